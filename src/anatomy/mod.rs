@@ -1,0 +1,1 @@
+//! Shapes of crowns, gum and lips as plain vertices; no GPU types.

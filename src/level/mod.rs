@@ -1,0 +1,1 @@
+//! Level files: format, positions, validation, lowering to cases.

@@ -1,0 +1,1 @@
+//! Materials: ceramics, cements, tooth tissues, prepared-tooth colours.

@@ -1,0 +1,1 @@
+//! Layered optics: Fresnel interfaces, Kubelka-Munk layers, stacks, inversion and design.

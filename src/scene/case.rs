@@ -1,0 +1,109 @@
+//! A case: a patient, perhaps a restoration, and the light they are seen in.
+
+use crate::colorimetry::{Illuminant, Lch};
+use crate::scene::Tooth;
+use serde::{Deserialize, Serialize};
+
+/// One smile, restored or not.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Case {
+    /// Seed of shapes and surface texture. Two cases with one seed show the same mouth.
+    pub seed: u64,
+    /// The natural teeth.
+    pub patient: Patient,
+    /// The restored tooth, or `None` for a smile without one.
+    pub restoration: Option<Restoration>,
+    /// The light.
+    pub illuminant: Illuminant,
+}
+
+/// Natural teeth in the viewer's order, left to right.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Patient {
+    /// The teeth in view.
+    pub teeth: Vec<NaturalTooth>,
+    /// Gingiva colour, CIELAB LCh under D65/2°.
+    pub gingiva: Lch,
+}
+
+/// One natural tooth: the colour of its body and how its enamel lies.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct NaturalTooth {
+    /// Which tooth.
+    pub tooth: Tooth,
+    /// Colour of the middle third, CIELAB LCh under D65/2°.
+    pub body: Lch,
+    /// Enamel thickness relative to the standard of its kind, 1 = standard.
+    pub enamel_factor: f64,
+    /// Signed residual in value from the norm of its position, ΔE00.
+    pub residual_de00: f64,
+}
+
+/// Translucency of a ceramic within its class, in the trade's three words.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Translucency {
+    /// Low translucency: hides more.
+    Low,
+    /// Medium translucency.
+    Medium,
+    /// High translucency: lets more through.
+    High,
+}
+
+/// How a tooth was prepared.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Preparation {
+    /// Labial veneer: the ceramic covers the labial surface and the incisal edge.
+    Veneer,
+    /// Full crown.
+    Crown,
+}
+
+/// Ceramic thickness at three heights and at the margin, mm.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Thickness {
+    /// At the gingival margin line itself.
+    pub margin_mm: f64,
+    /// Middle of the cervical third.
+    pub neck_mm: f64,
+    /// Middle of the tooth.
+    pub body_mm: f64,
+    /// Middle of the incisal third.
+    pub incisal_mm: f64,
+}
+
+/// Which ceramic: ids are those of the material library.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Ceramic {
+    /// Class id, such as `lithium-disilicate`.
+    pub class: String,
+    /// Translucency. For a graded block this is the block's body.
+    pub translucency: Translucency,
+    /// Shade: colour of a thick piece, CIELAB LCh under D65/2°.
+    pub shade: Lch,
+    /// Whether the block is graded from opaque at the neck to translucent at the edge.
+    pub graded: bool,
+}
+
+/// A restoration and what lies under it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Restoration {
+    /// The restored tooth.
+    pub tooth: Tooth,
+    /// Veneer or crown.
+    pub preparation: Preparation,
+    /// The ceramic.
+    pub ceramic: Ceramic,
+    /// Its thickness.
+    pub thickness: Thickness,
+    /// Cement id.
+    pub cement: String,
+    /// Cement film, mm.
+    pub cement_film_mm: f64,
+    /// Prepared-tooth colour id.
+    pub prepared_tooth: String,
+}

@@ -1,0 +1,11 @@
+//! What is in the picture: teeth, the patient they belong to, the restoration, the light.
+//!
+//! Plain data. A [`Case`] is everything that optics and drawing need to know about one smile.
+
+mod case;
+mod tooth;
+
+pub use case::{
+    Case, Ceramic, NaturalTooth, Patient, Preparation, Restoration, Thickness, Translucency,
+};
+pub use tooth::{CrownDimensions, Tooth, ToothKind, ToothNumberError};

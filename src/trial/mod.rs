@@ -1,0 +1,1 @@
+//! Trials: schedule, engine, response, outcome.

@@ -1,0 +1,4 @@
+//! Core tests that need more than one module: published facts, properties, shipped content.
+
+mod optics_facts;
+mod optics_properties;

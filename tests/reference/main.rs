@@ -1,0 +1,6 @@
+//! Every row of the external check tables in `tests/reference/` (or in the folder named by
+//! `SECOND_GLANCE_REFERENCE_DIR`) against this crate. A file or row that does not parse fails.
+
+mod colorimetry;
+mod optics;
+mod table;
