@@ -1,1 +1,103 @@
-//! The Bevy app.
+//! The Bevy app: window, screens, session, command line.
+//!
+//! Everything on screen is egui over one camera; a smile is a finished picture that comes from
+//! the viewport. The rules of a trial live in [`crate::trial`]; the app reports frames and
+//! answers to them and draws what they say.
+
+pub mod cli;
+pub mod command;
+pub mod content;
+pub mod frames;
+pub mod input;
+pub mod launch;
+pub mod persist;
+pub mod pictures;
+pub mod scenes;
+pub mod screens;
+pub mod session;
+pub mod ui;
+
+use bevy::prelude::*;
+
+/// What is on screen.
+#[derive(States, Debug, Default, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Screen {
+    /// The level list.
+    #[default]
+    Title,
+    /// A session; its phase says what is shown.
+    Trial,
+    /// How the session went.
+    Summary,
+    /// Cautions, keys, where results are kept.
+    About,
+}
+
+/// Whether the pause menu lies over the session.
+#[derive(States, Debug, Default, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Pause {
+    /// No menu.
+    #[default]
+    Running,
+    /// The menu is open.
+    Paused,
+}
+
+/// The order of one frame's work, first to last. Add new steps here.
+#[derive(SystemSet, Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum AppSystems {
+    /// How long was the last frame on screen?
+    Measure,
+    /// Devices → intents.
+    Input,
+    /// Pictures and baked scenes that arrived.
+    Arrivals,
+    /// The last frame and the intents go into the session.
+    Advance,
+    /// Work for later frames is started.
+    Prepare,
+}
+
+/// A failure the learner should read: what is wrong and what to do.
+#[derive(Resource, Debug, Default, Clone, PartialEq, Eq)]
+pub struct Problem(pub Option<String>);
+
+impl Problem {
+    /// Shows `text`, unless an earlier failure is still on screen.
+    pub fn report(&mut self, text: impl Into<String>) {
+        let text = text.into();
+        error!("{text}");
+        self.0.get_or_insert(text);
+    }
+}
+
+/// The app without a window: state, input, session, results. Needs `StatesPlugin`, time and
+/// task pools, and somebody who answers [`pictures::RequestPicture`].
+#[derive(Debug, Default)]
+pub struct AppPlugin;
+
+impl Plugin for AppPlugin {
+    fn build(&self, app: &mut App) {
+        app.init_state::<Screen>()
+            .init_state::<Pause>()
+            .init_resource::<Problem>()
+            .configure_sets(
+                Update,
+                (
+                    AppSystems::Measure,
+                    AppSystems::Input,
+                    AppSystems::Arrivals,
+                    AppSystems::Advance,
+                    AppSystems::Prepare,
+                )
+                    .chain(),
+            )
+            .add_plugins((
+                frames::plugin,
+                pictures::plugin,
+                input::plugin,
+                scenes::plugin,
+                session::plugin,
+            ));
+    }
+}

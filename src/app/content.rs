@@ -1,0 +1,89 @@
+//! What there is to play: the boundary between the app and levels, materials and bakes.
+
+use crate::bake::BakedScene;
+use crate::scene::Case;
+use crate::trial::Plan;
+use bevy::prelude::Resource;
+use std::sync::Arc;
+use thiserror::Error;
+
+/// Why content cannot be had.
+#[derive(Debug, Clone, PartialEq, Eq, Error)]
+pub enum ContentError {
+    /// No level has this id and no file has this path.
+    #[error("no level `{name}`; there are: {}", known.join(", "))]
+    UnknownLevel {
+        /// What was asked for.
+        name: String,
+        /// The ids that exist.
+        known: Vec<String>,
+    },
+    /// Files did not load. Each line names one fault and where it is.
+    #[error("{0}")]
+    Invalid(String),
+    /// A case could not be turned into colours.
+    #[error("the smile cannot be computed: {0}")]
+    Bake(String),
+}
+
+/// One line of the level list.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct LevelEntry {
+    /// Id.
+    pub id: String,
+    /// Title.
+    pub title: String,
+    /// What it teaches.
+    pub teaches: String,
+    /// 1 (easy) to 10 (hard).
+    pub difficulty: u8,
+    /// Trials in a session.
+    pub trials: u32,
+}
+
+impl LevelEntry {
+    /// The difficulty in words.
+    #[must_use]
+    pub const fn difficulty_in_words(&self) -> &'static str {
+        match self.difficulty {
+            0..=2 => "easy",
+            3..=4 => "fairly easy",
+            5..=6 => "moderate",
+            7..=8 => "hard",
+            _ => "very hard",
+        }
+    }
+}
+
+/// Levels and what can be made of them. Implementations are pure: the same arguments give the
+/// same result.
+pub trait Content: Send + Sync + 'static {
+    /// The levels, easy to hard.
+    fn levels(&self) -> Vec<LevelEntry>;
+
+    /// A session of a level (an id, or the path of a level file). `trials` shortens or lengthens
+    /// it.
+    ///
+    /// # Errors
+    /// [`ContentError`] when there is no such level or it has faults.
+    fn plan(&self, level: &str, seed: u64, trials: Option<u32>) -> Result<Plan, ContentError>;
+
+    /// The level's own seed.
+    ///
+    /// # Errors
+    /// [`ContentError`] when there is no such level or it has faults.
+    fn level_seed(&self, level: &str) -> Result<u64, ContentError>;
+
+    /// The colours of a case.
+    ///
+    /// # Errors
+    /// [`ContentError::Bake`] when the case names materials that do not exist.
+    fn bake(&self, case: &Case) -> Result<BakedScene, ContentError>;
+
+    /// What made the restoration look as it does, one sentence; `None` where there is none.
+    fn cause(&self, case: &Case, scene: &BakedScene) -> Option<String>;
+}
+
+/// The content in use.
+#[derive(Resource, Clone)]
+pub struct ActiveContent(pub Arc<dyn Content>);

@@ -1,0 +1,217 @@
+//! Devices → intents. [`Intent`] is everything a learner can ask for; nothing else changes state.
+
+use crate::scene::Tooth;
+use crate::trial::InputDevice;
+use bevy::input::ButtonState;
+use bevy::input::keyboard::{Key, KeyCode, KeyboardInput};
+use bevy::prelude::*;
+
+use super::session::Session;
+use super::ui::FocusHeld;
+use super::{AppSystems, Pause, Screen};
+use crate::trial::Phase;
+
+/// Everything the learner can ask for.
+#[derive(Message, Debug, Clone, PartialEq)]
+pub enum Intent {
+    /// Begin a session of the level with this id.
+    StartLevel(String),
+    /// Go on with the unfinished session of the level with this id.
+    ContinueLevel(String),
+    /// Show cautions, keys and where results are kept.
+    OpenAbout,
+    /// Back to the level list.
+    BackToTitle,
+    /// Leave the program.
+    Quit,
+    /// End the grey adaptation now.
+    StartNow,
+    /// Move the answer row's cursor by this many cells.
+    MoveCursor(i32),
+    /// Answer with the cell under the cursor.
+    AnswerAtCursor,
+    /// Answer with the cell at this place, counted from the viewer's left.
+    AnswerPlace(usize),
+    /// Answer: this tooth, or `None` for "none is restored".
+    Answer(Option<Tooth>, InputDevice),
+    /// Show the other of restored and natural.
+    ToggleTwin,
+    /// Let the picture change by itself, or stop that.
+    ToggleAutoBlink,
+    /// Show lightness only, or colour again.
+    ToggleValueOnly,
+    /// Leave the debrief.
+    Continue,
+    /// Open the pause menu.
+    Pause,
+    /// Close the pause menu.
+    Resume,
+    /// End the session; every answered trial stays.
+    StopSession,
+    /// Close the message about a failure.
+    DismissProblem,
+}
+
+/// What the keyboard means at the moment.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum KeyContext {
+    /// Menus: the focused control handles keys; Escape goes back.
+    Menu,
+    /// Grey adaptation.
+    Adaptation,
+    /// The answer row is open.
+    Response,
+    /// The debrief.
+    Debrief,
+    /// The pause menu.
+    Paused,
+    /// Parts of a trial without controls.
+    Watching,
+}
+
+/// The intent of a key press, or `None` for keys without a meaning here.
+///
+/// `focus_held` tells that a control has the keyboard focus: then Enter, Space and the arrows
+/// are that control's.
+#[must_use]
+pub fn intent_for_key(
+    context: KeyContext,
+    code: KeyCode,
+    key: &Key,
+    focus_held: bool,
+) -> Option<Intent> {
+    use KeyContext as In;
+    let letter = match key {
+        Key::Character(text) => text.chars().next().map(|c| c.to_ascii_lowercase()),
+        _ => None,
+    };
+    match (context, code) {
+        (In::Paused, KeyCode::Escape) => Some(Intent::Resume),
+        (In::Menu, KeyCode::Escape) => Some(Intent::BackToTitle),
+        (_, KeyCode::Escape) => Some(Intent::Pause),
+        (In::Response, _) if place_of(code).is_some() => place_of(code).map(Intent::AnswerPlace),
+        (In::Response, _) if matches!(letter, Some('n' | '-')) => {
+            Some(Intent::Answer(None, InputDevice::Keyboard))
+        }
+        (In::Debrief, _) if letter == Some('v') => Some(Intent::ToggleValueOnly),
+        (In::Debrief, _) if letter == Some('b') => Some(Intent::ToggleAutoBlink),
+        _ if focus_held => None,
+        (In::Adaptation, KeyCode::Enter | KeyCode::NumpadEnter) => Some(Intent::StartNow),
+        (In::Response, KeyCode::ArrowLeft) => Some(Intent::MoveCursor(-1)),
+        (In::Response, KeyCode::ArrowRight) => Some(Intent::MoveCursor(1)),
+        (In::Response, KeyCode::Enter | KeyCode::NumpadEnter) => Some(Intent::AnswerAtCursor),
+        (In::Debrief, KeyCode::Space) => Some(Intent::ToggleTwin),
+        (In::Debrief, KeyCode::Enter | KeyCode::NumpadEnter) => Some(Intent::Continue),
+        _ => None,
+    }
+}
+
+/// The place in the answer row that a number key means: `1` is the leftmost, `0` the tenth.
+fn place_of(code: KeyCode) -> Option<usize> {
+    let place = match code {
+        KeyCode::Digit1 | KeyCode::Numpad1 => 0,
+        KeyCode::Digit2 | KeyCode::Numpad2 => 1,
+        KeyCode::Digit3 | KeyCode::Numpad3 => 2,
+        KeyCode::Digit4 | KeyCode::Numpad4 => 3,
+        KeyCode::Digit5 | KeyCode::Numpad5 => 4,
+        KeyCode::Digit6 | KeyCode::Numpad6 => 5,
+        KeyCode::Digit7 | KeyCode::Numpad7 => 6,
+        KeyCode::Digit8 | KeyCode::Numpad8 => 7,
+        KeyCode::Digit9 | KeyCode::Numpad9 => 8,
+        KeyCode::Digit0 | KeyCode::Numpad0 => 9,
+        _ => return None,
+    };
+    Some(place)
+}
+
+pub(super) fn plugin(app: &mut App) {
+    app.add_message::<Intent>()
+        .add_message::<KeyboardInput>()
+        .init_resource::<FocusHeld>()
+        .add_systems(Update, read_keys.in_set(AppSystems::Input));
+}
+
+fn read_keys(
+    mut keys: MessageReader<KeyboardInput>,
+    mut intents: MessageWriter<Intent>,
+    focus: Res<FocusHeld>,
+    screen: Res<State<Screen>>,
+    pause: Res<State<Pause>>,
+    session: Option<Res<Session>>,
+) {
+    let context = key_context(*screen.get(), *pause.get(), session.as_deref());
+    for input in keys.read() {
+        if input.state == ButtonState::Pressed
+            && !input.repeat
+            && let Some(intent) =
+                intent_for_key(context, input.key_code, &input.logical_key, focus.0)
+        {
+            intents.write(intent);
+        }
+    }
+}
+
+fn key_context(screen: Screen, pause: Pause, session: Option<&Session>) -> KeyContext {
+    if screen != Screen::Trial {
+        return KeyContext::Menu;
+    }
+    if pause == Pause::Paused {
+        return KeyContext::Paused;
+    }
+    match session.map(Session::phase) {
+        Some(Phase::Adaptation) => KeyContext::Adaptation,
+        Some(Phase::Mask | Phase::Response) => KeyContext::Response,
+        Some(Phase::Debrief) => KeyContext::Debrief,
+        _ => KeyContext::Watching,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn intent(context: KeyContext, code: KeyCode, text: &str, held: bool) -> Option<Intent> {
+        intent_for_key(context, code, &Key::Character(text.into()), held)
+    }
+
+    #[test]
+    fn number_keys_name_places_from_the_left_and_n_or_minus_mean_none() {
+        let response = KeyContext::Response;
+        assert_eq!(
+            intent(response, KeyCode::Digit1, "1", true),
+            Some(Intent::AnswerPlace(0))
+        );
+        assert_eq!(
+            intent(response, KeyCode::Digit0, "0", false),
+            Some(Intent::AnswerPlace(9))
+        );
+        for text in ["n", "N", "-"] {
+            assert_eq!(
+                intent(response, KeyCode::KeyN, text, false),
+                Some(Intent::Answer(None, InputDevice::Keyboard))
+            );
+        }
+        assert_eq!(intent(KeyContext::Watching, KeyCode::Digit1, "1", false), None);
+    }
+
+    #[test]
+    fn a_focused_control_keeps_enter_space_and_arrows() {
+        for (context, code) in [
+            (KeyContext::Debrief, KeyCode::Enter),
+            (KeyContext::Debrief, KeyCode::Space),
+            (KeyContext::Response, KeyCode::ArrowLeft),
+            (KeyContext::Adaptation, KeyCode::Enter),
+        ] {
+            assert!(intent(context, code, "", false).is_some(), "{code:?}");
+            assert_eq!(intent(context, code, "", true), None, "{code:?}");
+        }
+    }
+
+    #[test]
+    fn escape_pauses_resumes_and_goes_back() {
+        let escape = |context| intent(context, KeyCode::Escape, "", true);
+        assert_eq!(escape(KeyContext::Response), Some(Intent::Pause));
+        assert_eq!(escape(KeyContext::Paused), Some(Intent::Resume));
+        assert_eq!(escape(KeyContext::Menu), Some(Intent::BackToTitle));
+    }
+}

@@ -1,0 +1,73 @@
+//! The boundary to whatever draws smiles: a request goes out, a picture comes back.
+//!
+//! The session does not know who answers: the GPU viewport in the app, a flat drawing in tests.
+
+use crate::bake::{BakedScene, Condition};
+use crate::scene::Tooth;
+use bevy::prelude::*;
+use std::sync::Arc;
+
+/// Names a request so that its answer can be told from others.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct PictureId(pub u64);
+
+/// Asks for a picture of a scene.
+#[derive(Message, Debug, Clone)]
+pub struct RequestPicture {
+    /// The name of this request.
+    pub id: PictureId,
+    /// What to draw.
+    pub scene: Arc<BakedScene>,
+    /// Restored or twin.
+    pub condition: Condition,
+    /// Width, pixels.
+    pub width: u32,
+    /// Height, pixels.
+    pub height: u32,
+}
+
+/// The answer to [`RequestPicture`], some frames later.
+#[derive(Message, Debug, Clone)]
+pub struct PictureReady {
+    /// The request's name.
+    pub id: PictureId,
+    /// The picture.
+    pub picture: Arc<Picture>,
+}
+
+/// The drawing of a picture failed.
+#[derive(Message, Debug, Clone)]
+pub struct PictureFailed {
+    /// The request's name.
+    pub id: PictureId,
+    /// What went wrong and what to do, one sentence.
+    pub reason: String,
+}
+
+/// A drawn smile.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Picture {
+    /// Width, pixels.
+    pub width: u32,
+    /// Height, pixels.
+    pub height: u32,
+    /// sRGB, 8 bits per channel, rows from the top, alpha 255.
+    pub rgba: Vec<u8>,
+    /// Where each tooth is.
+    pub outlines: Vec<ToothOutline>,
+}
+
+/// The visible outline of one tooth.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ToothOutline {
+    /// Which tooth.
+    pub tooth: Tooth,
+    /// Closed polygon in picture pixels.
+    pub polygon: Vec<[f32; 2]>,
+}
+
+pub(super) fn plugin(app: &mut App) {
+    app.add_message::<RequestPicture>()
+        .add_message::<PictureReady>()
+        .add_message::<PictureFailed>();
+}

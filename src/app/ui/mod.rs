@@ -1,0 +1,16 @@
+//! What screens are made of: theme, widgets, drawings. Functions from plain data to egui.
+
+mod focus;
+mod number_line;
+mod picture_view;
+pub mod theme;
+mod tooth_row;
+mod widgets;
+
+pub use focus::{FocusHeld, give_focus, has_focused_widget};
+pub use number_line::{Mark, number_line};
+pub use picture_view::{Overlay, PictureView, picture_area_pixels};
+pub use tooth_row::{RowAnswer, ToothRow};
+pub use widgets::{
+    big_button, body, card, heading, key_hint, paragraph, progress_bar, section, small,
+};

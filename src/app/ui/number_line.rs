@@ -1,0 +1,149 @@
+//! Signed differences on a common axis, with both directions named in words.
+
+use super::theme;
+use bevy_egui::egui::{
+    Align2, FontId, Painter, Pos2, Rect, Sense, Shape, Stroke, Ui, WidgetInfo, WidgetType, pos2,
+    vec2,
+};
+
+/// One row of the number line.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Mark {
+    /// What is measured: `Value`.
+    pub name: &'static str,
+    /// The word at the negative end: `darker`.
+    pub negative: &'static str,
+    /// The word at the positive end: `lighter`.
+    pub positive: &'static str,
+    /// The value, ΔE00 units.
+    pub value: f64,
+    /// Reference points on this row and their names, ΔE00 units.
+    pub references: Vec<(f64, &'static str)>,
+}
+
+const ROW_HEIGHT: f32 = 38.0;
+const NAME_WIDTH: f32 = 78.0;
+const VALUE_WIDTH: f32 = 62.0;
+
+/// Draws `marks` as rows over a common scale `width` points wide. The scale is at least ±3.
+pub fn number_line(ui: &mut Ui, width: f32, marks: &[Mark]) {
+    let largest = marks.iter().map(|mark| mark.value.abs()).fold(0.0, f64::max);
+    let span = largest.mul_add(1.1, 0.0).ceil().max(3.0);
+    for mark in marks {
+        let (rect, response) =
+            ui.allocate_exact_size(vec2(width, ROW_HEIGHT), Sense::hover());
+        draw_row(ui.painter(), rect, mark, span);
+        response.widget_info(|| {
+            WidgetInfo::labeled(WidgetType::Label, true, in_words(mark))
+        });
+    }
+}
+
+/// `value −1.6, darker`.
+#[must_use]
+pub fn in_words(mark: &Mark) -> String {
+    let direction = if mark.value < 0.0 { mark.negative } else { mark.positive };
+    format!("{} {}, {direction}", mark.name, signed(mark.value))
+}
+
+/// Two significant places with a sign that is easy to see: `−1.6`, `+0.4`.
+#[must_use]
+pub fn signed(value: f64) -> String {
+    let sign = if value < 0.0 { "\u{2212}" } else { "+" };
+    format!("{sign}{:.1}", value.abs())
+}
+
+fn draw_row(painter: &Painter, rect: Rect, mark: &Mark, span: f64) {
+    let axis = Rect::from_min_max(
+        pos2(rect.left() + NAME_WIDTH, rect.top()),
+        pos2(rect.right() - VALUE_WIDTH, rect.bottom()),
+    );
+    let y = rect.top() + 13.0;
+    let at = |value: f64| {
+        let share = ((value / span).clamp(-1.0, 1.0) + 1.0) / 2.0;
+        pos2(axis.left() + axis.width() * share as f32, y)
+    };
+    let small = FontId::proportional(14.0);
+    painter.text(
+        pos2(rect.left(), y),
+        Align2::LEFT_CENTER,
+        mark.name,
+        FontId::proportional(theme::BODY_PT),
+        theme::INK,
+    );
+    painter.line_segment([at(-span), at(span)], Stroke::new(1.5, theme::EDGE));
+    for step in -(span as i64)..=(span as i64) {
+        let half = if step == 0 { 8.0 } else { 3.0 };
+        tick(painter, at(step as f64), half, 1.0);
+    }
+    let below = y + 10.0;
+    if mark.references.is_empty() {
+        let left = format!("\u{2190} {}", mark.negative);
+        let right = format!("{} \u{2192}", mark.positive);
+        painter.text(
+            pos2(axis.left(), below),
+            Align2::LEFT_TOP,
+            left,
+            small.clone(),
+            theme::INK_SOFT,
+        );
+        painter.text(
+            pos2(axis.right(), below),
+            Align2::RIGHT_TOP,
+            right,
+            small,
+            theme::INK_SOFT,
+        );
+    } else {
+        for (index, (value, name)) in mark.references.iter().enumerate() {
+            tick(painter, at(*value), 8.0, 2.0);
+            // Two close neighbours: the first label ends at its tick, the next starts there.
+            let (align, shift) =
+                if index == 0 { (Align2::RIGHT_TOP, 6.0) } else { (Align2::LEFT_TOP, -6.0) };
+            let place = pos2(at(*value).x + shift, below);
+            let text = format!("{value} {name}");
+            painter.text(place, align, text, small.clone(), theme::INK_SOFT);
+        }
+    }
+    painter.line_segment([at(0.0), at(mark.value)], Stroke::new(5.0, theme::INK));
+    diamond(painter, at(mark.value));
+    painter.text(
+        pos2(rect.right(), y),
+        Align2::RIGHT_CENTER,
+        signed(mark.value),
+        FontId::proportional(20.0),
+        theme::INK,
+    );
+}
+
+fn tick(painter: &Painter, at: Pos2, half_height: f32, width: f32) {
+    painter.line_segment(
+        [at - vec2(0.0, half_height), at + vec2(0.0, half_height)],
+        Stroke::new(width, theme::EDGE),
+    );
+}
+
+fn diamond(painter: &Painter, at: Pos2) {
+    let points = [vec2(0.0, -8.0), vec2(8.0, 0.0), vec2(0.0, 8.0), vec2(-8.0, 0.0)]
+        .map(|corner| at + corner)
+        .to_vec();
+    painter.add(Shape::convex_polygon(points, theme::PAPER, Stroke::new(2.0, theme::INK)));
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_mark_reads_in_words() {
+        let mark = Mark {
+            name: "Value",
+            negative: "darker",
+            positive: "lighter",
+            value: -1.62,
+            references: vec![],
+        };
+        assert_eq!(in_words(&mark), "Value \u{2212}1.6, darker");
+        assert_eq!(in_words(&Mark { value: 0.44, ..mark }), "Value +0.4, lighter");
+    }
+}

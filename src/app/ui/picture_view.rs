@@ -1,0 +1,118 @@
+//! Shows a picture at one picture pixel per screen pixel, and what is drawn over it.
+
+use super::theme;
+use bevy_egui::egui::{
+    Align2, Color32, FontId, Pos2, Rect, Sense, Shape, Stroke, TextureId, Ui, Vec2, WidgetInfo,
+    WidgetType, pos2, vec2,
+};
+
+/// Height kept free under the picture for the answer row, points.
+pub const ANSWER_AREA_HEIGHT: f32 = 150.0;
+
+/// An outline over the picture.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Overlay {
+    /// Closed polygon in picture pixels.
+    pub polygon: Vec<[f32; 2]>,
+    /// Words beside it.
+    pub label: String,
+    /// Dashed instead of solid, so that two kinds of outline differ without colour.
+    pub dashed: bool,
+}
+
+/// A picture with outlines.
+#[derive(Debug, Clone, Copy)]
+pub struct PictureView<'a> {
+    /// The uploaded picture.
+    pub texture: TextureId,
+    /// Its size, pixels.
+    pub size_px: [u32; 2],
+    /// The picture row that should lie in the middle when the area is lower than the picture.
+    pub centre_row: f32,
+    /// Outlines, in drawing order.
+    pub overlays: &'a [Overlay],
+    /// What assistive technology says.
+    pub description: &'a str,
+}
+
+/// The size in physical pixels of the picture for a window of `width`×`height` physical pixels
+/// at `pixels_per_point`: the whole width, and what the answer row leaves.
+#[must_use]
+pub fn picture_area_pixels(width: u32, height: u32, pixels_per_point: f32) -> [u32; 2] {
+    let reserved = (ANSWER_AREA_HEIGHT * pixels_per_point).round() as u32;
+    [width.max(16), height.saturating_sub(reserved).max(16)]
+}
+
+impl PictureView<'_> {
+    /// Draws the picture centred in `area`, clipped to it and never scaled: scaling would mix
+    /// neighbouring colours.
+    pub fn show(&self, ui: &mut Ui, area: Rect) {
+        let scale = ui.pixels_per_point();
+        let size = vec2(self.size_px[0] as f32, self.size_px[1] as f32) / scale;
+        let spare = area.height() - size.y;
+        let top = if spare >= 0.0 {
+            area.top() + spare / 2.0
+        } else {
+            (area.center().y - self.centre_row / scale).clamp(area.bottom() - size.y, area.top())
+        };
+        let corner = pos2(area.center().x - size.x / 2.0, top);
+        let place = Rect::from_min_size(snap(corner, scale), size);
+        let response = ui.interact(area, ui.id().with("picture"), Sense::hover());
+        response.widget_info(|| {
+            WidgetInfo::labeled(WidgetType::Image, true, self.description)
+        });
+        let painter = ui.painter().with_clip_rect(area);
+        let whole = Rect::from_min_max(Pos2::ZERO, pos2(1.0, 1.0));
+        painter.image(self.texture, place, whole, Color32::WHITE);
+        for overlay in self.overlays {
+            draw_overlay(&painter, place.min.to_vec2(), scale, overlay);
+        }
+    }
+}
+
+/// Whole physical pixels, so that picture pixels fall on screen pixels.
+fn snap(point: Pos2, scale: f32) -> Pos2 {
+    pos2((point.x * scale).round() / scale, (point.y * scale).round() / scale)
+}
+
+fn draw_overlay(
+    painter: &bevy_egui::egui::Painter,
+    origin: Vec2,
+    scale: f32,
+    overlay: &Overlay,
+) {
+    let mut points: Vec<Pos2> =
+        overlay.polygon.iter().map(|[x, y]| pos2(x / scale, y / scale) + origin).collect();
+    let Some(first) = points.first().copied() else { return };
+    let highest = points.iter().map(|point| point.y).fold(f32::INFINITY, f32::min);
+    let middle = points.iter().map(|point| point.x).sum::<f32>() / points.len() as f32;
+    points.push(first);
+    // A dark line under a light one shows on enamel, gum and shadow alike.
+    for (width, colour) in [(5.0, theme::INK), (2.0, theme::PAPER)] {
+        let stroke = Stroke::new(width, colour);
+        if overlay.dashed {
+            painter.extend(Shape::dashed_line(&points, stroke, 7.0, 6.0));
+        } else {
+            painter.add(Shape::line(points.clone(), stroke));
+        }
+    }
+    let font = FontId::proportional(16.0);
+    let anchor = pos2(middle, (highest - 12.0).max(painter.clip_rect().top() + 26.0));
+    let galley = painter.layout_no_wrap(overlay.label.clone(), font, theme::INK);
+    let plate = Align2::CENTER_BOTTOM.anchor_size(anchor, galley.size());
+    painter.rect_filled(plate.expand2(vec2(7.0, 2.0)), 3.0, theme::SURFACE);
+    painter.galley(plate.min, galley, theme::INK);
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_picture_leaves_room_for_the_answer_row() {
+        assert_eq!(picture_area_pixels(1024, 640, 1.0), [1024, 490]);
+        assert_eq!(picture_area_pixels(2048, 1280, 2.0), [2048, 980]);
+        // A window lower than the row still gives a picture that can be allocated.
+        assert_eq!(picture_area_pixels(200, 100, 1.0), [200, 16]);
+    }
+}

@@ -1,0 +1,120 @@
+//! The answer row: identical outlines with their ISO 3950 numbers, and an equally large "None".
+
+use super::theme;
+use crate::scene::Tooth;
+use bevy_egui::egui::{
+    self, Align2, CornerRadius, FontId, Id, Rect, Response, Sense, Stroke, StrokeKind, Ui,
+    WidgetInfo, WidgetType, vec2,
+};
+
+/// Height of the row, points.
+pub const ROW_HEIGHT: f32 = 92.0;
+/// Widest cell, points.
+const MAX_CELL_WIDTH: f32 = 84.0;
+
+/// What was chosen in the row.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum RowAnswer {
+    /// This tooth.
+    Tooth(Tooth),
+    /// No tooth: "none is restored".
+    None,
+}
+
+/// The answer row as data.
+#[derive(Debug, Clone, Copy)]
+pub struct ToothRow<'a> {
+    /// Teeth in the viewer's order, left to right.
+    pub teeth: &'a [Tooth],
+    /// Which cell the arrow keys are on: an index into `teeth`, or `teeth.len()` for "None".
+    pub cursor: Option<usize>,
+}
+
+impl ToothRow<'_> {
+    /// The answer that cell `index` stands for.
+    #[must_use]
+    pub fn answer_at(&self, index: usize) -> RowAnswer {
+        self.teeth.get(index).map_or(RowAnswer::None, |tooth| RowAnswer::Tooth(*tooth))
+    }
+
+    /// Draws the row centred in `rect` and returns the cell that was pressed, if any.
+    ///
+    /// A pointer answers when the button goes down, so that the reaction time does not include
+    /// the release.
+    pub fn show(&self, ui: &mut Ui, rect: Rect) -> Option<RowAnswer> {
+        let cells = self.teeth.len() + 1;
+        // One empty half cell keeps "None" apart from the last tooth.
+        let pitch = (rect.width() / (cells as f32 + 0.5)).min(MAX_CELL_WIDTH);
+        let left = rect.center().x - pitch * (cells as f32 + 0.5) / 2.0;
+        let mut pressed = None;
+        for index in 0..cells {
+            let gap = if index == self.teeth.len() { pitch * 0.5 } else { 0.0 };
+            let cell = Rect::from_min_size(
+                egui::pos2(left + pitch * index as f32 + gap, rect.top()),
+                vec2(pitch, rect.height()),
+            )
+            .shrink2(vec2(pitch * 0.07, 4.0));
+            let response = self.cell(ui, index, cell);
+            if is_pressed(ui, &response) {
+                pressed = Some(self.answer_at(index));
+            }
+        }
+        pressed
+    }
+
+    fn cell(&self, ui: &Ui, index: usize, cell: Rect) -> Response {
+        let response = ui.interact(cell, Id::new(("answer cell", index)), Sense::click());
+        let focused = response.has_focus() || self.cursor == Some(index);
+        let fill = if response.hovered() { theme::CONTROL_HOVER } else { theme::CONTROL };
+        let side = cell.width() * 0.36;
+        let radius = match self.answer_at(index) {
+            // Narrow, round neck above; broad edge below: a front tooth in the simplest form.
+            RowAnswer::Tooth(_) => corner_radius(side, side * 0.45),
+            RowAnswer::None => corner_radius(side * 0.2, side * 0.2),
+        };
+        let painter = ui.painter();
+        painter.rect(cell, radius, fill, Stroke::new(1.5, theme::EDGE), StrokeKind::Inside);
+        let (text, label) = match self.answer_at(index) {
+            RowAnswer::Tooth(tooth) => {
+                (tooth.to_string(), format!("tooth {tooth}, {}", tooth.name()))
+            }
+            RowAnswer::None => ("None".to_owned(), "none is restored".to_owned()),
+        };
+        let font = FontId::proportional((cell.width() * 0.34).clamp(16.0, 22.0));
+        painter.text(cell.center(), Align2::CENTER_CENTER, text, font, theme::INK);
+        let key = key_of(index, self.teeth.len());
+        painter.text(
+            cell.center_bottom() - vec2(0.0, 8.0),
+            Align2::CENTER_BOTTOM,
+            key,
+            FontId::proportional(13.0),
+            theme::INK_SOFT,
+        );
+        if focused {
+            theme::focus_ring(painter, cell.shrink(3.0));
+        }
+        response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, true, &label));
+        response
+    }
+}
+
+/// The key that answers cell `index` of a row of `teeth` teeth, as written on the cell.
+fn key_of(index: usize, teeth: usize) -> &'static str {
+    const DIGITS: [&str; 10] = ["1", "2", "3", "4", "5", "6", "7", "8", "9", "0"];
+    if index == teeth { "N" } else { DIGITS.get(index).copied().unwrap_or("") }
+}
+
+fn corner_radius(top: f32, bottom: f32) -> CornerRadius {
+    let (top, bottom) = (top as u8, bottom as u8);
+    CornerRadius { nw: top, ne: top, sw: bottom, se: bottom }
+}
+
+/// Pointer down on the cell, or Enter / Space / assistive click while it has the focus.
+fn is_pressed(ui: &Ui, response: &Response) -> bool {
+    let (went_down, went_up) =
+        ui.input(|input| (input.pointer.primary_pressed(), input.pointer.primary_released()));
+    if response.hovered() && went_down {
+        return true;
+    }
+    response.clicked() && !went_up
+}

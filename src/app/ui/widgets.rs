@@ -1,0 +1,76 @@
+//! Small building blocks with the theme built in.
+
+use super::theme;
+use bevy_egui::egui::{self, Response, RichText, Ui, WidgetInfo, WidgetType};
+
+/// A screen's title.
+pub fn heading(ui: &mut Ui, text: &str) {
+    ui.label(RichText::new(text).heading().color(theme::INK));
+}
+
+/// A section title.
+pub fn section(ui: &mut Ui, text: &str) {
+    ui.label(RichText::new(text).size(20.0).color(theme::INK));
+}
+
+/// One line or paragraph of body text.
+pub fn body(ui: &mut Ui, text: &str) {
+    ui.label(RichText::new(text).color(theme::INK));
+}
+
+/// A wrapped paragraph no wider than is comfortable to read.
+pub fn paragraph(ui: &mut Ui, text: &str) {
+    let width = ui.available_width().min(760.0);
+    ui.scope(|ui| {
+        ui.set_max_width(width);
+        ui.add(egui::Label::new(RichText::new(text).color(theme::INK)).wrap());
+    });
+}
+
+/// Second-rank text.
+pub fn small(ui: &mut Ui, text: &str) {
+    ui.add(egui::Label::new(RichText::new(text).small().color(theme::INK_SOFT)).wrap());
+}
+
+/// What a key does: `Enter  continue`.
+pub fn key_hint(ui: &mut Ui, hint: &str) {
+    ui.label(RichText::new(hint).small().color(theme::INK));
+}
+
+/// A button with the focus ring. `label` is what assistive technology reads.
+pub fn big_button(ui: &mut Ui, label: &str) -> Response {
+    let response = ui.add(egui::Button::new(RichText::new(label).color(theme::INK)));
+    if response.has_focus() {
+        theme::focus_ring(ui.painter(), response.rect);
+    }
+    response
+}
+
+/// A card on the grey.
+pub fn card<R>(ui: &mut Ui, contents: impl FnOnce(&mut Ui) -> R) -> R {
+    theme::card_frame()
+        .show(ui, |ui| {
+            ui.set_width(ui.available_width());
+            contents(ui)
+        })
+        .inner
+}
+
+/// A bar that shows `fraction` (0..=1) of something, with `label` for assistive technology.
+pub fn progress_bar(ui: &mut Ui, fraction: f32, width: f32, height: f32, label: &str) {
+    let fraction = fraction.clamp(0.0, 1.0);
+    let (rect, response) =
+        ui.allocate_exact_size(egui::vec2(width, height), egui::Sense::hover());
+    let painter = ui.painter();
+    painter.rect_filled(rect, 2.0, theme::GUIDE);
+    let mut filled = rect;
+    filled.set_width(rect.width() * fraction);
+    painter.rect_filled(filled, 2.0, theme::PAPER);
+    painter.rect_stroke(
+        rect,
+        2.0,
+        egui::Stroke::new(1.0, theme::EDGE),
+        egui::StrokeKind::Inside,
+    );
+    response.widget_info(|| WidgetInfo::labeled(WidgetType::ProgressIndicator, true, label));
+}
