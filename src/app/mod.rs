@@ -7,6 +7,8 @@
 pub mod cli;
 pub mod command;
 pub mod content;
+pub mod debrief;
+pub mod effects;
 pub mod frames;
 pub mod input;
 pub mod launch;

@@ -1,0 +1,152 @@
+//! The command line.
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+use std::path::PathBuf;
+
+/// Cautions, shown in the help text and on the first screen.
+pub const CAUTIONS: &str = "\
+Teaching software: not a medical device and not an instrument for taking shades in the clinic.
+Practice on a screen does not prove clinical skill. The materials are invented and only resemble
+their class; real ceramics follow their maker's instructions. A poor result says nothing certain
+about colour vision: if in doubt, see an eye-care professional. Decisions about treatment belong
+to licensed practitioners under local rules.";
+
+/// Trains the eye that chooses dental ceramics. Without a command, opens the app.
+#[derive(Debug, Parser)]
+#[command(name = "second-glance", version, after_help = CAUTIONS)]
+pub struct Cli {
+    /// What holds for every command.
+    #[command(flatten)]
+    pub options: Options,
+    /// What to do.
+    #[command(subcommand)]
+    pub command: Option<Command>,
+}
+
+/// What holds for every command.
+#[derive(Debug, Clone, Default, Args)]
+pub struct Options {
+    /// Folder for results [default: the platform's data folder].
+    #[arg(long, global = true, value_name = "DIR")]
+    pub data_dir: Option<PathBuf>,
+    /// Folder with level files, instead of the built-in levels.
+    #[arg(long, global = true, value_name = "DIR")]
+    pub levels: Option<PathBuf>,
+    /// Length of the grey adaptation before a session, s. What was used is kept with the results.
+    #[arg(long, global = true, value_name = "S", value_parser = seconds)]
+    pub adaptation_s: Option<f64>,
+}
+
+/// The commands.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Run a whole session with a simulated observer, without a window, and print a summary.
+    Rehearse(Rehearse),
+    /// Draw a level's smiles to PNG files: restored, twin and value-only.
+    Draw(Draw),
+    /// Check level and material files; lists every fault with file, line and column.
+    Check(Check),
+}
+
+/// Arguments of `rehearse`.
+#[derive(Debug, Args)]
+pub struct Rehearse {
+    /// A level's id or the path of a level file [default: the easiest level].
+    pub level: Option<String>,
+    /// Seed of the session [default: the level's own].
+    #[arg(long)]
+    pub seed: Option<u64>,
+    /// Number of trials [default: the level's own].
+    #[arg(long, value_parser = clap::value_parser!(u32).range(1..=1000))]
+    pub trials: Option<u32>,
+    /// Who answers.
+    #[arg(long, value_enum, default_value_t = ObserverKind::Noisy)]
+    pub observer: ObserverKind,
+    /// Folder for pictures of the first smiles [default: no pictures].
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+}
+
+/// A simulated observer.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum ObserverKind {
+    /// Sees differences through noise, as people do.
+    Noisy,
+    /// Always right.
+    Ideal,
+    /// Names any tooth or none, without looking.
+    Random,
+    /// Always says that nothing is restored.
+    AlwaysNone,
+}
+
+/// Arguments of `draw`.
+#[derive(Debug, Args)]
+pub struct Draw {
+    /// A level's id or the path of a level file.
+    pub level: String,
+    /// Folder for the pictures; made if it is not there.
+    #[arg(long, value_name = "DIR")]
+    pub out: PathBuf,
+    /// Number of smiles.
+    #[arg(long, default_value_t = 4, value_parser = clap::value_parser!(u32).range(1..=1000))]
+    pub trials: u32,
+    /// Seed of the session [default: the level's own].
+    #[arg(long)]
+    pub seed: Option<u64>,
+    /// Size of the pictures, pixels.
+    #[arg(long, default_value = "1280x600", value_name = "WxH", value_parser = size)]
+    pub size: (u32, u32),
+}
+
+/// Arguments of `check`.
+#[derive(Debug, Args)]
+pub struct Check {
+    /// Files, or folders whose .ron files are checked.
+    #[arg(required = true, value_name = "PATH")]
+    pub paths: Vec<PathBuf>,
+}
+
+fn seconds(text: &str) -> Result<f64, String> {
+    match text.parse::<f64>() {
+        Ok(value) if (0.0..=600.0).contains(&value) => Ok(value),
+        _ => Err("a number of seconds from 0 to 600".to_owned()),
+    }
+}
+
+fn size(text: &str) -> Result<(u32, u32), String> {
+    let parse = |part: &str| part.parse::<u32>().ok().filter(|side| (64..=8192).contains(side));
+    text.split_once('x')
+        .and_then(|(width, height)| Some((parse(width)?, parse(height)?)))
+        .ok_or_else(|| "width x height in pixels, each 64 to 8192, such as 1280x600".to_owned())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use clap::CommandFactory;
+
+    #[test]
+    fn the_definition_is_consistent() {
+        Cli::command().debug_assert();
+    }
+
+    #[test]
+    fn sizes_and_seconds_have_bounds() {
+        assert_eq!(size("1280x600"), Ok((1280, 600)));
+        for bad in ["1280", "0x600", "1280x", "x", "9000x600", "12.5x600"] {
+            assert!(size(bad).is_err(), "{bad}");
+        }
+        assert_eq!(seconds("2"), Ok(2.0));
+        for bad in ["-1", "NaN", "601", ""] {
+            assert!(seconds(bad).is_err(), "{bad}");
+        }
+    }
+
+    #[test]
+    fn no_command_opens_the_app() {
+        let cli = Cli::try_parse_from(["second-glance", "--data-dir", "d"]).unwrap();
+        assert!(cli.command.is_none());
+        assert_eq!(cli.options.data_dir, Some(PathBuf::from("d")));
+    }
+}

@@ -1,0 +1,250 @@
+//! The debrief: the smile again, its twin, the signed difference and one sentence of cause.
+
+use super::textures::{Textures, content_of};
+use crate::app::debrief::{DebriefView, Side};
+use crate::app::input::Intent;
+use crate::app::pictures::Picture;
+use crate::app::scenes::PreparedScene;
+use crate::app::session::Session;
+use crate::app::ui::{
+    Mark, Overlay, PictureView, big_button, number_line, section, signed, small, theme,
+};
+use crate::bake::Truth;
+use crate::psychophysics::{ACCEPTABILITY_DE00, PERCEPTIBILITY_DE00};
+use crate::scene::Tooth;
+use crate::trial::{Response, TrialOutcome, Verdict};
+use bevy_egui::egui::{self, Rect, RichText, Ui, pos2};
+
+/// Height of the explanation below the picture, points.
+const PANEL_HEIGHT: f32 = 336.0;
+/// The picture keeps at least this, points.
+const PICTURE_HEIGHT: f32 = 180.0;
+
+pub(super) fn draw(
+    ui: &mut Ui,
+    session: &Session,
+    textures: &Textures,
+    view: DebriefView,
+) -> Vec<Intent> {
+    let window = ui.max_rect();
+    let (Some(outcome), Some(shown)) = (session.last_outcome(), session.shown()) else {
+        return Vec::new();
+    };
+    let y = (window.bottom() - PANEL_HEIGHT).max(window.top() + PICTURE_HEIGHT);
+    let picture_area = Rect::from_min_max(window.min, pos2(window.right(), y));
+    let panel = Rect::from_min_max(pos2(window.left(), y), window.max);
+    picture(ui, picture_area, outcome, shown, textures, view);
+
+    let mut asked = Vec::new();
+    let truth = shown.scene.truth.as_ref();
+    ui.scope_builder(egui::UiBuilder::new().max_rect(panel.shrink2(egui::vec2(20.0, 10.0))), |ui| {
+        ui.set_clip_rect(panel);
+        let controls_width = 210.0;
+        let text_width = ui.available_width() - controls_width - 20.0;
+        ui.horizontal_top(|ui| {
+            ui.allocate_ui_with_layout(
+                egui::vec2(text_width, ui.available_height()),
+                egui::Layout::top_down(egui::Align::Min),
+                |ui| {
+                    ui.set_width(text_width);
+                    egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
+                        explanation(ui, outcome, truth, session.cause());
+                    });
+                },
+            );
+            ui.add_space(10.0);
+            ui.vertical(|ui| {
+                ui.set_width(controls_width);
+                asked = controls(ui, truth.is_some(), view, session);
+            });
+        });
+    });
+    asked
+}
+
+fn picture(
+    ui: &mut Ui,
+    area: Rect,
+    outcome: &TrialOutcome,
+    shown: &PreparedScene,
+    textures: &Textures,
+    view: DebriefView,
+) {
+    let Some(texture) = content_of(view).and_then(|content| textures.get(content)) else {
+        return;
+    };
+    let overlays = overlays(outcome, &shown.restored);
+    let description = match view.side() {
+        Some(Side::Twin) => "the smile with the tooth left natural",
+        _ => "the smile as it was shown",
+    };
+    PictureView {
+        texture: texture.id,
+        size_px: texture.size_px,
+        centre_row: middle_row(&shown.restored),
+        overlays: &overlays,
+        description,
+    }
+    .show(ui, area);
+    let caption = match (view.side(), shown.scene.truth.is_some()) {
+        (Some(Side::Restored), true) => "Restored",
+        (Some(Side::Twin), _) => "Natural twin",
+        _ => "No restoration",
+    };
+    let caption = if view.value_only { format!("{caption}, value only") } else { caption.into() };
+    let at = area.left_bottom() + egui::vec2(20.0, -10.0);
+    let galley = ui.painter().layout_no_wrap(
+        caption,
+        egui::FontId::proportional(theme::BODY_PT),
+        theme::INK,
+    );
+    let plate = egui::Align2::LEFT_BOTTOM.anchor_size(at, galley.size());
+    ui.painter().rect_filled(plate.expand2(egui::vec2(8.0, 3.0)), 3.0, theme::SURFACE);
+    ui.painter().galley(plate.min, galley, theme::INK);
+}
+
+/// The row halfway between the highest and the lowest outline point.
+fn middle_row(picture: &Picture) -> f32 {
+    let rows = picture.outlines.iter().flat_map(|outline| &outline.polygon).map(|point| point[1]);
+    let (low, high) =
+        rows.fold((f32::INFINITY, f32::NEG_INFINITY), |(low, high), y| (low.min(y), high.max(y)));
+    if low <= high { f32::midpoint(low, high) } else { picture.height as f32 / 2.0 }
+}
+
+/// The restored tooth in a solid outline, a wrong answer in a dashed one.
+fn overlays(outcome: &TrialOutcome, picture: &Picture) -> Vec<Overlay> {
+    let outline = |tooth: Tooth, label: &str, dashed| {
+        picture.outlines.iter().find(|outline| outline.tooth == tooth).map(|outline| Overlay {
+            polygon: outline.polygon.clone(),
+            label: format!("{tooth} {label}"),
+            dashed,
+        })
+    };
+    let restored = outcome.restored.and_then(|tooth| {
+        let found = outcome.verdict == Verdict::Found;
+        outline(tooth, if found { "restored, found" } else { "restored" }, false)
+    });
+    let answered = match outcome.verdict {
+        Verdict::WrongTooth(tooth) | Verdict::FalseAlarm(tooth) => {
+            outline(tooth, "your answer", true)
+        }
+        _ => None,
+    };
+    [restored, answered].into_iter().flatten().collect()
+}
+
+fn explanation(ui: &mut Ui, outcome: &TrialOutcome, truth: Option<&Truth>, cause: Option<&str>) {
+    section(ui, &verdict_in_words(outcome));
+    for sentence in [cause.map(str::to_owned), fairness(outcome, truth)].into_iter().flatten() {
+        ui.add(egui::Label::new(RichText::new(sentence).color(theme::INK)).wrap());
+    }
+    if let Some(truth) = truth {
+        ui.add_space(4.0);
+        number_line(ui, ui.available_width() - 14.0, &marks(truth));
+        thirds(ui, truth);
+    }
+}
+
+/// What was answered and what it was.
+fn verdict_in_words(outcome: &TrialOutcome) -> String {
+    let restored = outcome.restored.map(|tooth| format!("{tooth}, the {}", tooth.name()));
+    match (outcome.verdict, restored) {
+        (Verdict::Found, Some(tooth)) => format!("Found: {tooth}"),
+        (Verdict::WrongTooth(answer), Some(tooth)) => {
+            format!("You chose {answer}. The restoration is {tooth}")
+        }
+        (Verdict::Missed, Some(tooth)) => {
+            format!("You answered none. The restoration is {tooth}")
+        }
+        (Verdict::TimedOut, Some(tooth)) => format!("No answer in time. The restoration is {tooth}"),
+        (Verdict::FalseAlarm(answer), _) => {
+            format!("You chose {answer}, a natural tooth. This smile has no restoration")
+        }
+        (Verdict::CorrectlyNone, _) => "Right: this smile has no restoration".to_owned(),
+        (_, None) | (Verdict::Found, _) => {
+            "No answer in time. This smile has no restoration".to_owned()
+        }
+    }
+}
+
+/// What can fairly be said about a miss or a false alarm.
+fn fairness(outcome: &TrialOutcome, truth: Option<&Truth>) -> Option<String> {
+    match (outcome.response, truth) {
+        (Response::None, Some(truth)) if truth.difference.de00 < PERCEPTIBILITY_DE00 => Some(
+            "A restoration was there, below what most people notice: \u{201c}None\u{201d} was a \
+             fair call."
+                .to_owned(),
+        ),
+        (Response::Tooth(_), None) => Some(
+            "Natural teeth differ too: laterals are a little lower in value than centrals, canines \
+             lower still."
+                .to_owned(),
+        ),
+        _ => None,
+    }
+}
+
+fn marks(truth: &Truth) -> [Mark; 4] {
+    let difference = truth.difference;
+    let signed = |name, negative, positive, value| Mark {
+        name,
+        negative,
+        positive,
+        value,
+        references: Vec::new(),
+    };
+    [
+        signed("Value", "darker", "lighter", difference.dl00),
+        signed("Chroma", "paler", "stronger", difference.dc00),
+        signed("Hue", "redder", "greener", difference.dh00),
+        Mark {
+            name: "Total",
+            negative: "",
+            positive: "difference",
+            value: difference.de00,
+            references: vec![
+                (PERCEPTIBILITY_DE00, "noticed by half"),
+                (ACCEPTABILITY_DE00, "accepted by half"),
+            ],
+        },
+    ]
+}
+
+fn thirds(ui: &mut Ui, truth: &Truth) {
+    small(ui, "By thirds, value and total difference");
+    egui::Grid::new("thirds").num_columns(4).spacing([24.0, 2.0]).show(ui, |ui| {
+        for (name, zone) in ["cervical", "middle", "incisal"].iter().zip(&truth.zones) {
+            small(ui, &format!("{name}  {}  ({:.1})", signed(zone.dl00), zone.de00));
+        }
+        ui.end_row();
+    });
+}
+
+fn controls(ui: &mut Ui, has_twin: bool, view: DebriefView, session: &Session) -> Vec<Intent> {
+    let mut asked = Vec::new();
+    let width = ui.available_width();
+    let mut control = |ui: &mut Ui, label: &str, intent: Intent| {
+        ui.scope(|ui| {
+            ui.style_mut().spacing.button_padding.x = 8.0;
+            ui.set_min_width(width);
+            if big_button(ui, label).clicked() {
+                asked.push(intent);
+            }
+        });
+    };
+    let progress = session.progress();
+    let last = progress.answered >= progress.total;
+    control(ui, if last { "Finish  (Enter)" } else { "Continue  (Enter)" }, Intent::Continue);
+    if has_twin {
+        let other = if view.side() == Some(Side::Twin) { "Show restored" } else { "Show natural" };
+        control(ui, &format!("{other}  (Space)"), Intent::ToggleTwin);
+        let auto = if view.auto_blink { "Stop blinking" } else { "Blink" };
+        control(ui, &format!("{auto}  (B)"), Intent::ToggleAutoBlink);
+    }
+    let value = if view.value_only { "Show colour" } else { "Value only" };
+    control(ui, &format!("{value}  (V)"), Intent::ToggleValueOnly);
+    ui.add_space(6.0);
+    small(ui, &format!("{} of {} smiles", progress.answered, progress.total));
+    small(ui, "Escape pauses");
+    asked
+}

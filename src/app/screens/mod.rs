@@ -1,0 +1,136 @@
+//! What is drawn. Each screen is a function from a view model to egui and intents; the one
+//! system here builds the view model and passes the intents on.
+
+mod about;
+mod debrief;
+mod pause;
+mod problem;
+mod summary;
+mod textures;
+mod title;
+mod trial;
+
+use crate::app::content::ActiveContent;
+use crate::app::debrief::DebriefView;
+use crate::app::input::Intent;
+use crate::app::persist::Records;
+use crate::app::scenes::{PictureSize, Preparation};
+use crate::app::session::{PendingStart, Session, apply_intents};
+use crate::app::ui::{self, FocusHeld, picture_area_pixels, theme};
+use crate::app::{Pause, Problem, Screen};
+use bevy::prelude::*;
+use bevy_egui::{EguiContexts, EguiPostUpdateSet, EguiPrimaryContextPass, egui};
+
+use textures::Textures;
+use title::TitleRows;
+
+/// Draws the screens. Needs `EguiPlugin` and a camera.
+#[derive(Debug, Default)]
+pub struct ScreensPlugin;
+
+impl Plugin for ScreensPlugin {
+    fn build(&self, app: &mut App) {
+        app.init_resource::<Textures>()
+            .init_resource::<TitleRows>()
+            .add_systems(OnEnter(Screen::Title), title::list_levels)
+            .add_systems(OnEnter(Screen::Summary), summary::write_summary)
+            .add_systems(
+                EguiPrimaryContextPass,
+                (
+                    set_theme.run_if(run_once),
+                    follow_window_size,
+                    textures::upload.run_if(resource_exists::<Session>),
+                    drop_focus_on_change,
+                    draw_screen,
+                )
+                    .chain(),
+            )
+            // Answers by pointer count in the frame that saw them, like those by key.
+            .add_systems(PostUpdate, apply_intents.after(EguiPostUpdateSet::ProcessOutput));
+    }
+}
+
+fn set_theme(mut contexts: EguiContexts) -> Result {
+    theme::apply(contexts.ctx_mut()?);
+    Ok(())
+}
+
+fn follow_window_size(mut contexts: EguiContexts, mut size: ResMut<PictureSize>) -> Result {
+    let ctx = contexts.ctx_mut()?;
+    let scale = ctx.pixels_per_point();
+    let window = ctx.viewport_rect().size() * scale;
+    let wanted = picture_area_pixels(window.x.round() as u32, window.y.round() as u32, scale);
+    size.set_if_neq(PictureSize(wanted));
+    Ok(())
+}
+
+/// What decides which controls exist. When it changes, no old control keeps the focus.
+type Place = (Screen, Pause, Option<std::mem::Discriminant<crate::trial::Phase>>, bool);
+
+fn drop_focus_on_change(
+    mut contexts: EguiContexts,
+    mut before: Local<Option<Place>>,
+    screen: Res<State<Screen>>,
+    pause: Res<State<Pause>>,
+    problem: Res<Problem>,
+    session: Option<Res<Session>>,
+) -> Result {
+    let phase = session.map(|session| std::mem::discriminant(&session.phase()));
+    let now = (*screen.get(), *pause.get(), phase, problem.0.is_some());
+    if before.replace(now) != Some(now) {
+        contexts.ctx_mut()?.memory_mut(|memory| {
+            if let Some(id) = memory.focused() {
+                memory.surrender_focus(id);
+            }
+        });
+    }
+    Ok(())
+}
+
+fn draw_screen(
+    mut contexts: EguiContexts,
+    screen: Res<State<Screen>>,
+    pause: Res<State<Pause>>,
+    session: Option<Res<Session>>,
+    view: Res<DebriefView>,
+    textures: Res<Textures>,
+    preparation: Res<Preparation>,
+    rows: Res<TitleRows>,
+    summary: Option<Res<summary::SummaryText>>,
+    pending: Res<PendingStart>,
+    records: Res<Records>,
+    problem: Res<Problem>,
+    content: Res<ActiveContent>,
+    mut focus: ResMut<FocusHeld>,
+    mut intents: MessageWriter<Intent>,
+) -> Result {
+    let ctx = contexts.ctx_mut()?.clone();
+    let mut root = egui::Ui::new(
+        ctx.clone(),
+        "screen".into(),
+        egui::UiBuilder::new()
+            .layer_id(egui::LayerId::background())
+            .max_rect(ctx.viewport_rect()),
+    );
+    let mut asked = Vec::new();
+    match (screen.get(), session.as_deref()) {
+        (Screen::Title, _) => asked.extend(title::draw(&mut root, &rows, *pending != PendingStart::Nothing)),
+        (Screen::About, _) => asked.extend(about::draw(&mut root, &records.location())),
+        (Screen::Summary, _) => {
+            asked.extend(summary::draw(&mut root, summary.as_deref(), &records.location()));
+        }
+        (Screen::Trial, Some(session)) => {
+            asked.extend(trial::draw(&mut root, session, &textures, *view, &preparation, &content));
+        }
+        (Screen::Trial, None) => {}
+    }
+    if *pause.get() == Pause::Paused && *screen.get() == Screen::Trial {
+        asked.extend(pause::draw(&ctx, session.as_deref()));
+    }
+    if let Some(text) = &problem.0 {
+        asked.extend(problem::draw(&ctx, text));
+    }
+    focus.0 = ui::has_focused_widget(&ctx);
+    intents.write_batch(asked);
+    Ok(())
+}

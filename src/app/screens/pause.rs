@@ -1,0 +1,51 @@
+//! The pause menu.
+
+use crate::app::input::Intent;
+use crate::app::session::Session;
+use crate::app::ui::{self, big_button, body, section, theme};
+use crate::trial::Phase;
+use bevy_egui::egui;
+
+pub(super) fn draw(ctx: &egui::Context, session: Option<&Session>) -> Option<Intent> {
+    let mut asked = None;
+    let frame = theme::card_frame().stroke(egui::Stroke::new(2.0, theme::EDGE));
+    egui::Modal::new("pause".into())
+        .frame(frame)
+        .backdrop_color(egui::Color32::TRANSPARENT)
+        .show(ctx, |ui| {
+            ui.set_max_width(460.0);
+            section(ui, "Paused");
+            ui.add_space(4.0);
+            if let Some(session) = session {
+                let progress = session.progress();
+                body(ui, &format!("{} of {} smiles answered", progress.answered, progress.total));
+                if is_running(session.phase()) {
+                    ui.add(
+                        egui::Label::new(
+                            "The clock of this smile runs on: a pause must not be a second look.",
+                        )
+                        .wrap(),
+                    );
+                }
+            }
+            ui.add_space(theme::GAP);
+            ui.horizontal(|ui| {
+                let resume = big_button(ui, "Resume");
+                ui::give_focus(&resume);
+                if resume.clicked() {
+                    asked = Some(Intent::Resume);
+                }
+                if big_button(ui, "Stop and keep results").clicked() {
+                    asked = Some(Intent::StopSession);
+                }
+            });
+        });
+    asked
+}
+
+const fn is_running(phase: Phase) -> bool {
+    matches!(
+        phase,
+        Phase::Fixation | Phase::Exposure | Phase::Mask | Phase::Response { .. }
+    )
+}

@@ -1,0 +1,197 @@
+//! A session's phases: grey, fixation, picture, mask, answer.
+
+use super::debrief;
+use super::textures::{Content, Textures};
+use crate::app::content::ActiveContent;
+use crate::app::debrief::DebriefView;
+use crate::app::input::Intent;
+use crate::app::scenes::Preparation;
+use crate::app::session::Session;
+use crate::app::ui::{
+    ANSWER_AREA_HEIGHT, PictureView, ROW_HEIGHT, RowAnswer, ToothRow, big_button, body, heading,
+    paragraph, progress_bar, section, small, theme,
+};
+use crate::trial::{InputDevice, Phase};
+use bevy_egui::egui::{self, Align2, FontId, Rect, Stroke, Ui, pos2, vec2};
+
+/// Preparing shorter than this stays plain grey, s.
+const QUIET_S: f64 = 0.5;
+
+pub(super) fn draw(
+    ui: &mut Ui,
+    session: &Session,
+    textures: &Textures,
+    view: DebriefView,
+    preparation: &Preparation,
+    _content: &ActiveContent,
+) -> Vec<Intent> {
+    let window = ui.max_rect();
+    ui.painter().rect_filled(window, 0.0, theme::GREY);
+    let (picture_area, answer_area) = split(window);
+    match session.phase() {
+        Phase::Adaptation { remaining_s } => adaptation(ui, session, remaining_s),
+        Phase::Preparing => {
+            if session.in_phase_s() > QUIET_S && !is_ready(session, preparation) {
+                wait(ui, picture_area, preparation.step_in_words(), session.in_phase_s());
+            }
+            Vec::new()
+        }
+        Phase::Fixation => {
+            cross(ui, picture_area);
+            Vec::new()
+        }
+        Phase::Exposure => {
+            show(ui, textures, Content::Restored, picture_area, "a smile");
+            Vec::new()
+        }
+        Phase::Mask => {
+            show(ui, textures, Content::Mask, picture_area, "a scrambled picture");
+            answer_row(ui, session, answer_area, 1.0)
+        }
+        Phase::Response { remaining_s } => {
+            let window_s = session.plan().timing.response_s;
+            answer_row(ui, session, answer_area, (remaining_s / window_s) as f32)
+        }
+        Phase::Debrief => debrief::draw(ui, session, textures, view),
+        Phase::Finished => Vec::new(),
+    }
+}
+
+/// Where the picture goes, and where the answer row goes.
+fn split(window: Rect) -> (Rect, Rect) {
+    let y = (window.bottom() - ANSWER_AREA_HEIGHT).max(window.top());
+    (
+        Rect::from_min_max(window.min, pos2(window.right(), y)),
+        Rect::from_min_max(pos2(window.left(), y), window.max),
+    )
+}
+
+fn is_ready(session: &Session, preparation: &Preparation) -> bool {
+    session.trial().is_some_and(|trial| preparation.ready(trial as usize).is_some())
+}
+
+fn adaptation(ui: &mut Ui, session: &Session, remaining_s: f64) -> Vec<Intent> {
+    let mut asked = Vec::new();
+    let plan = session.plan();
+    let frame = egui::Frame::NONE.fill(theme::GREY).inner_margin(egui::Margin::symmetric(36, 24));
+    egui::CentralPanel::default().frame(frame).show(ui, |ui| {
+        let width = ui.available_width().min(820.0);
+        let margin = (ui.available_width() - width) / 2.0;
+        ui.horizontal(|ui| {
+            ui.add_space(margin);
+            ui.vertical(|ui| {
+                ui.set_width(width);
+                heading(ui, &plan.title);
+                paragraph(ui, &plan.teaches);
+                ui.add_space(theme::GAP);
+                section(ui, "What will happen");
+                for line in instructions(session) {
+                    paragraph(ui, &line);
+                }
+                ui.add_space(theme::GAP);
+                body(
+                    ui,
+                    &format!("Your eyes settle on this grey for {:.0} s more.", remaining_s.ceil()),
+                );
+                let whole_s = plan.timing.adaptation_s.max(f64::EPSILON);
+                let done = 1.0 - remaining_s / whole_s;
+                progress_bar(ui, done as f32, width.min(420.0), 12.0, "adaptation");
+                ui.add_space(theme::GAP);
+                ui.horizontal(|ui| {
+                    if big_button(ui, "Start now").clicked() {
+                        asked.push(Intent::StartNow);
+                    }
+                    small(ui, "or Enter. A shorter wait is kept with your results.");
+                });
+            });
+        });
+    });
+    asked
+}
+
+fn instructions(session: &Session) -> [String; 5] {
+    let plan = session.plan();
+    let teeth = plan.teeth.len();
+    let last_key = if teeth >= 10 { "0".to_owned() } else { teeth.to_string() };
+    [
+        format!(
+            "1.  Look at the cross. A smile appears for {:.1} s, then a scrambled picture.",
+            plan.timing.exposure_s
+        ),
+        "2.  Which tooth is the restoration? About one smile in four has no restoration."
+            .to_owned(),
+        format!(
+            "3.  Answer within {:.0} s: click a tooth or \u{201c}None\u{201d}; or keys 1 to \
+             {last_key} from the left, N for none; or Left, Right and Enter.",
+            plan.timing.response_s
+        ),
+        "4.  Then you see what it was, and why.".to_owned(),
+        format!("{} smiles. Escape pauses.", session.progress().total),
+    ]
+}
+
+fn wait(ui: &Ui, area: Rect, step: &str, seconds: f64) {
+    let font = FontId::proportional(theme::BODY_PT);
+    let text = format!("{step} {seconds:.0} s");
+    ui.painter().text(area.center(), Align2::CENTER_CENTER, text, font, theme::INK);
+}
+
+fn cross(ui: &Ui, area: Rect) {
+    let stroke = Stroke::new(2.0, theme::EDGE);
+    for arm in [vec2(11.0, 0.0), vec2(0.0, 11.0)] {
+        ui.painter().line_segment([area.center() - arm, area.center() + arm], stroke);
+    }
+}
+
+fn show(ui: &mut Ui, textures: &Textures, content: Content, area: Rect, description: &str) {
+    if let Some(texture) = textures.get(content) {
+        PictureView {
+            texture: texture.id,
+            size_px: texture.size_px,
+            centre_row: texture.size_px[1] as f32 / 2.0,
+            overlays: &[],
+            description,
+        }
+        .show(ui, area);
+    }
+}
+
+fn answer_row(ui: &mut Ui, session: &Session, area: Rect, left: f32) -> Vec<Intent> {
+    let plan = session.plan();
+    let row = ToothRow { teeth: &plan.teeth, cursor: Some(session.cursor()) };
+    let top = area.top() + 6.0;
+    let row_area = Rect::from_min_max(
+        pos2(area.left() + 16.0, top),
+        pos2(area.right() - 16.0, top + ROW_HEIGHT),
+    );
+    let pressed = row.show(ui, row_area);
+    let bar = Rect::from_center_size(
+        pos2(area.center().x, row_area.bottom() + 18.0),
+        vec2((area.width() - 32.0).min(720.0), 10.0),
+    );
+    ui.scope_builder(egui::UiBuilder::new().max_rect(bar), |ui| {
+        progress_bar(ui, left, bar.width(), bar.height(), "time left to answer");
+    });
+    ui.painter().text(
+        pos2(area.center().x, bar.bottom() + 6.0),
+        Align2::CENTER_TOP,
+        "Which tooth is the restoration?",
+        FontId::proportional(16.0),
+        theme::INK,
+    );
+    pressed
+        .map(|answer| match answer {
+            RowAnswer::Tooth(tooth) => Intent::Answer(Some(tooth), device(ui)),
+            RowAnswer::None => Intent::Answer(None, device(ui)),
+        })
+        .into_iter()
+        .collect()
+}
+
+fn device(ui: &Ui) -> InputDevice {
+    if ui.input(|input| input.pointer.any_pressed()) {
+        InputDevice::Pointer
+    } else {
+        InputDevice::Keyboard
+    }
+}

@@ -1,0 +1,400 @@
+//! The bridge between the app and the rules: owns the engine, turns frames and intents into its
+//! inputs, and its events into stored rows and screens.
+
+use crate::app::content::ActiveContent;
+use crate::app::debrief::DebriefView;
+use crate::app::frames::{FrameTimes, LastFrame};
+use crate::app::input::Intent;
+use crate::app::persist::{Records, SessionKey, SessionStart};
+use crate::app::scenes::{Preparation, PreparedScene};
+use crate::app::{AppSystems, Pause, Problem, Screen};
+use crate::trial::{Engine, Event, Input, InputDevice, Phase, Plan, Progress, Response, TrialOutcome};
+use bevy::prelude::*;
+
+/// Options that hold for every session.
+#[derive(Resource, Debug, Default, Clone, Copy, PartialEq)]
+pub struct SessionOptions {
+    /// Length of the grey adaptation, s; `None` for the level's own.
+    pub adaptation_s: Option<f64>,
+}
+
+/// A session that waits for the refresh rate to be known.
+#[derive(Resource, Debug, Default, Clone, PartialEq, Eq)]
+pub enum PendingStart {
+    /// None waits.
+    #[default]
+    Nothing,
+    /// A new session of this level.
+    New(String),
+    /// The unfinished session of this level.
+    Unfinished(String),
+}
+
+/// The session under way, or the one just finished.
+#[derive(Resource, Debug)]
+pub struct Session {
+    engine: Engine,
+    refresh_hz: f64,
+    key: SessionKey,
+    cursor: usize,
+    shown: Option<PreparedScene>,
+    last: Option<TrialOutcome>,
+    cause: Option<String>,
+    adapted_s: f64,
+    in_phase_s: f64,
+}
+
+impl Session {
+    /// What the engine says is on screen.
+    #[must_use]
+    pub const fn phase(&self) -> Phase {
+        self.engine.phase()
+    }
+
+    /// The plan.
+    #[must_use]
+    pub const fn plan(&self) -> &Plan {
+        self.engine.plan()
+    }
+
+    /// How far the session is.
+    #[must_use]
+    pub fn progress(&self) -> Progress {
+        self.engine.progress()
+    }
+
+    /// The key of its rows in the result store.
+    #[must_use]
+    pub const fn key(&self) -> SessionKey {
+        self.key
+    }
+
+    /// The answer row's cursor: an index into the plan's teeth, or their number for "none".
+    #[must_use]
+    pub const fn cursor(&self) -> usize {
+        self.cursor
+    }
+
+    /// The smile of the trial under way or just answered.
+    #[must_use]
+    pub const fn shown(&self) -> Option<&PreparedScene> {
+        self.shown.as_ref()
+    }
+
+    /// How the last trial went.
+    #[must_use]
+    pub const fn last_outcome(&self) -> Option<&TrialOutcome> {
+        self.last.as_ref()
+    }
+
+    /// One sentence on what made the last restoration look as it did.
+    #[must_use]
+    pub fn cause(&self) -> Option<&str> {
+        self.cause.as_deref()
+    }
+
+    /// Time in the present phase, s, counted by frames shown.
+    #[must_use]
+    pub const fn in_phase_s(&self) -> f64 {
+        self.in_phase_s
+    }
+
+    /// The 0-based number of the trial under way.
+    #[must_use]
+    pub fn trial(&self) -> Option<u32> {
+        self.engine.current().map(|trial| trial.trial)
+    }
+
+    /// The trial whose smile should be in preparation now: an index into the plan's trials.
+    fn wanted_trial(&self) -> Option<usize> {
+        let current = self.engine.current()?.trial as usize;
+        let wanted = match self.phase() {
+            Phase::Adaptation { .. } | Phase::Preparing => current,
+            // Computing the next smile while this one is explained keeps the grey gap short.
+            // Never during an exposure: it could cost frames.
+            Phase::Debrief => current + 1,
+            _ => return None,
+        };
+        (wanted < self.plan().trials.len()).then_some(wanted)
+    }
+
+    /// Whether time stands still while the pause menu is open. During a trial it does not: a
+    /// stopped clock would be a second look at the smile.
+    const fn can_stand_still(&self) -> bool {
+        matches!(self.phase(), Phase::Adaptation { .. } | Phase::Preparing | Phase::Debrief)
+    }
+}
+
+pub(super) fn plugin(app: &mut App) {
+    app.init_resource::<SessionOptions>()
+        .init_resource::<PendingStart>()
+        .init_resource::<DebriefView>()
+        .add_systems(
+            Update,
+            (
+                start_pending.run_if(not(resource_equals(PendingStart::Nothing))),
+                show_frame.run_if(resource_exists::<Session>),
+                apply_intents,
+                follow_phase.run_if(resource_exists::<Session>),
+            )
+                .chain()
+                .in_set(AppSystems::Advance),
+        )
+        .add_systems(
+            Update,
+            prepare_scene.run_if(resource_exists::<Session>).in_set(AppSystems::Prepare),
+        );
+}
+
+fn start_pending(
+    mut commands: Commands,
+    mut pending: ResMut<PendingStart>,
+    frames: Res<FrameTimes>,
+    content: Res<ActiveContent>,
+    options: Res<SessionOptions>,
+    mut records: ResMut<Records>,
+    mut preparation: ResMut<Preparation>,
+    mut problem: ResMut<Problem>,
+    mut screen: ResMut<NextState<Screen>>,
+) {
+    let Some(refresh_hz) = frames.refresh_hz() else { return };
+    let wanted = std::mem::take(&mut *pending);
+    match open_session(&wanted, refresh_hz, &content, *options, &mut records) {
+        Ok(Some(session)) => {
+            preparation.clear();
+            commands.insert_resource(session);
+            screen.set(Screen::Trial);
+        }
+        Ok(None) => {}
+        Err(text) => problem.report(text),
+    }
+}
+
+fn open_session(
+    wanted: &PendingStart,
+    refresh_hz: f64,
+    content: &ActiveContent,
+    options: SessionOptions,
+    records: &mut Records,
+) -> Result<Option<Session>, String> {
+    let (level, unfinished) = match wanted {
+        PendingStart::Nothing => return Ok(None),
+        PendingStart::New(level) => (level, None),
+        PendingStart::Unfinished(level) => (level, records.unfinished(level)?),
+    };
+    let seed = match &unfinished {
+        Some(session) => session.seed,
+        // A new seed for every session, yet the same one on every machine with this history.
+        None => {
+            let base = content.0.level_seed(level).map_err(|error| error.to_string())?;
+            base.wrapping_add(records.sessions_of(level)?)
+        }
+    };
+    let mut plan = content.0.plan(level, seed, None).map_err(|error| error.to_string())?;
+    if let Some(adaptation_s) = options.adaptation_s {
+        plan.timing.adaptation_s = adaptation_s;
+    }
+    let (key, answered) = match unfinished {
+        Some(session) => (session.key, session.answered),
+        None => (records.begin(&SessionStart { plan: &plan, refresh_hz })?, 0),
+    };
+    let cursor = plan.teeth.len() / 2;
+    Ok(Some(Session {
+        engine: Engine::new(&plan, refresh_hz, answered),
+        refresh_hz,
+        key,
+        cursor,
+        shown: None,
+        last: None,
+        cause: None,
+        adapted_s: 0.0,
+        in_phase_s: 0.0,
+    }))
+}
+
+/// Reports the frame that has just ended, and the picture when it is there.
+fn show_frame(
+    mut session: ResMut<Session>,
+    last: Res<LastFrame>,
+    pause: Res<State<Pause>>,
+    preparation: Res<Preparation>,
+    mut records: ResMut<Records>,
+    content: Res<ActiveContent>,
+    mut problem: ResMut<Problem>,
+) {
+    if *pause.get() == Pause::Paused && session.can_stand_still() {
+        return;
+    }
+    let duration_s = last.0.as_secs_f64();
+    let before = session.phase();
+    session.in_phase_s += duration_s;
+    if matches!(before, Phase::Adaptation { .. }) {
+        session.adapted_s += duration_s;
+    }
+    let mut events = Vec::new();
+    if let Some(trial) = session.wanted_trial()
+        && !matches!(before, Phase::Debrief)
+        && let Some(prepared) = preparation.ready(trial)
+    {
+        session.shown = Some(prepared.clone());
+        events.extend(session.engine.handle(Input::PictureReady));
+    }
+    events.extend(session.engine.handle(Input::FrameShown { duration_s }));
+    take_in(&mut session, &events, &mut records, &content, &mut problem);
+}
+
+/// Stores what the engine completed and resets what a new phase resets.
+fn take_in(
+    session: &mut Session,
+    events: &[Event],
+    records: &mut Records,
+    content: &ActiveContent,
+    problem: &mut Problem,
+) {
+    for event in events {
+        match event {
+            Event::Entered(phase) => {
+                session.in_phase_s = 0.0;
+                if matches!(phase, Phase::Fixation) {
+                    session.cursor = session.plan().teeth.len() / 2;
+                }
+            }
+            Event::Completed(outcome) => {
+                session.last = Some(*outcome);
+                let planned = session.plan().trials.get(outcome.trial as usize).cloned();
+                if let (Some(planned), Some(shown)) = (planned, session.shown.clone()) {
+                    session.cause = content.0.cause(&planned.case, &shown.scene);
+                    let stored =
+                        records.append(session.key, outcome, &planned.case, &shown.scene);
+                    if let Err(text) = stored {
+                        problem.report(text);
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// The one place where intents change anything.
+pub fn apply_intents(
+    mut intents: ResMut<Messages<Intent>>,
+    mut session: Option<ResMut<Session>>,
+    mut pending: ResMut<PendingStart>,
+    mut view: ResMut<DebriefView>,
+    mut problem: ResMut<Problem>,
+    mut records: ResMut<Records>,
+    content: Res<ActiveContent>,
+    mut screen: ResMut<NextState<Screen>>,
+    mut pause: ResMut<NextState<Pause>>,
+    mut exit: MessageWriter<AppExit>,
+) {
+    for intent in intents.drain() {
+        match intent {
+            Intent::StartLevel(level) => *pending = PendingStart::New(level),
+            Intent::ContinueLevel(level) => *pending = PendingStart::Unfinished(level),
+            Intent::OpenAbout => screen.set(Screen::About),
+            Intent::BackToTitle => screen.set(Screen::Title),
+            Intent::Quit => {
+                exit.write(AppExit::Success);
+            }
+            Intent::ToggleTwin => view.toggle(),
+            Intent::ToggleAutoBlink => view.auto_blink = !view.auto_blink,
+            Intent::ToggleValueOnly => view.value_only = !view.value_only,
+            Intent::Pause => pause.set(Pause::Paused),
+            Intent::Resume => pause.set(Pause::Running),
+            Intent::DismissProblem => problem.0 = None,
+            trial_intent => {
+                if let Some(session) = session.as_deref_mut() {
+                    let events = steer(session, &trial_intent);
+                    take_in(session, &events, &mut records, &content, &mut problem);
+                }
+                if trial_intent == Intent::StopSession {
+                    pause.set(Pause::Running);
+                }
+            }
+        }
+    }
+}
+
+/// Applies an intent that belongs to a trial.
+fn steer(session: &mut Session, intent: &Intent) -> Vec<Event> {
+    let teeth = session.plan().teeth.len();
+    match *intent {
+        Intent::StartNow => start_now(session),
+        Intent::MoveCursor(by) => {
+            let cells = teeth as i32 + 1;
+            session.cursor = (session.cursor as i32 + by).rem_euclid(cells) as usize;
+            Vec::new()
+        }
+        Intent::AnswerAtCursor => answer_place(session, session.cursor),
+        Intent::AnswerPlace(place) if place < teeth => answer_place(session, place),
+        Intent::Answer(tooth, device) => {
+            let response = tooth.map_or(Response::None, Response::Tooth);
+            session.engine.handle(Input::Answer(response, device))
+        }
+        Intent::Continue => session.engine.handle(Input::Continue),
+        Intent::StopSession => session.engine.handle(Input::Stop),
+        _ => Vec::new(),
+    }
+}
+
+fn answer_place(session: &mut Session, place: usize) -> Vec<Event> {
+    let response = session.plan().teeth.get(place).map_or(Response::None, |t| Response::Tooth(*t));
+    session.engine.handle(Input::Answer(response, InputDevice::Keyboard))
+}
+
+/// Ends the adaptation: the engine starts over, at the same trial, without one.
+fn start_now(session: &mut Session) -> Vec<Event> {
+    if let Phase::Adaptation { .. } = session.phase() {
+        let mut plan = session.plan().clone();
+        plan.timing.adaptation_s = 0.0;
+        let answered = session.progress().answered;
+        session.engine = Engine::new(&plan, session.refresh_hz, answered);
+    }
+    Vec::new()
+}
+
+/// Moves between screens when the engine's phase asks for it.
+fn follow_phase(
+    mut session: ResMut<Session>,
+    screen: Res<State<Screen>>,
+    mut next: ResMut<NextState<Screen>>,
+    mut pause: ResMut<NextState<Pause>>,
+    mut view: ResMut<DebriefView>,
+    mut preparation: ResMut<Preparation>,
+    mut records: ResMut<Records>,
+    mut problem: ResMut<Problem>,
+    last: Res<LastFrame>,
+) {
+    if *screen.get() != Screen::Trial {
+        return;
+    }
+    match session.phase() {
+        Phase::Debrief => view.tick(last.0.as_secs_f64()),
+        Phase::Finished => {
+            preparation.clear();
+            if let Err(text) = records.close(session.key) {
+                problem.report(text);
+            }
+            pause.set(Pause::Running);
+            next.set(Screen::Summary);
+        }
+        _ => *view = DebriefView::default(),
+    }
+    let failed = session.wanted_trial().is_some_and(|trial| preparation.has_failed(trial));
+    if failed && !matches!(session.phase(), Phase::Debrief) {
+        session.engine.handle(Input::Stop);
+    }
+}
+
+fn prepare_scene(
+    session: Res<Session>,
+    content: Res<ActiveContent>,
+    mut preparation: ResMut<Preparation>,
+) {
+    if let Some(index) = session.wanted_trial()
+        && let Some(planned) = session.plan().trials.get(index)
+    {
+        preparation.begin(index, &planned.case, &content);
+    }
+}
