@@ -17,6 +17,7 @@ pub mod pictures;
 pub mod scenes;
 pub mod screens;
 pub mod session;
+pub mod shipped;
 pub mod ui;
 
 use bevy::prelude::*;

@@ -1,11 +1,12 @@
 //! The bridge between the app and the rules: owns the engine, turns frames and intents into its
 //! inputs, and its events into stored rows and screens.
 
-use crate::app::content::ActiveContent;
+use crate::app::content::{ActiveContent, ContentError};
 use crate::app::debrief::DebriefView;
 use crate::app::frames::{FrameTimes, LastFrame};
 use crate::app::input::Intent;
-use crate::app::persist::{Records, SessionKey, SessionStart};
+use crate::app::persist::{PRACTICE, Records, SessionStart};
+use crate::results::{Recording, StoreError, TrialRow};
 use crate::app::scenes::{Preparation, PreparedScene};
 use crate::app::{AppSystems, Pause, Problem, Screen};
 use crate::trial::{Engine, Event, Input, InputDevice, Phase, Plan, Progress, Response, TrialOutcome};
@@ -35,12 +36,14 @@ pub enum PendingStart {
 pub struct Session {
     engine: Engine,
     refresh_hz: f64,
-    key: SessionKey,
+    /// The rows being written; `None` until the first fixation.
+    recording: Option<Recording>,
     cursor: usize,
     shown: Option<PreparedScene>,
     last: Option<TrialOutcome>,
     cause: Option<String>,
     adapted_s: f64,
+    cut_short: bool,
     in_phase_s: f64,
 }
 
@@ -63,10 +66,10 @@ impl Session {
         self.engine.progress()
     }
 
-    /// The key of its rows in the result store.
+    /// The number of the session in the result store, once a smile was shown.
     #[must_use]
-    pub const fn key(&self) -> SessionKey {
-        self.key
+    pub fn stored_as(&self) -> Option<i64> {
+        self.recording.map(|recording| recording.session)
     }
 
     /// The answer row's cursor: an index into the plan's teeth, or their number for "none".
@@ -152,22 +155,31 @@ fn start_pending(
     frames: Res<FrameTimes>,
     content: Res<ActiveContent>,
     options: Res<SessionOptions>,
-    mut records: ResMut<Records>,
+    records: Res<Records>,
     mut preparation: ResMut<Preparation>,
     mut problem: ResMut<Problem>,
     mut screen: ResMut<NextState<Screen>>,
 ) {
     let Some(refresh_hz) = frames.refresh_hz() else { return };
     let wanted = std::mem::take(&mut *pending);
-    match open_session(&wanted, refresh_hz, &content, *options, &mut records) {
+    match open_session(&wanted, refresh_hz, &content, *options, &records) {
         Ok(Some(session)) => {
             preparation.clear();
             commands.insert_resource(session);
             screen.set(Screen::Trial);
         }
         Ok(None) => {}
-        Err(text) => problem.report(text),
+        Err(error) => problem.report(error.to_string()),
     }
+}
+
+/// Why a session cannot start.
+#[derive(Debug, thiserror::Error)]
+enum StartError {
+    #[error(transparent)]
+    Content(#[from] ContentError),
+    #[error(transparent)]
+    Store(#[from] StoreError),
 }
 
 fn open_session(
@@ -175,8 +187,8 @@ fn open_session(
     refresh_hz: f64,
     content: &ActiveContent,
     options: SessionOptions,
-    records: &mut Records,
-) -> Result<Option<Session>, String> {
+    records: &Records,
+) -> Result<Option<Session>, StartError> {
     let (level, unfinished) = match wanted {
         PendingStart::Nothing => return Ok(None),
         PendingStart::New(level) => (level, None),
@@ -186,28 +198,30 @@ fn open_session(
         Some(session) => session.seed,
         // A new seed for every session, yet the same one on every machine with this history.
         None => {
-            let base = content.0.level_seed(level).map_err(|error| error.to_string())?;
+            let base = content.0.level_seed(level)?;
             base.wrapping_add(records.sessions_of(level)?)
         }
     };
-    let mut plan = content.0.plan(level, seed, None).map_err(|error| error.to_string())?;
+    let mut plan = content.0.plan(level, seed, None)?;
     if let Some(adaptation_s) = options.adaptation_s {
         plan.timing.adaptation_s = adaptation_s;
     }
-    let (key, answered) = match unfinished {
-        Some(session) => (session.key, session.answered),
-        None => (records.begin(&SessionStart { plan: &plan, refresh_hz })?, 0),
+    let recording = match unfinished {
+        Some(session) => Some(records.resume(session.session)?),
+        None => None,
     };
+    let first = recording.map_or(0, |recording| recording.next_trial as usize);
     let cursor = plan.teeth.len() / 2;
     Ok(Some(Session {
-        engine: Engine::new(&plan, refresh_hz, answered),
+        engine: Engine::new(&plan, refresh_hz, first),
         refresh_hz,
-        key,
+        recording,
         cursor,
         shown: None,
         last: None,
         cause: None,
         adapted_s: 0.0,
+        cut_short: false,
         in_phase_s: 0.0,
     }))
 }
@@ -218,7 +232,7 @@ fn show_frame(
     last: Res<LastFrame>,
     pause: Res<State<Pause>>,
     preparation: Res<Preparation>,
-    mut records: ResMut<Records>,
+    records: Res<Records>,
     content: Res<ActiveContent>,
     mut problem: ResMut<Problem>,
 ) {
@@ -240,14 +254,14 @@ fn show_frame(
         events.extend(session.engine.handle(Input::PictureReady));
     }
     events.extend(session.engine.handle(Input::FrameShown { duration_s }));
-    take_in(&mut session, &events, &mut records, &content, &mut problem);
+    take_in(&mut session, &events, &records, &content, &mut problem);
 }
 
 /// Stores what the engine completed and resets what a new phase resets.
 fn take_in(
     session: &mut Session,
     events: &[Event],
-    records: &mut Records,
+    records: &Records,
     content: &ActiveContent,
     problem: &mut Problem,
 ) {
@@ -257,21 +271,51 @@ fn take_in(
                 session.in_phase_s = 0.0;
                 if matches!(phase, Phase::Fixation) {
                     session.cursor = session.plan().teeth.len() / 2;
+                    begin_recording(session, records, problem);
                 }
             }
             Event::Completed(outcome) => {
                 session.last = Some(*outcome);
-                let planned = session.plan().trials.get(outcome.trial as usize).cloned();
-                if let (Some(planned), Some(shown)) = (planned, session.shown.clone()) {
-                    session.cause = content.0.cause(&planned.case, &shown.scene);
-                    let stored =
-                        records.append(session.key, outcome, &planned.case, &shown.scene);
-                    if let Err(text) = stored {
-                        problem.report(text);
-                    }
-                }
+                store(session, outcome, records, content, problem);
             }
         }
+    }
+}
+
+/// Begins the session's rows with its first fixation: only now is it known how long the eyes
+/// adapted, and a session left before its first smile leaves no trace.
+fn begin_recording(session: &mut Session, records: &Records, problem: &mut Problem) {
+    if session.recording.is_some() {
+        return;
+    }
+    let begun = records.begin(&SessionStart {
+        plan: session.plan(),
+        mode: PRACTICE,
+        refresh_hz: session.refresh_hz,
+        adapted_s: session.adapted_s,
+        cut_short: session.cut_short,
+    });
+    match begun {
+        Ok(recording) => session.recording = Some(recording),
+        Err(error) => problem.report(format!("This session is not being stored: {error}")),
+    }
+}
+
+fn store(
+    session: &mut Session,
+    outcome: &TrialOutcome,
+    records: &Records,
+    content: &ActiveContent,
+    problem: &mut Problem,
+) {
+    let Some(shown) = session.shown.clone() else { return };
+    let Some(planned) = session.plan().trials.get(outcome.trial as usize).cloned() else { return };
+    session.cause = content.0.cause(&planned.case, &shown.scene);
+    let Some(recording) = session.recording else { return };
+    let truth = shown.scene.truth.as_ref();
+    let row = TrialRow::glance(session.plan(), PRACTICE, &planned, outcome, truth);
+    if let Err(error) = records.append(recording, &row) {
+        problem.report(format!("This answer was not stored: {error}"));
     }
 }
 
@@ -282,7 +326,7 @@ pub fn apply_intents(
     mut pending: ResMut<PendingStart>,
     mut view: ResMut<DebriefView>,
     mut problem: ResMut<Problem>,
-    mut records: ResMut<Records>,
+    records: Res<Records>,
     content: Res<ActiveContent>,
     mut screen: ResMut<NextState<Screen>>,
     mut pause: ResMut<NextState<Pause>>,
@@ -306,7 +350,7 @@ pub fn apply_intents(
             trial_intent => {
                 if let Some(session) = session.as_deref_mut() {
                     let events = steer(session, &trial_intent);
-                    take_in(session, &events, &mut records, &content, &mut problem);
+                    take_in(session, &events, &records, &content, &mut problem);
                 }
                 if trial_intent == Intent::StopSession {
                     pause.set(Pause::Running);
@@ -350,6 +394,7 @@ fn start_now(session: &mut Session) -> Vec<Event> {
         plan.timing.adaptation_s = 0.0;
         let answered = session.progress().answered;
         session.engine = Engine::new(&plan, session.refresh_hz, answered);
+        session.cut_short = true;
     }
     Vec::new()
 }
@@ -362,7 +407,7 @@ fn follow_phase(
     mut pause: ResMut<NextState<Pause>>,
     mut view: ResMut<DebriefView>,
     mut preparation: ResMut<Preparation>,
-    mut records: ResMut<Records>,
+    records: Res<Records>,
     mut problem: ResMut<Problem>,
     last: Res<LastFrame>,
 ) {
@@ -373,9 +418,7 @@ fn follow_phase(
         Phase::Debrief => view.tick(last.0.as_secs_f64()),
         Phase::Finished => {
             preparation.clear();
-            if let Err(text) = records.close(session.key) {
-                problem.report(text);
-            }
+            finish_recording(&session, &records, &mut problem);
             pause.set(Pause::Running);
             next.set(Screen::Summary);
         }
@@ -384,6 +427,17 @@ fn follow_phase(
     let failed = session.wanted_trial().is_some_and(|trial| preparation.has_failed(trial));
     if failed && !matches!(session.phase(), Phase::Debrief) {
         session.engine.handle(Input::Stop);
+    }
+}
+
+/// A session that was stopped half-way stays open, so that it can be continued.
+fn finish_recording(session: &Session, records: &Records, problem: &mut Problem) {
+    let progress = session.progress();
+    if let Some(recording) = session.recording
+        && progress.answered >= progress.total
+        && let Err(error) = records.finish(recording)
+    {
+        problem.report(error.to_string());
     }
 }
 

@@ -24,10 +24,14 @@ pub(super) fn write_summary(
     mut problem: ResMut<Problem>,
 ) {
     let Some(session) = session else { return };
-    let text = records.summary(session.key()).unwrap_or_else(|text| {
-        problem.report(text);
-        String::new()
-    });
+    let text = match session.stored_as().map(|number| records.summary(number)) {
+        Some(Ok(text)) => text,
+        Some(Err(error)) => {
+            problem.report(error.to_string());
+            String::new()
+        }
+        None => "No smile was answered.".to_owned(),
+    };
     commands.insert_resource(SummaryText { title: session.plan().title.clone(), text });
 }
 

@@ -32,8 +32,8 @@ pub(super) fn list_levels(
     for level in content.0.levels() {
         let unfinished = match records.unfinished(&level.id) {
             Ok(unfinished) => unfinished.map(|session| session.answered),
-            Err(text) => {
-                problem.report(text);
+            Err(error) => {
+                problem.report(error.to_string());
                 None
             }
         };

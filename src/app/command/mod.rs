@@ -1,0 +1,70 @@
+//! What the commands do.
+
+mod check;
+mod draw;
+mod offscreen;
+mod png;
+mod rehearse;
+
+use crate::app::cli::{Cli, Command};
+use crate::app::launch;
+use crate::app::shipped::Shipped;
+use std::fmt::Display;
+use std::process::ExitCode;
+use std::sync::Arc;
+
+/// How the program ends.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ExitWith {
+    /// 0 success, 1 failure, 3 no display. Wrong usage is 2 and comes from clap.
+    pub code: u8,
+    /// What to tell on the error stream.
+    pub message: Option<String>,
+}
+
+impl ExitWith {
+    /// All went well.
+    #[must_use]
+    pub const fn success() -> Self {
+        Self { code: 0, message: None }
+    }
+
+    /// Something failed.
+    #[must_use]
+    pub fn failure(message: impl Display) -> Self {
+        Self { code: 1, message: Some(message.to_string()) }
+    }
+
+    /// There is no display.
+    #[must_use]
+    pub fn no_display(message: impl Display) -> Self {
+        Self { code: 3, message: Some(message.to_string()) }
+    }
+
+    /// Prints the message and gives the exit code.
+    #[must_use]
+    pub fn report(self) -> ExitCode {
+        if let Some(message) = self.message {
+            eprintln!("{message}");
+        }
+        ExitCode::from(self.code)
+    }
+}
+
+/// Does what the command line asks for.
+#[must_use]
+pub fn dispatch(cli: Cli) -> ExitWith {
+    if let Some(Command::Check(arguments)) = &cli.command {
+        return check::run(arguments);
+    }
+    let content = match Shipped::load(cli.options.levels.as_deref()) {
+        Ok(content) => Arc::new(content),
+        Err(error) => return ExitWith::failure(error),
+    };
+    match cli.command {
+        None => launch::run(&cli.options, content, offscreen::add_picture_source),
+        Some(Command::Rehearse(arguments)) => rehearse::run(&arguments, &cli.options, &*content),
+        Some(Command::Draw(arguments)) => draw::run(&arguments, &*content),
+        Some(Command::Check(arguments)) => check::run(&arguments),
+    }
+}

@@ -1,0 +1,129 @@
+//! `rehearse`: a whole session with a simulated observer, without a window.
+
+use super::draw::{DrawError, draw_trials};
+use super::ExitWith;
+use crate::app::cli::{ObserverKind, Options, Rehearse};
+use crate::app::content::{Content, ContentError};
+use crate::app::persist::{Records, SessionStart};
+use crate::bake::Truth;
+use crate::psychophysics::{
+    AlwaysNone, GlanceEvidence, Ideal, Noisy, Observer, RandomTooth, run_simulated,
+};
+use crate::report;
+use crate::results::TrialRow;
+use crate::trial::Plan;
+use std::path::Path;
+
+/// Smiles that get a picture.
+const PICTURES: usize = 3;
+/// Size of those pictures, pixels.
+const PICTURE_SIZE: (u32, u32) = (1280, 600);
+/// Refresh rate of the simulated display, Hz.
+const REFRESH_HZ: f64 = 60.0;
+
+pub(super) fn run(arguments: &Rehearse, options: &Options, content: &dyn Content) -> ExitWith {
+    let plan = match plan(arguments, content) {
+        Ok(plan) => plan,
+        Err(error) => return ExitWith::failure(error),
+    };
+    let truths = match truths(&plan, content) {
+        Ok(truths) => truths,
+        Err(error) => return ExitWith::failure(error),
+    };
+    let outcomes = run_simulated(&plan, &*observer(arguments.observer), |planned| {
+        let truth = truths.get(planned.trial as usize).and_then(Option::as_ref);
+        GlanceEvidence::new(&plan.teeth, &planned.case, truth)
+    });
+    let rows: Vec<TrialRow> = outcomes
+        .iter()
+        .filter_map(|outcome| {
+            let index = outcome.trial as usize;
+            let planned = plan.trials.get(index)?;
+            let truth = truths.get(index)?.as_ref();
+            Some(TrialRow::glance(&plan, "rehearsal", planned, outcome, truth))
+        })
+        .collect();
+    println!("{}\nseed {}, observer: {}\n", plan.title, plan.seed, in_words(arguments.observer));
+    println!("{}", report::session_summary(&rows));
+    if options.data_dir.is_some()
+        && let Err(error) = keep(&plan, &rows, options)
+    {
+        return ExitWith::failure(error);
+    }
+    match &arguments.out {
+        Some(dir) => pictures(&plan, dir, content),
+        None => ExitWith::success(),
+    }
+}
+
+fn plan(arguments: &Rehearse, content: &dyn Content) -> Result<Plan, ContentError> {
+    let level = match &arguments.level {
+        Some(level) => level.clone(),
+        None => content.levels().first().map(|level| level.id.clone()).unwrap_or_default(),
+    };
+    let seed = match arguments.seed {
+        Some(seed) => seed,
+        None => content.level_seed(&level)?,
+    };
+    content.plan(&level, seed, arguments.trials)
+}
+
+fn truths(plan: &Plan, content: &dyn Content) -> Result<Vec<Option<Truth>>, ContentError> {
+    plan.trials.iter().map(|trial| Ok(content.bake(&trial.case)?.truth)).collect()
+}
+
+fn observer(kind: ObserverKind) -> Box<dyn Observer> {
+    match kind {
+        ObserverKind::Noisy => Box::new(Noisy::default()),
+        ObserverKind::Ideal => Box::new(Ideal),
+        ObserverKind::Random => Box::new(RandomTooth),
+        ObserverKind::AlwaysNone => Box::new(AlwaysNone),
+    }
+}
+
+const fn in_words(kind: ObserverKind) -> &'static str {
+    match kind {
+        ObserverKind::Noisy => "sees through noise",
+        ObserverKind::Ideal => "always right",
+        ObserverKind::Random => "names any tooth",
+        ObserverKind::AlwaysNone => "always says none",
+    }
+}
+
+/// Stores a rehearsal where a folder was named. A learner's own results are never mixed with
+/// simulated ones by default.
+fn keep(plan: &Plan, rows: &[TrialRow], options: &Options) -> Result<(), String> {
+    let records = Records::open(options.data_dir.as_deref()).map_err(|e| e.to_string())?;
+    let start = SessionStart {
+        plan,
+        mode: "rehearsal",
+        refresh_hz: REFRESH_HZ,
+        adapted_s: plan.timing.adaptation_s,
+        cut_short: false,
+    };
+    let stored = records.begin(&start).and_then(|recording| {
+        for row in rows {
+            records.append(recording, row)?;
+        }
+        records.finish(recording)
+    });
+    stored.map_err(|error| error.to_string())?;
+    println!("stored in {}", records.location());
+    Ok(())
+}
+
+/// Pictures are an extra: without an adapter the rehearsal still counts.
+fn pictures(plan: &Plan, dir: &Path, content: &dyn Content) -> ExitWith {
+    let first = &plan.trials[..plan.trials.len().min(PICTURES)];
+    match draw_trials(first, PICTURE_SIZE, dir, content) {
+        Ok(count) => {
+            println!("{count} pictures in {}", dir.display());
+            ExitWith::success()
+        }
+        Err(DrawError::Offscreen(error)) => {
+            println!("No pictures: {error}.");
+            ExitWith::success()
+        }
+        Err(error) => ExitWith::failure(error),
+    }
+}

@@ -1,0 +1,155 @@
+//! Opens the window.
+
+use crate::app::cli::Options;
+use crate::app::content::{ActiveContent, Content};
+use crate::app::persist::Records;
+use crate::app::screens::ScreensPlugin;
+use crate::app::session::SessionOptions;
+use crate::app::ui::theme;
+use crate::app::{AppPlugin, command::ExitWith};
+use bevy::camera::ClearColorConfig;
+use bevy::core_pipeline::tonemapping::{DebandDither, Tonemapping};
+use bevy::log::LogPlugin;
+use bevy::prelude::*;
+use bevy::render::RenderPlugin;
+use bevy::render::pipelined_rendering::PipelinedRenderingPlugin;
+use bevy::window::PresentMode;
+use bevy::winit::WinitSettings;
+use bevy_egui::EguiPlugin;
+use std::num::NonZero;
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::sync::{Arc, Mutex, PoisonError};
+
+const NO_DISPLAY: &str = "There is no display to open a window on. Run `second-glance rehearse` \
+for a session without a window, or start under a display (for example `xvfb-run second-glance`).";
+const NO_ADAPTER: &str = "No graphics adapter can draw the window. Install a Vulkan driver; on \
+Debian `apt-get install libvulkan1 mesa-vulkan-drivers` gives one that needs no graphics card. \
+`second-glance rehearse` runs a session without a window.";
+
+/// Opens the window and runs until it is closed. `pictures` adds what answers picture requests.
+#[must_use]
+pub fn run(
+    options: &Options,
+    content: Arc<dyn Content>,
+    pictures: impl FnOnce(&mut App),
+) -> ExitWith {
+    if !has_display() {
+        return ExitWith::no_display(NO_DISPLAY);
+    }
+    let records = match Records::open(options.data_dir.as_deref()) {
+        Ok(records) => records,
+        Err(error) => return ExitWith::failure(error),
+    };
+    // Window and renderer set-up panic where they cannot go on. The learner gets a sentence
+    // instead, and the panic's own words only where they say something new.
+    let said = Arc::new(Mutex::new(String::new()));
+    let usual_hook = std::panic::take_hook();
+    std::panic::set_hook(Box::new({
+        let said = said.clone();
+        move |info| {
+            let mut said = said.lock().unwrap_or_else(PoisonError::into_inner);
+            *said = format!("{said}{info}\n");
+        }
+    }));
+    let outcome = catch_unwind(AssertUnwindSafe(|| {
+        let mut app = App::new();
+        build(&mut app, options, content, records);
+        pictures(&mut app);
+        app.run()
+    }));
+    std::panic::set_hook(usual_hook);
+    match outcome {
+        Ok(AppExit::Success) => ExitWith::success(),
+        Ok(AppExit::Error(_)) => ExitWith::failure("the window closed because of an error"),
+        Err(_) => {
+            let said = said.lock().unwrap_or_else(PoisonError::into_inner);
+            in_words(&said)
+        }
+    }
+}
+
+/// What a panic of the windowing or drawing libraries means.
+fn in_words(panic: &str) -> ExitWith {
+    if panic.contains("Failed to build event loop") {
+        ExitWith::no_display(NO_DISPLAY)
+    } else if panic.contains("Unable to find a GPU") {
+        ExitWith::failure(NO_ADAPTER)
+    } else {
+        ExitWith::failure(format!(
+            "The window had to close. Answered smiles are stored. This is a fault in the program; \
+             please report these lines:\n{panic}"
+        ))
+    }
+}
+
+/// Whether a display is announced. Elsewhere than on Linux there always is one.
+fn has_display() -> bool {
+    let named = |name| std::env::var_os(name).is_some_and(|value| !value.is_empty());
+    !cfg!(target_os = "linux") || named("DISPLAY") || named("WAYLAND_DISPLAY")
+}
+
+fn build(app: &mut App, options: &Options, content: Arc<dyn Content>, records: Records) {
+    let window = Window {
+        title: "Second Glance".to_owned(),
+        resolution: (1280, 800).into(),
+        resize_constraints: bevy::window::WindowResizeConstraints {
+            min_width: 800.0,
+            min_height: 600.0,
+            ..default()
+        },
+        // Frames are counted: each must wait for the display, and none may queue up.
+        present_mode: PresentMode::Fifo,
+        desired_maximum_frame_latency: NonZero::new(1),
+        ..default()
+    };
+    let plugins = DefaultPlugins
+        .set(WindowPlugin { primary_window: Some(window), ..default() })
+        // A pipeline compiled during an exposure would cost frames.
+        .set(RenderPlugin { synchronous_pipeline_compilation: true, ..default() })
+        .set(LogPlugin { filter: "warn,second_glance=info".to_owned(), ..default() })
+        // Drawing one frame behind would put pictures on screen a frame later than recorded.
+        .disable::<PipelinedRenderingPlugin>();
+    app.add_plugins(plugins)
+        .add_plugins((EguiPlugin::default(), AppPlugin, ScreensPlugin))
+        .insert_resource(WinitSettings::continuous())
+        .insert_resource(ActiveContent(content))
+        .insert_resource(records)
+        .insert_resource(SessionOptions { adaptation_s: options.adaptation_s })
+        .add_systems(PreStartup, spawn_camera);
+}
+
+fn spawn_camera(mut commands: Commands) {
+    commands.spawn(window_camera());
+}
+
+/// The window's camera: neutral grey, and nothing that changes colours.
+#[must_use]
+pub fn window_camera() -> impl Bundle {
+    let [r, g, b, _] = theme::GREY.to_array();
+    (
+        Camera2d,
+        Camera {
+            clear_color: ClearColorConfig::Custom(Color::srgb_u8(r, g, b)),
+            ..default()
+        },
+        Tonemapping::None,
+        DebandDither::Disabled,
+        Msaa::Off,
+    )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn known_panics_become_sentences() {
+        let display = in_words("Failed to build event loop: Os(..)");
+        assert_eq!((display.code, display.message.as_deref()), (3, Some(NO_DISPLAY)));
+        let adapter = in_words("Unable to find a GPU! Make sure");
+        assert_eq!((adapter.code, adapter.message.as_deref()), (1, Some(NO_ADAPTER)));
+        let other = in_words("index out of bounds");
+        assert_eq!(other.code, 1);
+        assert!(other.message.unwrap().contains("index out of bounds"));
+    }
+}

@@ -1,0 +1,179 @@
+//! Keeps results: engine outcomes → rows of the result store.
+
+use crate::report;
+use crate::results::{Recording, SessionInfo, Store, StoreError, TrialRow};
+use crate::trial::Plan;
+use bevy::prelude::Resource;
+use serde_json::json;
+use std::path::{Path, PathBuf};
+use std::sync::{Mutex, MutexGuard, PoisonError};
+use std::time::SystemTime;
+
+/// The exercise's name in results.
+const TASK: &str = "glance";
+/// The mode of sessions in the app, in results.
+pub const PRACTICE: &str = "practice";
+
+/// The result store of this run of the app.
+#[derive(Resource, Debug)]
+pub struct Records {
+    // SQLite connections may move between threads but not be shared; systems take turns.
+    store: Mutex<Store>,
+    path: PathBuf,
+}
+
+/// What is stored when a session begins.
+#[derive(Debug, Clone, Copy)]
+pub struct SessionStart<'a> {
+    /// The session.
+    pub plan: &'a Plan,
+    /// The mode's name in results.
+    pub mode: &'a str,
+    /// The display's measured refresh rate, Hz.
+    pub refresh_hz: f64,
+    /// How long the grey adaptation really lasted, s.
+    pub adapted_s: f64,
+    /// Whether the learner ended it early.
+    pub cut_short: bool,
+}
+
+/// A session that can be continued.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Unfinished {
+    /// Its number in the store.
+    pub session: i64,
+    /// Its seed.
+    pub seed: u64,
+    /// Trials answered.
+    pub answered: usize,
+}
+
+impl Records {
+    /// Opens the result file in `dir`, or in the platform's data folder.
+    ///
+    /// # Errors
+    /// [`RecordsError`] when there is no such folder or the file cannot be used.
+    pub fn open(dir: Option<&Path>) -> Result<Self, RecordsError> {
+        let dir = match dir {
+            Some(dir) => dir.to_owned(),
+            None => directories::ProjectDirs::from("", "", "second-glance")
+                .ok_or(RecordsError::NoDataFolder)?
+                .data_dir()
+                .to_owned(),
+        };
+        let store = Store::open(&dir)?;
+        let path = store.path().to_owned();
+        Ok(Self { store: Mutex::new(store), path })
+    }
+
+    /// Where results are kept, for people.
+    #[must_use]
+    pub fn location(&self) -> String {
+        self.path.display().to_string()
+    }
+
+    /// The session of `level` that can be continued: the newest one, if it was left with trials
+    /// both answered and open.
+    ///
+    /// # Errors
+    /// [`StoreError`] when the file cannot be read.
+    pub fn unfinished(&self, level: &str) -> Result<Option<Unfinished>, StoreError> {
+        let sessions = self.store().sessions()?;
+        let newest = sessions.iter().rev().find(|session| session.info.level == level);
+        Ok(newest
+            .filter(|session| session.finished_at.is_none())
+            .filter(|session| (1..session.info.planned_trials).contains(&session.stored_trials))
+            .map(|session| Unfinished {
+                session: session.session,
+                seed: session.info.seed,
+                answered: session.stored_trials as usize,
+            }))
+    }
+
+    /// The number of sessions of `level` so far.
+    ///
+    /// # Errors
+    /// [`StoreError`] when the file cannot be read.
+    pub fn sessions_of(&self, level: &str) -> Result<u64, StoreError> {
+        let sessions = self.store().sessions()?;
+        Ok(sessions.iter().filter(|session| session.info.level == level).count() as u64)
+    }
+
+    /// Begins a session.
+    ///
+    /// # Errors
+    /// [`StoreError`] when the file cannot be written.
+    pub fn begin(&self, start: &SessionStart<'_>) -> Result<Recording, StoreError> {
+        let timing = start.plan.timing;
+        self.store().begin(&SessionInfo {
+            started_at: now(),
+            build: env!("CARGO_PKG_VERSION").to_owned(),
+            task: TASK.to_owned(),
+            mode: start.mode.to_owned(),
+            level: start.plan.level_id.clone(),
+            seed: start.plan.seed,
+            refresh_hz: start.refresh_hz,
+            planned_trials: start.plan.trials.len() as u32,
+            settings: json!({
+                "adaptation_s": start.adapted_s,
+                "adaptation_cut_short": start.cut_short,
+                "exposure_s": timing.exposure_s,
+                "mask_s": timing.mask_s,
+                "response_s": timing.response_s,
+            }),
+        })
+    }
+
+    /// Takes up an unfinished session.
+    ///
+    /// # Errors
+    /// [`StoreError`] when there is no such session or it is finished.
+    pub fn resume(&self, session: i64) -> Result<Recording, StoreError> {
+        self.store().resume(session)
+    }
+
+    /// Stores one trial.
+    ///
+    /// # Errors
+    /// [`StoreError`] when the trial is stored already or the file cannot be written.
+    pub fn append(&self, recording: Recording, row: &TrialRow) -> Result<(), StoreError> {
+        self.store().append(recording, row)
+    }
+
+    /// Marks a session finished.
+    ///
+    /// # Errors
+    /// [`StoreError`] when it is finished already or the file cannot be written.
+    pub fn finish(&self, recording: Recording) -> Result<(), StoreError> {
+        self.store().finish(recording, &now())
+    }
+
+    /// A session's summary in words.
+    ///
+    /// # Errors
+    /// [`StoreError`] when the file cannot be read.
+    pub fn summary(&self, session: i64) -> Result<String, StoreError> {
+        let rows = self.store().trials(session)?;
+        Ok(report::session_summary(&rows))
+    }
+
+    fn store(&self) -> MutexGuard<'_, Store> {
+        // A panic elsewhere does not make committed rows wrong.
+        self.store.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+}
+
+/// Why there is no result store.
+#[derive(Debug, thiserror::Error)]
+pub enum RecordsError {
+    /// The platform names no data folder.
+    #[error("this account has no home folder for results; give a folder by --data-dir")]
+    NoDataFolder,
+    /// The file cannot be used.
+    #[error(transparent)]
+    Store(#[from] StoreError),
+}
+
+fn now() -> String {
+    humantime::format_rfc3339_seconds(SystemTime::now()).to_string()
+}
