@@ -1,1 +1,3 @@
 //! Level files: format, positions, validation, lowering to cases.
+
+pub mod format;

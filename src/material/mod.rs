@@ -1,1 +1,3 @@
 //! Materials: ceramics, cements, tooth tissues, prepared-tooth colours.
+
+pub mod format;
