@@ -9,10 +9,10 @@ pub mod design;
 pub mod fresnel;
 pub mod inverse;
 pub mod kubelka_munk;
-mod medium;
-mod saunderson;
-mod shape;
-mod stack;
+pub mod medium;
+pub mod saunderson;
+pub mod shape;
+pub mod stack;
 
 pub use design::{Design, DesignError, DesignTarget, TranslucencyTarget};
 pub use kubelka_munk::{LayerOptics, Slab};
