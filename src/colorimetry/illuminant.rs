@@ -1,8 +1,13 @@
 //! Tabulated CIE illuminants.
 
+use super::tables;
+use crate::spectrum::Spectrum;
 use serde::{Deserialize, Serialize};
 
 /// A CIE illuminant.
+///
+/// # References
+/// ISO/CIE 11664-2 (D65, A); CIE 015:2018 (D50, FL11, LED-B3).
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
 pub enum Illuminant {
     /// Daylight, 6504 K.
@@ -17,4 +22,27 @@ pub enum Illuminant {
     /// Phosphor-converted blue LED, 4103 K.
     #[serde(rename = "LED-B3")]
     LedB3,
+}
+
+impl Illuminant {
+    /// Every illuminant, in table order.
+    pub const ALL: [Self; 5] = [Self::D65, Self::D50, Self::A, Self::Fl11, Self::LedB3];
+
+    /// Relative spectral power distribution as tabulated by the CIE; only its shape has meaning.
+    #[must_use]
+    pub fn spectrum(self) -> &'static Spectrum {
+        tables::illuminant_spectrum(self)
+    }
+
+    /// The CIE designation, also the spelling used in level files.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::D65 => "D65",
+            Self::D50 => "D50",
+            Self::A => "A",
+            Self::Fl11 => "FL11",
+            Self::LedB3 => "LED-B3",
+        }
+    }
 }
