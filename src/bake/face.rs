@@ -85,8 +85,12 @@ impl Grid {
         let (column, tx) = place(across, self.columns);
         let (row, ty) = place(down, self.rows);
         let node = |c: usize, r: usize| self.nodes[r * self.columns + c];
-        let corners =
-            [node(column, row), node(column + 1, row), node(column, row + 1), node(column + 1, row + 1)];
+        let corners = [
+            node(column, row),
+            node(column + 1, row),
+            node(column, row + 1),
+            node(column + 1, row + 1),
+        ];
         std::array::from_fn(|channel| {
             let [a, b, c, d] = corners.map(|corner| corner[channel]);
             let top = a + tx * (b - a);

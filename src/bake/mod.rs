@@ -78,13 +78,7 @@ pub fn bake(case: &Case, library: &Library) -> Result<BakedScene, BakeError> {
         .collect::<Result<_, _>>()?;
     let truth = case.restoration.as_ref().and_then(|r| truth::of_maps(r.tooth, &baked));
     let gingiva = Lab::from(case.patient.gingiva).to_linear_srgb().map(|v| v.max(0.0) as f32);
-    Ok(BakedScene {
-        seed: case.seed,
-        illuminant: case.illuminant,
-        teeth: baked,
-        gingiva,
-        truth,
-    })
+    Ok(BakedScene { seed: case.seed, illuminant: case.illuminant, teeth: baked, gingiva, truth })
 }
 
 fn restored_tooth(case: &Case) -> Result<Option<&NaturalTooth>, BakeError> {

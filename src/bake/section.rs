@@ -139,8 +139,8 @@ impl SectionShape {
             _ => 1.1,
         };
         // Towards the flanks the look grazes the enamel and its path lengthens.
-        let flank = 0.45 * smooth_step(0.62, 1.0, point.mesial.abs())
-            * smooth_step(0.1, 0.6, point.height);
+        let flank =
+            0.45 * smooth_step(0.62, 1.0, point.mesial.abs()) * smooth_step(0.1, 0.6, point.height);
         (middle * kind + flank) * self.enamel_factor
     }
 
@@ -151,8 +151,10 @@ impl SectionShape {
         let depth = self.depth_mm(edge_mm);
         let grown = soft_positive(edge_mm - self.dentin_start_mm(point.mesial), 0.18);
         let slope = if self.is_incisor() { 0.55 } else { 0.9 };
-        let flank = 1.0 - 0.5 * smooth_step(0.7, 1.02, point.mesial.abs())
-            * smooth_step(0.15, 0.6, point.height);
+        let flank = 1.0
+            - 0.5
+                * smooth_step(0.7, 1.02, point.mesial.abs())
+                * smooth_step(0.15, 0.6, point.height);
         let room = (depth - 0.5).max(0.0);
         let dentin_mm = (slope * grown * flank).min(room);
         let rest = depth - dentin_mm;
@@ -248,8 +250,7 @@ mod tests {
 
     #[test]
     fn a_veneer_is_as_thick_as_asked() {
-        let thickness =
-            Thickness { margin_mm: 0.05, neck_mm: 0.3, body_mm: 0.5, incisal_mm: 0.7 };
+        let thickness = Thickness { margin_mm: 0.05, neck_mm: 0.3, body_mm: 0.5, incisal_mm: 0.7 };
         for (height, mm) in [(0.0, 0.05), (1.0 / 6.0, 0.3), (0.5, 0.5), (0.7, 0.62)] {
             let section = CENTRAL.restored(
                 FacePoint { mesial: 0.0, height },

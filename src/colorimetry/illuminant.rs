@@ -20,7 +20,7 @@ pub enum Illuminant {
     #[serde(rename = "FL11")]
     Fl11,
     /// Phosphor-converted blue LED, 4103 K.
-    #[serde(rename = "LED-B3")]
+    #[serde(rename = "LED_B3")]
     LedB3,
 }
 

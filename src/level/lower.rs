@@ -81,13 +81,7 @@ pub fn lower(
 ) -> Result<Plan, LowerError> {
     let Exercise::Glance { trials: all_trials, exposure_s, arch } = level.exercise;
     let teeth = Tooth::arch(usize::from(arch));
-    let key = StreamKey {
-        form: &level.id,
-        seed,
-        purpose: Purpose::Schedule,
-        block: 0,
-        trial: 0,
-    };
+    let key = StreamKey { form: &level.id, seed, purpose: Purpose::Schedule, block: 0, trial: 0 };
     let restorable = restorable_teeth(level, &teeth)?;
     let n_trials = trials.unwrap_or(all_trials) as usize;
     let order = schedule(key, n_trials, &restorable, level.difference.darker_share)
@@ -225,8 +219,7 @@ impl Composer<'_> {
             trial: scheduled.trial,
             source,
         };
-        let no_tooth =
-            || LowerError::NoRestoration { level: self.level.id.clone(), tooth };
+        let no_tooth = || LowerError::NoRestoration { level: self.level.id.clone(), tooth };
         let natural = patient.teeth.iter().find(|t| t.tooth == tooth).ok_or_else(no_tooth)?;
         let estimator =
             Estimator::new(natural, case_seed, self.level.light, self.library).map_err(wrap)?;

@@ -1,7 +1,7 @@
 //! The materials of the files, turned into media.
 
 use crate::colorimetry::Lch;
-use crate::material::format::{CeramicClass, Ceramics, Cements, PreparedTooth, Tissues};
+use crate::material::format::{Cements, CeramicClass, Ceramics, PreparedTooth, Tissues};
 use crate::optics::{
     Design, DesignError, DesignTarget, Interface, Medium, MediumError, ReflectanceShape,
     TranslucencyTarget, design, log_linear_absorption, power_law_scattering,
@@ -197,11 +197,10 @@ impl Library {
         shade: Lch,
     ) -> Result<Arc<Medium>, LibraryError> {
         let entry = self.ceramic_class(class)?;
-        let grade = entry
-            .translucencies
-            .iter()
-            .find(|grade| grade.level == translucency)
-            .ok_or_else(|| LibraryError::NoTranslucency { class: class.to_owned(), translucency })?;
+        let grade =
+            entry.translucencies.iter().find(|grade| grade.level == translucency).ok_or_else(
+                || LibraryError::NoTranslucency { class: class.to_owned(), translucency },
+            )?;
         self.ceramic_of_contrast(entry, grade.contrast_ratio, grade.at_mm, shade)
     }
 
@@ -212,9 +211,8 @@ impl Library {
             return Ok(CeramicMedia { cervical: medium, incisal: medium });
         }
         let entry = self.ceramic_class(&ceramic.class)?;
-        let block = entry
-            .graded
-            .ok_or_else(|| LibraryError::NotGraded { class: ceramic.class.clone() })?;
+        let block =
+            entry.graded.ok_or_else(|| LibraryError::NotGraded { class: ceramic.class.clone() })?;
         let at_mm = entry.translucencies.first().map_or(1.0, |grade| grade.at_mm);
         let end = |ratio| self.ceramic_of_contrast(entry, ratio, at_mm, ceramic.shade);
         Ok(CeramicMedia {

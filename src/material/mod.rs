@@ -5,5 +5,7 @@
 
 pub mod format;
 mod library;
+mod shipped;
 
 pub use library::{Library, LibraryError, MaterialKind};
+pub use shipped::{SHIPPED_FILES, ShippedError};

@@ -16,7 +16,9 @@ pub mod stack;
 
 pub use design::{Design, DesignError, DesignTarget, TranslucencyTarget};
 pub use kubelka_munk::{LayerOptics, Slab};
-pub use medium::{Medium, MediumError};
+pub use medium::{
+    Medium, MediumError, absorption_for, log_linear_absorption, power_law_scattering,
+};
 pub use saunderson::Interface;
 pub use shape::ReflectanceShape;
 pub use stack::{
