@@ -3,7 +3,7 @@
 use crate::bake::BakeError;
 use crate::bake::section::{FacePoint, SectionShape};
 use crate::colorimetry::{Illuminant, Lab, Lch, Observer};
-use crate::material::Library;
+use crate::material::{CeramicMedia, Library};
 use crate::optics::{
     Interface, Layer, Medium, ReflectanceShape, absorption_for, measured_reflectance,
 };
@@ -34,8 +34,7 @@ pub(crate) struct RestoredOptics {
     preparation: Preparation,
     thickness: Thickness,
     film_mm: f64,
-    cervical: Medium,
-    incisal: Medium,
+    ceramic: CeramicMedia,
     cement: Arc<Medium>,
     prepared: Arc<Medium>,
     enamel: Medium,
@@ -169,8 +168,7 @@ impl RestoredOptics {
             thickness: restoration.thickness,
             film_mm: restoration.cement_film_mm,
             interface: Interface::between_air_and(media.cervical.refractive_index),
-            cervical: media.cervical,
-            incisal: media.incisal,
+            ceramic: media,
             cement: library.cement(&restoration.cement)?,
             prepared: library.prepared_tooth(&restoration.prepared_tooth)?,
             enamel: *library.enamel(),
@@ -180,13 +178,7 @@ impl RestoredOptics {
 
     /// The row at a height: 0 at the gingival margin, 1 at the incisal edge.
     pub(crate) fn row(&self, height: f64) -> RestoredRow<'_> {
-        let mix = |a: f64, b: f64| a + (b - a) * height;
-        let ceramic = Medium {
-            k: self.cervical.k.zip(&self.incisal.k, mix),
-            s: self.cervical.s.zip(&self.incisal.s, mix),
-            refractive_index: self.cervical.refractive_index,
-        };
-        RestoredRow { optics: self, ceramic, height }
+        RestoredRow { optics: self, ceramic: self.ceramic.at(height), height }
     }
 }
 

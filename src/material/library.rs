@@ -91,10 +91,22 @@ pub enum LibraryError {
 }
 
 /// A ceramic as a medium at each end of its block; both ends are equal in a uniform one.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) struct CeramicMedia {
     pub cervical: Medium,
     pub incisal: Medium,
+}
+
+impl CeramicMedia {
+    /// Absorption and scattering change linearly from the cervical end (0) to the incisal (1).
+    pub(crate) fn at(&self, height: f64) -> Medium {
+        let mix = |a: f64, b: f64| a + (b - a) * height.clamp(0.0, 1.0);
+        Medium {
+            k: self.cervical.k.zip(&self.incisal.k, mix),
+            s: self.cervical.s.zip(&self.incisal.s, mix),
+            refractive_index: self.cervical.refractive_index,
+        }
+    }
 }
 
 /// Materials by id, with the media made from them.
@@ -219,6 +231,15 @@ impl Library {
             cervical: *end(block.cervical_contrast_ratio)?,
             incisal: *end(block.incisal_contrast_ratio)?,
         })
+    }
+
+    /// The ceramic at a height in its block: 0 at the cervical end, 1 at the incisal end. A
+    /// uniform block is the same at every height.
+    ///
+    /// # Errors
+    /// [`LibraryError`] for unknown ids and shades no material of the class can have.
+    pub fn ceramic_at(&self, ceramic: &Ceramic, height: f64) -> Result<Medium, LibraryError> {
+        Ok(self.ceramic_media(ceramic)?.at(height))
     }
 
     fn ceramic_of_contrast(

@@ -7,5 +7,6 @@ pub mod format;
 mod library;
 mod shipped;
 
+pub(crate) use library::CeramicMedia;
 pub use library::{Library, LibraryError, MaterialKind};
 pub use shipped::{SHIPPED_FILES, ShippedError};

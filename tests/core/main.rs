@@ -1,4 +1,7 @@
 //! Core tests that need more than one module: published facts, properties, shipped content.
 
+mod bake;
 mod optics_facts;
 mod optics_properties;
+mod tidy;
+mod trade_facts;
