@@ -1,4 +1,6 @@
 //! Core tests that need more than one module: published facts, properties, shipped content.
 
+mod colour_facts;
+mod colour_properties;
 mod optics_facts;
 mod optics_properties;
