@@ -25,8 +25,8 @@ pub struct Difference {
     pub dl00: f64,
     /// Chroma part ΔC′/S_C; positive when the sample is more chromatic.
     pub dc00: f64,
-    /// Hue part ΔH′/S_H; positive when the sample's hue angle is larger (redder to yellower for
-    /// tooth colours).
+    /// Hue part ΔH′/S_H; positive when the sample's hue angle is larger (for tooth colours: from
+    /// red towards yellow).
     pub dh00: f64,
     /// Rotation term R_T, −2..0; only strong near blue.
     pub rotation: f64,

@@ -182,14 +182,14 @@ fn display_goes_through_cat16_to_the_display_white() {
 
 #[test]
 fn a_curve_read_back_through_the_joint_of_srgb() {
-    // IEC 61966-2-1 rounds its joint; the worst error is beside it.
+    // IEC 61966-2-1 rounds its joint, so that its two branches meet with a small step.
     let mut worst: f64 = 0.0;
     for step in 0..=20_000 {
         let linear = 0.003_130 + f64::from(step) * 1e-10;
         let [back, ..] = from_display(to_display_unclamped([linear; 3]));
         worst = worst.max((back - linear).abs());
     }
-    assert!(worst < 5e-9, "{worst:e}");
+    assert!(worst < 2.5e-9, "{worst:e}");
 }
 
 #[test]
@@ -248,5 +248,7 @@ fn names_in_files_are_the_cie_designations() {
     for illuminant in Illuminant::ALL {
         let json = serde_json::to_string(&illuminant).unwrap();
         assert_eq!(json, format!("{:?}", illuminant.name()));
+        let in_ron = illuminant.name().replace('-', "_");
+        assert_eq!(ron::from_str(&in_ron), Ok(illuminant));
     }
 }
