@@ -20,8 +20,8 @@ pub enum Illuminant {
     #[serde(rename = "FL11")]
     Fl11,
     /// Phosphor-converted blue LED, 4103 K.
-    // RON has no hyphen in plain identifiers, so that `LED-B3` itself would read `r#LED-B3` there.
-    #[serde(rename = "LED-B3", alias = "LED_B3")]
+    // Underscore: RON has no hyphen in plain identifiers.
+    #[serde(rename = "LED_B3")]
     LedB3,
 }
 
@@ -35,7 +35,7 @@ impl Illuminant {
         tables::illuminant_spectrum(self)
     }
 
-    /// The CIE designation. Files spell it the same, except that RON also takes `LED_B3`.
+    /// The CIE designation. Files spell it the same, with `LED_B3` for LED-B3.
     #[must_use]
     pub const fn name(self) -> &'static str {
         match self {

@@ -20,7 +20,7 @@
 //!
 //! # Where palette is used, and where it is not exact
 //! Used: CIELAB to and from XYZ (with our white, through its equal-energy type and its unclamped
-//! conversions), CIELAB to and from LCh, and the sRGB curve for values of 0 and above. These agree
+//! conversions), CIELAB to and from `LCh`, and the sRGB curve for values of 0 and above. These agree
 //! with the check tables to rounding. Not used, in palette 0.7.7:
 //! - its D65, fixed at (0.95047, 1, 1.08883), is neither of the whites above;
 //! - its sRGB matrix is a seven-decimal one for that white: about 0.01 of an 8-bit code off;
