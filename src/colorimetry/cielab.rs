@@ -2,8 +2,8 @@
 
 use super::{Illuminant, Observer, Xyz, white_point, xyz};
 use crate::spectrum::Spectrum;
+use palette::convert::{FromColorUnclamped, IntoColorUnclamped};
 use palette::white_point::E;
-use palette::{FromColor, IntoColor};
 use serde::{Deserialize, Serialize};
 
 /// CIELAB coordinates.
@@ -41,9 +41,10 @@ impl Lab {
     pub fn from_xyz(xyz: Xyz, white: Xyz) -> Self {
         // palette fixes its whites by type and to five digits. Under the equal-energy type its
         // white is (1, 1, 1), so that the division by our own white is the only one that counts.
+        // Unclamped: the plain conversions cut XYZ at 0 and at their white, a* and b* at 128.
         let relative =
             palette::Xyz::<E, f64>::new(xyz.x / white.x, xyz.y / white.y, xyz.z / white.z);
-        let lab = palette::Lab::<E, f64>::from_color(relative);
+        let lab = palette::Lab::<E, f64>::from_color_unclamped(relative);
         Self { l: lab.l, a: lab.a, b: lab.b }
     }
 
@@ -53,7 +54,7 @@ impl Lab {
     /// ISO/CIE 11664-4.
     #[must_use]
     pub fn to_xyz(self, white: Xyz) -> Xyz {
-        let relative: palette::Xyz<E, f64> = palette_lab(self).into_color();
+        let relative: palette::Xyz<E, f64> = palette_lab(self).into_color_unclamped();
         Xyz { x: relative.x * white.x, y: relative.y * white.y, z: relative.z * white.z }
     }
 
@@ -78,7 +79,7 @@ fn palette_lab(lab: Lab) -> palette::Lab<E, f64> {
 impl From<Lab> for Lch {
     /// Hue is 0 where chroma is 0.
     fn from(lab: Lab) -> Self {
-        let lch = palette::Lch::<E, f64>::from_color(palette_lab(lab));
+        let lch = palette::Lch::<E, f64>::from_color_unclamped(palette_lab(lab));
         let h = lch.hue.into_positive_degrees();
         // A hue a hair below 0 rounds up to 360.
         Self { l: lch.l, c: lch.chroma, h: if h < 360.0 { h } else { 0.0 } }
@@ -88,7 +89,8 @@ impl From<Lab> for Lch {
 impl From<Lch> for Lab {
     /// A chroma below 0 counts as 0.
     fn from(lch: Lch) -> Self {
-        let lab = palette::Lab::from_color(palette::Lch::<E, f64>::new(lch.l, lch.c, lch.h));
+        let lab =
+            palette::Lab::from_color_unclamped(palette::Lch::<E, f64>::new(lch.l, lch.c, lch.h));
         Self { l: lab.l, a: lab.a, b: lab.b }
     }
 }

@@ -21,27 +21,27 @@ pub const ACCEPTABILITY_DE00: f64 = 1.8;
 pub struct Difference {
     /// Total difference ΔE00, 0 or more.
     pub de00: f64,
-    /// Lightness part ΔL′/S_L; positive when the sample is lighter.
+    /// Lightness part `ΔL′/S_L`; positive when the sample is lighter.
     pub dl00: f64,
-    /// Chroma part ΔC′/S_C; positive when the sample is more chromatic.
+    /// Chroma part `ΔC′/S_C`; positive when the sample is more chromatic.
     pub dc00: f64,
-    /// Hue part ΔH′/S_H; positive when the sample's hue angle is larger (redder to yellower for
-    /// tooth colours).
+    /// Hue part `ΔH′/S_H`; positive when the sample's hue angle is larger (for tooth colours: from
+    /// red towards yellow).
     pub dh00: f64,
-    /// Rotation term R_T, −2..0; only strong near blue.
+    /// Rotation term `R_T`, −2..0; only strong near blue.
     pub rotation: f64,
 }
 
 /// Weighting functions of CIEDE2000 at the mean of two colours.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Ciede2000Weights {
-    /// Lightness weight S_L.
+    /// Lightness weight `S_L`.
     pub s_l: f64,
-    /// Chroma weight S_C.
+    /// Chroma weight `S_C`.
     pub s_c: f64,
-    /// Hue weight S_H.
+    /// Hue weight `S_H`.
     pub s_h: f64,
-    /// Rotation term R_T.
+    /// Rotation term `R_T`.
     pub rotation: f64,
 }
 

@@ -20,6 +20,7 @@ pub enum Illuminant {
     #[serde(rename = "FL11")]
     Fl11,
     /// Phosphor-converted blue LED, 4103 K.
+    // Underscore: RON has no hyphen in plain identifiers.
     #[serde(rename = "LED_B3")]
     LedB3,
 }
@@ -34,7 +35,7 @@ impl Illuminant {
         tables::illuminant_spectrum(self)
     }
 
-    /// The CIE designation, also the spelling used in level files.
+    /// The CIE designation. Files spell it the same, with `LED_B3` for LED-B3.
     #[must_use]
     pub const fn name(self) -> &'static str {
         match self {

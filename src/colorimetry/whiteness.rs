@@ -2,7 +2,7 @@
 
 use super::Lab;
 
-/// Whiteness index for dentistry WI_D = 0.511 L* − 2.324 a* − 1.100 b*; higher is whiter.
+/// Whiteness index for dentistry `WI_D = 0.511 L* − 2.324 a* − 1.100 b*`; higher is whiter.
 ///
 /// Stated for CIELAB under D65; the 50:50 acceptability threshold of a change is 2.6.
 ///
