@@ -68,7 +68,7 @@ fn gap(product: f64, transmittance: f64) -> f64 {
 
 /// q = √(K(K+2S)), 1/mm. The two roots are taken apart so that large K does not overflow.
 #[inline]
-fn attenuation(k: f64, s: f64) -> f64 {
+pub(crate) fn attenuation(k: f64, s: f64) -> f64 {
     k.sqrt() * (k + 2.0 * s).sqrt()
 }
 

@@ -9,10 +9,13 @@ pub mod design;
 pub mod fresnel;
 pub mod inverse;
 pub mod kubelka_munk;
+mod least_squares;
 pub mod medium;
 pub mod saunderson;
+mod sensitivity;
 pub mod shape;
 pub mod stack;
+pub mod translucency;
 
 pub use design::{Design, DesignError, DesignTarget, TranslucencyTarget};
 pub use kubelka_munk::{LayerOptics, Slab};
@@ -24,3 +27,4 @@ pub use shape::ReflectanceShape;
 pub use stack::{
     FreeStack, Layer, behind_air_gap, free_stack, internal_reflectance, measured_reflectance,
 };
+pub use translucency::{MeasuredTranslucency, measured_translucency};
