@@ -1,1 +1,6 @@
 //! Level files: format, positions, validation, lowering to cases.
+
+pub mod format;
+mod lower;
+
+pub use lower::{LowerError, lower};
