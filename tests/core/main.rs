@@ -5,5 +5,7 @@ mod colour_facts;
 mod colour_properties;
 mod optics_facts;
 mod optics_properties;
+mod results;
 mod tidy;
 mod trade_facts;
+mod trials;
