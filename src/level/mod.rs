@@ -1,6 +1,21 @@
 //! Level files: format, positions, validation, lowering to cases.
 
+mod checker;
+mod collect;
+mod diagnostic;
 pub mod format;
+<<<<<<< HEAD
 mod lower;
 
 pub use lower::{LowerError, lower};
+=======
+pub mod load;
+mod material_rules;
+mod rules;
+mod source;
+mod tree;
+
+pub use checker::Loaded;
+pub use diagnostic::{Diagnostic, LoadError, Position, Severity};
+pub use rules::KnownMaterials;
+>>>>>>> levels
