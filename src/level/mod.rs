@@ -4,12 +4,8 @@ mod checker;
 mod collect;
 mod diagnostic;
 pub mod format;
-<<<<<<< HEAD
-mod lower;
-
-pub use lower::{LowerError, lower};
-=======
 pub mod load;
+mod lower;
 mod material_rules;
 mod rules;
 mod source;
@@ -17,5 +13,5 @@ mod tree;
 
 pub use checker::Loaded;
 pub use diagnostic::{Diagnostic, LoadError, Position, Severity};
+pub use lower::{LowerError, lower};
 pub use rules::KnownMaterials;
->>>>>>> levels
