@@ -13,6 +13,9 @@ use std::cell::RefCell;
 use std::fmt;
 use std::ops::Range;
 
+/// Problems kept per file; more would not be read by anyone.
+pub(super) const MAX_PROBLEMS: usize = 200;
+
 /// A value that is not what its place calls for.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) struct ShapeProblem {
@@ -64,6 +67,13 @@ struct Context<'a> {
 }
 
 impl Context<'_> {
+    fn push(&self, problem: ShapeProblem) {
+        let mut problems = self.problems.borrow_mut();
+        if problems.len() < MAX_PROBLEMS {
+            problems.push(problem);
+        }
+    }
+
     fn report(
         &self,
         offset: usize,
@@ -72,19 +82,13 @@ impl Context<'_> {
         help: impl Into<String>,
     ) {
         let (message, help) = (message.into(), help.into());
-        self.problems.borrow_mut().push(ShapeProblem {
-            offset,
-            unusable,
-            absent_from: None,
-            message,
-            help,
-        });
+        self.push(ShapeProblem { offset, unusable, absent_from: None, message, help });
     }
 
     fn report_absent(&self, owner: &Node, name: &str) {
         let of = owner.name().map_or_else(String::new, |owner| format!(" of `{owner}`"));
         let start = owner.span.start;
-        self.problems.borrow_mut().push(ShapeProblem {
+        self.push(ShapeProblem {
             offset: start,
             unusable: start..start,
             absent_from: Some(owner.span.clone()),
@@ -310,7 +314,9 @@ impl<'de> de::Deserializer<'de> for Reader<'_> {
         let items = match self.node() {
             Some(node @ Node { kind: Kind::Tuple { name: None, items }, .. }) => {
                 if items.len() != length {
-                    let message = format!("{} values where {wanted} should be", items.len());
+                    let what = if self.name.is_empty() { "this" } else { self.name };
+                    let found = items.len();
+                    let message = format!("{what} has {found} values, but should have {length}");
                     self.context.report(node.span.start, node.span.clone(), message, help);
                 }
                 &items[..items.len().min(length)]
@@ -358,6 +364,13 @@ impl<'de> de::Deserializer<'de> for Reader<'_> {
         if let Some((node, name)) = named
             && let Some(variant) = variants.iter().find(|variant| **variant == name)
         {
+            let written = written(variant);
+            let found = &self.context.text[node.span.clone()];
+            if written.starts_with("r#") && !found.starts_with(&written) {
+                let message = format!("`{name}` needs `r#` in front, for its hyphen");
+                let help = format!("write `{written}`");
+                self.context.report(node.span.start, node.span.clone(), message, help);
+            }
             return visitor.visit_enum(Variant { reader: self.child(node, self.name), variant });
         }
         match (node, named) {

@@ -9,6 +9,9 @@ use std::ops::Range;
 /// Deeper nesting than any file of ours needs, and far from exhausting the stack.
 const MAX_DEPTH: usize = 64;
 
+/// A file with more mistakes in its notation is not one of ours.
+const MAX_SYNTAX_PROBLEMS: usize = 100;
+
 /// One value.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Node {
@@ -106,6 +109,16 @@ impl Node {
         }
     }
 
+    /// Whether part of the node could not be read.
+    pub fn has_broken(&self) -> bool {
+        match &self.kind {
+            Kind::Broken => true,
+            Kind::Fields { fields, .. } => fields.iter().any(|field| field.value.has_broken()),
+            Kind::Tuple { items, .. } | Kind::List(items) => items.iter().any(Self::has_broken),
+            Kind::Number | Kind::Text | Kind::Char | Kind::Word(_) | Kind::Map => false,
+        }
+    }
+
     /// The node at a path such as `restorations[2].thickness_mm.neck_mm`; the empty path is the
     /// node itself. Values of tuples are numbered like those of lists.
     pub fn find(&self, path: &str) -> Option<&Self> {
@@ -149,13 +162,18 @@ impl Scanner<'_> {
     }
 
     fn report(&mut self, offset: usize, message: impl Into<String>, help: impl Into<String>) {
-        if !self.lost {
-            self.problems.push(SyntaxProblem {
-                offset,
-                message: message.into(),
-                help: help.into(),
-            });
+        if self.lost {
+            return;
         }
+        self.problems.push(SyntaxProblem { offset, message: message.into(), help: help.into() });
+        if self.problems.len() >= MAX_SYNTAX_PROBLEMS {
+            self.lost = true;
+            self.offset = self.text.len();
+        }
+    }
+
+    fn line_of(&self, offset: usize) -> usize {
+        self.text[..offset].bytes().filter(|byte| *byte == b'\n').count() + 1
     }
 
     /// Gives up: reports, and lets every open bracket return without further reports.
@@ -434,7 +452,21 @@ impl Scanner<'_> {
 
     fn list(&mut self) -> Vec<Node> {
         let mut items = Vec::new();
-        self.sequence(self.offset, ']', |scanner| items.push(scanner.value()));
+        let open = self.offset;
+        self.sequence(open, ']', |scanner| {
+            let (offset, problems) = (scanner.offset, scanner.problems.len());
+            if let Some((name, span)) = scanner.field_name() {
+                scanner.problems.truncate(problems);
+                let line = scanner.line_of(open);
+                let message = format!(
+                    "the list opened in line {line} is not closed before the field `{name}`"
+                );
+                scanner.lose(span.start, message, "close it with `]` first");
+            } else {
+                scanner.offset = offset;
+                items.push(scanner.value());
+            }
+        });
         items
     }
 
@@ -467,7 +499,7 @@ impl Scanner<'_> {
                     return;
                 }
                 Some(c @ (')' | ']' | '}')) => {
-                    let line = self.text[..open].bytes().filter(|b| *b == b'\n').count() + 1;
+                    let line = self.line_of(open);
                     let message =
                         format!("`{c}` does not close the `{opening}` opened in line {line}");
                     return self.lose(

@@ -127,7 +127,7 @@ fn one_mistake_gives_one_error_at_its_place() {
         ("difficulty: 3,", "difficulty: 3", "\n    seed"),
         ("difficulty: 3,", "difficulty: ,", ",\n    seed"),
         // Content.
-        ("0.75", "0.5", "[\n        ("),
+        ("0.75", "0.5", "0.5,\n            teeth"),
         ("share: 0.25", "share: 0", "0,\n            /*"),
         ("trials: 20", "trials: 0", "0, exposure"),
         ("trials: 20", "trials: 404", "404"),
@@ -163,7 +163,7 @@ fn suggestions_name_what_was_meant() {
     for (old, new, help) in [
         ("exposure_s", "exposure", "did you mean `exposure_s`?"),
         ("lithium-disilicate", "litium-disilicate", "did you mean \"lithium-disilicate\"?"),
-        ("r#LED-B3", "LED-B3", "did you mean `r#LED-B3`?"),
+        ("r#LED-B3", "LED-B3", "write `r#LED-B3`"),
         ("r#LED-B3", "LedB3", "did you mean `r#LED-B3`?"),
         ("dark-grey-brown", "dark-gray-brown", "did you mean \"dark-grey-brown\"?"),
         ("Level(", "level(", "did you mean `Level`?"),
@@ -268,6 +268,34 @@ fn feed_all(text: &str) {
         let errors = error.diagnostics.iter().filter(|d| d.severity == Severity::Error);
         assert!(errors.count() > 0, "a refused file must say why: {text}");
         assert!(!error.to_string().is_empty());
+    }
+}
+
+#[test]
+fn warnings_never_crowd_out_an_error() {
+    let (start, rest) = VALID.split_once("    restorations: [").unwrap();
+    let (kinds, end) = rest.split_once("\n    ],").unwrap();
+    let thick = kinds.replace("body_mm: 0.5", "body_mm: 1.3").repeat(300);
+    let text = format!("{start}    restorations: [{thick}\n    ],{end}");
+    let diagnostics = parse(&text).unwrap_err().diagnostics;
+    // The shares sum to 300.
+    assert_eq!(diagnostics.iter().filter(|d| d.severity == Severity::Error).count(), 1);
+    assert_eq!(diagnostics.iter().filter(|d| d.severity == Severity::Warning).count(), 200);
+}
+
+#[test]
+fn a_large_file_full_of_mistakes_is_answered_soon() {
+    // Far from a stopwatch: with work that grows by the square of the size these take minutes.
+    for text in [
+        ",".repeat(500_000),
+        "a: 1, ".repeat(150_000),
+        "1,".repeat(500_000),
+        "(share: 2), ".repeat(80_000),
+        "/**/ a ".repeat(140_000),
+    ] {
+        feed_all(&format!("Level({text})"));
+        feed_all(&format!("Level(restorations: [{text}])"));
+        feed_all(&format!("Ceramics(classes: [{text}], shades: (lattice: [{text}]))"));
     }
 }
 
