@@ -3,8 +3,9 @@
 use super::collect::{MAX_PROBLEMS, ShapeProblem, collect};
 use super::diagnostic::{Diagnostic, LoadError, Severity, nearest, one_of};
 use super::format::ron_options;
+use super::scan::{Scan, scan};
 use super::source::Source;
-use super::tree::{Kind, Node, Scan, scan};
+use super::tree::{Kind, Node};
 use serde::de::DeserializeOwned;
 use std::collections::BTreeSet;
 use std::ops::{Range, RangeInclusive};

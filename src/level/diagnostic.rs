@@ -154,7 +154,7 @@ mod tests {
         let known = ["thickness_mm", "translucency", "teeth"];
         assert_eq!(nearest("thicknes_mm", known), Some("thickness_mm"));
         assert_eq!(nearest("Translucensy", known), Some("translucency"));
-        assert_eq!(nearest("tooth", known), None);
+        assert_eq!(nearest("tooth", known), Some("teeth"));
         assert_eq!(nearest("teth", known), Some("teeth"));
         assert_eq!(nearest("colour", known), None);
         assert_eq!(nearest("", known), None);

@@ -7,6 +7,7 @@ pub mod format;
 pub mod load;
 mod material_rules;
 mod rules;
+mod scan;
 mod source;
 mod tree;
 

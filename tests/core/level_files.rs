@@ -210,7 +210,7 @@ fn what_ron_writes_is_read_back() {
 fn files_that_are_no_text_say_so() {
     let folder = tempfile::tempdir().unwrap();
     let at = |name: &str| folder.path().join(name);
-    fs::write(at("huge.ron"), " ".repeat((1 << 20) + 1)).unwrap();
+    fs::write(at("huge.ron"), " ".repeat((1 << 18) + 1)).unwrap();
     fs::create_dir(at("empty-folder")).unwrap();
     let message = |path: &Path| {
         let error = load_level(path, &known()).unwrap_err();
@@ -220,7 +220,7 @@ fn files_that_are_no_text_say_so() {
     };
     assert_eq!(message(&at("missing.ron")), "there is no such file");
     assert_eq!(message(&at("empty-folder")), "this is a folder, not a file");
-    assert_eq!(message(&at("huge.ron")), "the file is larger than 1048576 bytes");
+    assert_eq!(message(&at("huge.ron")), "the file is larger than 262144 bytes");
     #[cfg(unix)]
     assert_eq!(message(Path::new("/dev/zero")), "this is not a regular file");
     let report = check(&[at("empty-folder"), at("missing.ron")], &known());
@@ -285,13 +285,13 @@ fn warnings_never_crowd_out_an_error() {
 
 #[test]
 fn a_large_file_full_of_mistakes_is_answered_soon() {
-    // Far from a stopwatch: with work that grows by the square of the size these take minutes.
+    // No stopwatch: this test hangs when problems are not capped or work grows faster than size.
     for text in [
-        ",".repeat(500_000),
-        "a: 1, ".repeat(150_000),
-        "1,".repeat(500_000),
-        "(share: 2), ".repeat(80_000),
-        "/**/ a ".repeat(140_000),
+        ",".repeat(100_000),
+        "a: 1, ".repeat(30_000),
+        "1,".repeat(100_000),
+        "(share: 2), ".repeat(15_000),
+        "/**/ a ".repeat(28_000),
     ] {
         feed_all(&format!("Level({text})"));
         feed_all(&format!("Level(restorations: [{text}])"));
