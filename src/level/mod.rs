@@ -5,6 +5,7 @@ mod collect;
 mod diagnostic;
 pub mod format;
 pub mod load;
+mod lower;
 mod material_rules;
 mod rules;
 mod scan;
@@ -13,4 +14,5 @@ mod tree;
 
 pub use checker::Loaded;
 pub use diagnostic::{Diagnostic, LoadError, Position, Severity};
+pub use lower::{LowerError, lower};
 pub use rules::KnownMaterials;
