@@ -215,6 +215,11 @@ impl Checker<'_> {
         self.offset(path).is_some()
     }
 
+    /// Whether anything wrong was found so far.
+    pub fn has_errors(&self) -> bool {
+        !self.well_formed || self.diagnostics.iter().any(|d| d.severity == Severity::Error)
+    }
+
     /// Reports an error at `path`.
     pub fn error(&mut self, path: &str, message: impl Into<String>, help: impl Into<String>) {
         self.report(Severity::Error, path, message, help);

@@ -367,13 +367,6 @@ impl<'de> de::Deserializer<'de> for Reader<'_> {
         if let Some((node, name)) = named
             && let Some(variant) = variants.iter().find(|variant| **variant == name)
         {
-            let written = written(variant);
-            let found = &self.context.text[node.span.clone()];
-            if written.starts_with("r#") && !found.starts_with(&written) {
-                let message = format!("`{name}` needs `r#` in front, for its hyphen");
-                let help = format!("write `{written}`");
-                self.context.report(node.span.start, node.span.clone(), message, help);
-            }
             return visitor.visit_enum(Variant { reader: self.child(node, self.name), variant });
         }
         match (node, named) {
@@ -381,7 +374,7 @@ impl<'de> de::Deserializer<'de> for Reader<'_> {
                 let of = if self.name.is_empty() { "" } else { " of " };
                 let message = format!("`{name}` is not a choice{of}{}", self.name);
                 let help = match nearest(name, variants.iter().copied()) {
-                    Some(variant) => format!("did you mean `{}`?", written(variant)),
+                    Some(variant) => format!("did you mean `{variant}`?"),
                     None => format!("write {}", one_of(variants.iter().copied())),
                 };
                 self.context.report(node.span.start, node.span.clone(), message, help);
@@ -403,12 +396,6 @@ impl<'de> de::Deserializer<'de> for Reader<'_> {
     forward_to_deserialize_any! {
         i128 u128 char bytes byte_buf unit unit_struct map identifier ignored_any
     }
-}
-
-/// An enum name as a file has to spell it.
-fn written(variant: &str) -> String {
-    let plain = variant.chars().all(|c| c == '_' || c.is_alphanumeric());
-    if plain { variant.to_owned() } else { format!("r#{variant}") }
 }
 
 #[cfg(test)]

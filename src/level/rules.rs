@@ -5,7 +5,9 @@ use super::diagnostic::{nearest, one_of_ids};
 use super::format::{Difference, Exercise, LEVEL_FORMAT, Level, PatientRanges, Range};
 use super::format::{LchRanges, RestorationKind};
 use crate::material::format::{Cements, Ceramics, Tissues};
+use crate::random::{Purpose, StreamKey};
 use crate::scene::{Preparation, Thickness, Tooth};
+use crate::trial::schedule;
 use std::collections::BTreeSet;
 use std::ops::RangeInclusive;
 
@@ -86,6 +88,33 @@ pub(super) fn check_level(level: &Level, known: &KnownMaterials, checker: &mut C
     check_patient(&level.patient, checker);
     check_restorations(level, known, checker);
     check_difference(&level.difference, checker);
+    check_schedule(level, checker);
+}
+
+/// Lays out a session to see that the teeth allow one; only worth it when all that it takes is
+/// right so far.
+fn check_schedule(level: &Level, checker: &mut Checker<'_>) {
+    if checker.has_errors() {
+        return;
+    }
+    let in_view = Tooth::arch(usize::from(level.exercise.arch()));
+    let restorable = restorable_teeth(level, &in_view);
+    let purpose = Purpose::Schedule;
+    let key = StreamKey { form: &level.id, seed: level.seed, purpose, block: 0, trial: 0 };
+    let trials = level.exercise.trials() as usize;
+    if let Err(error) = schedule(key, trials, &restorable, level.difference.darker_share) {
+        let help = "allow restorations on more teeth, on both sides alike";
+        checker.error("restorations", error.to_string(), help);
+    }
+}
+
+/// The teeth in view that some kind of restoration may stand on.
+fn restorable_teeth(level: &Level, in_view: &[Tooth]) -> Vec<Tooth> {
+    let allowed = |tooth: &&Tooth| {
+        let names_it = |teeth: &Vec<u8>| teeth.contains(&tooth.number());
+        level.restorations.iter().any(|kind| kind.teeth.as_ref().is_none_or(names_it))
+    };
+    in_view.iter().filter(allowed).copied().collect()
 }
 
 fn check_exercise(exercise: &Exercise, checker: &mut Checker<'_>) {

@@ -4,6 +4,8 @@
 //! `SECOND_GLANCE_BLESS=1 cargo test --no-default-features --test core level_files` and read the
 //! difference.
 
+#![expect(clippy::unwrap_used, reason = "a test helper that fails fails its test")]
+
 use proptest::prelude::*;
 use second_glance::colorimetry::Illuminant;
 use second_glance::level::format::{Exercise, Level};
@@ -159,12 +161,23 @@ fn one_mistake_gives_one_error_at_its_place() {
 }
 
 #[test]
+fn a_level_that_cannot_be_scheduled_is_refused() {
+    let all = "            /* no `teeth`: any in view /* nested */ */\n";
+    let one = after(all, "            teeth: [11],\n");
+    assert_eq!(one, [], "two teeth are enough");
+    let text = VALID.replacen(all, "            teeth: [11],\n", 1).replacen("[11, 21]", "[11]", 1);
+    let error = parse(&text).unwrap_err();
+    assert_eq!(error.diagnostics.len(), 1, "{error}");
+    assert!(error.diagnostics[0].message.contains("at least 2 different teeth"), "{error}");
+}
+
+#[test]
 fn suggestions_name_what_was_meant() {
     for (old, new, help) in [
         ("exposure_s", "exposure", "did you mean `exposure_s`?"),
         ("lithium-disilicate", "litium-disilicate", "did you mean \"lithium-disilicate\"?"),
-        ("r#LED-B3", "LED-B3", "write `r#LED-B3`"),
-        ("r#LED-B3", "LedB3", "did you mean `r#LED-B3`?"),
+        ("LED_B3", "LED-B3", "did you mean `LED_B3`?"),
+        ("LED_B3", "LedB3", "did you mean `LED_B3`?"),
         ("dark-grey-brown", "dark-gray-brown", "did you mean \"dark-grey-brown\"?"),
         ("Level(", "level(", "did you mean `Level`?"),
     ] {

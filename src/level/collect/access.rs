@@ -2,7 +2,7 @@
 
 use super::super::diagnostic::{nearest, one_of};
 use super::super::tree::{Field, Kind, Node};
-use super::{Reader, State, Stop, written};
+use super::{Reader, State, Stop};
 use serde::de::{self, DeserializeSeed, Visitor};
 
 /// The values of a list or tuple, then as many placeholders as are missing.
@@ -134,7 +134,7 @@ impl<'de> de::VariantAccess<'de> for Variant<'_> {
         {
             let name = self.variant;
             let message = format!("`{name}` takes nothing in brackets");
-            let help = format!("write `{}` alone", written(name));
+            let help = format!("write `{}` alone", name);
             self.reader.context.report(node.span.start, node.span.clone(), message, help);
         }
         Ok(())
