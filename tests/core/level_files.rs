@@ -95,6 +95,15 @@ fn valid_folders_pass() {
 }
 
 #[test]
+fn shipped_files_pass() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let folders = [root.join("levels"), root.join("assets/materials")];
+    let report = check(&folders, &KnownMaterials::default());
+    assert_eq!(report.errors(), 0, "{report}");
+    assert!(report.levels.len() >= 6, "{} levels", report.levels.len());
+}
+
+#[test]
 fn broken_levels_say_everything() {
     let report = check(&[fixtures().join("broken")], &known());
     assert!(report.levels.is_empty());
