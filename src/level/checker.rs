@@ -1,11 +1,13 @@
 //! Parsing one file, and the hand that rules about its contents write their findings with.
 
-use super::collect::{ShapeProblem, collect};
+use super::collect::{MAX_PROBLEMS, ShapeProblem, collect};
 use super::diagnostic::{Diagnostic, LoadError, Severity, nearest, one_of};
 use super::format::ron_options;
+use super::scan::{Scan, scan};
 use super::source::Source;
-use super::tree::{Kind, Node, Scan, scan};
+use super::tree::{Kind, Node};
 use serde::de::DeserializeOwned;
+use std::collections::BTreeSet;
 use std::ops::{Range, RangeInclusive};
 
 /// Names that a file's one value can have.
@@ -195,15 +197,27 @@ impl Checker<'_> {
                 path = path.rfind(['.', '[']).map_or("", |end| &path[..end]);
             }
         }
-        let span = &self.root.find(path)?.span;
-        let usable = |bad: &Range<usize>| bad.start >= span.end || bad.end <= span.start;
-        let whole = self.complete || span.end < self.source.text.len();
-        (whole && self.unusable.iter().all(usable)).then_some(span.start)
+        let node = self.root.find(path)?;
+        let span = &node.span;
+        let apart = |bad: &Range<usize>| bad.start >= span.end || bad.end <= span.start;
+        let usable = self.entire(path) && !node.has_broken() && self.unusable.iter().all(apart);
+        usable.then_some(span.start)
+    }
+
+    /// Whether what stands at `path` reaches its closing bracket, usable or not.
+    pub fn entire(&self, path: &str) -> bool {
+        let end = self.root.find(path).map(|node| node.span.end);
+        self.well_formed || end.is_some_and(|end| self.complete || end < self.source.text.len())
     }
 
     /// Whether a usable value stands at `path`.
     pub fn usable(&self, path: &str) -> bool {
         self.offset(path).is_some()
+    }
+
+    /// Whether anything wrong was found so far.
+    pub fn has_errors(&self) -> bool {
+        !self.well_formed || self.diagnostics.iter().any(|d| d.severity == Severity::Error)
     }
 
     /// Reports an error at `path`.
@@ -223,7 +237,11 @@ impl Checker<'_> {
         message: impl Into<String>,
         help: impl Into<String>,
     ) {
-        if let Some(offset) = self.offset(path) {
+        // Counted apart, so that no number of warnings hides an error.
+        let alike = self.diagnostics.iter().filter(|d| d.severity == severity).count();
+        if alike < MAX_PROBLEMS
+            && let Some(offset) = self.offset(path)
+        {
             self.diagnostics.push(self.source.diagnostic(severity, offset, message, help));
         }
     }
@@ -245,7 +263,7 @@ impl Checker<'_> {
     pub fn not_blank(&mut self, path: &str, text: &str) {
         if text.trim().is_empty() {
             let name = last_name(path);
-            self.error(path, format!("{name} is empty"), format!("write the {name}"));
+            self.error(path, format!("{name} is empty"), "write something here");
         }
     }
 
@@ -265,13 +283,13 @@ impl Checker<'_> {
 
     /// Requires ids to differ; `paths` names the place of each.
     pub fn unique<'i>(&mut self, ids: impl IntoIterator<Item = (String, &'i str)>) {
-        let mut seen: Vec<&str> = Vec::new();
+        let mut seen = BTreeSet::new();
         for (path, id) in ids {
-            if seen.contains(&id) {
+            if seen.contains(id) {
                 let help = "give every entry an id of its own";
                 self.error(&path, format!("id \"{id}\" is used twice"), help);
             } else if self.usable(&path) {
-                seen.push(id);
+                seen.insert(id);
             }
         }
     }

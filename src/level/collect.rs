@@ -4,14 +4,20 @@
 //! rest of the file is still looked at. A value built with problems is only good for finding more
 //! of them.
 
+mod access;
+
 use super::diagnostic::{nearest, one_of};
 use super::format::ron_options;
 use super::tree::{Field, Kind, Node};
-use serde::de::{self, DeserializeOwned, DeserializeSeed, Visitor};
+use access::{Fields, Items, Variant};
+use serde::de::{self, DeserializeOwned, Visitor};
 use serde::forward_to_deserialize_any;
 use std::cell::RefCell;
 use std::fmt;
 use std::ops::Range;
+
+/// Problems kept per file; more would not be read by anyone.
+pub(super) const MAX_PROBLEMS: usize = 200;
 
 /// A value that is not what its place calls for.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -64,6 +70,13 @@ struct Context<'a> {
 }
 
 impl Context<'_> {
+    fn push(&self, problem: ShapeProblem) {
+        let mut problems = self.problems.borrow_mut();
+        if problems.len() < MAX_PROBLEMS {
+            problems.push(problem);
+        }
+    }
+
     fn report(
         &self,
         offset: usize,
@@ -72,19 +85,13 @@ impl Context<'_> {
         help: impl Into<String>,
     ) {
         let (message, help) = (message.into(), help.into());
-        self.problems.borrow_mut().push(ShapeProblem {
-            offset,
-            unusable,
-            absent_from: None,
-            message,
-            help,
-        });
+        self.push(ShapeProblem { offset, unusable, absent_from: None, message, help });
     }
 
     fn report_absent(&self, owner: &Node, name: &str) {
         let of = owner.name().map_or_else(String::new, |owner| format!(" of `{owner}`"));
         let start = owner.span.start;
-        self.problems.borrow_mut().push(ShapeProblem {
+        self.push(ShapeProblem {
             offset: start,
             unusable: start..start,
             absent_from: Some(owner.span.clone()),
@@ -310,7 +317,9 @@ impl<'de> de::Deserializer<'de> for Reader<'_> {
         let items = match self.node() {
             Some(node @ Node { kind: Kind::Tuple { name: None, items }, .. }) => {
                 if items.len() != length {
-                    let message = format!("{} values where {wanted} should be", items.len());
+                    let what = if self.name.is_empty() { "this" } else { self.name };
+                    let found = items.len();
+                    let message = format!("{what} has {found} values, but should have {length}");
                     self.context.report(node.span.start, node.span.clone(), message, help);
                 }
                 &items[..items.len().min(length)]
@@ -365,13 +374,13 @@ impl<'de> de::Deserializer<'de> for Reader<'_> {
                 let of = if self.name.is_empty() { "" } else { " of " };
                 let message = format!("`{name}` is not a choice{of}{}", self.name);
                 let help = match nearest(name, variants.iter().copied()) {
-                    Some(variant) => format!("did you mean `{}`?", written(variant)),
-                    None => format!("write {}", one_of(variants.iter().map(|v| *v))),
+                    Some(variant) => format!("did you mean `{variant}`?"),
+                    None => format!("write {}", one_of(variants.iter().copied())),
                 };
                 self.context.report(node.span.start, node.span.clone(), message, help);
             }
             (Some(node), None) => {
-                let wanted = one_of(variants.iter().map(|v| *v));
+                let wanted = one_of(variants.iter().copied());
                 self.mismatch(node, &wanted, "write one of these words, without quotes");
             }
             (None, _) => {}
@@ -389,166 +398,27 @@ impl<'de> de::Deserializer<'de> for Reader<'_> {
     }
 }
 
-/// An enum name as a file has to spell it.
-fn written(variant: &str) -> String {
-    let plain = variant.chars().all(|c| c == '_' || c.is_alphanumeric());
-    if plain { variant.to_owned() } else { format!("r#{variant}") }
-}
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::level::format::Level;
+    use crate::level::scan::scan;
 
-/// The values of a list or tuple, then as many placeholders as are missing.
-struct Items<'a> {
-    reader: Reader<'a>,
-    items: std::slice::Iter<'a, Node>,
-    placeholders: usize,
-}
-
-impl<'de> de::SeqAccess<'de> for Items<'_> {
-    type Error = Stop;
-
-    fn next_element_seed<T: DeserializeSeed<'de>>(
-        &mut self,
-        seed: T,
-    ) -> Result<Option<T::Value>, Stop> {
-        if let Some(item) = self.items.next() {
-            return seed.deserialize(self.reader.child(item, "")).map(Some);
-        }
-        if self.placeholders == 0 {
-            return Ok(None);
-        }
-        self.placeholders -= 1;
-        seed.deserialize(self.reader.placeholder()).map(Some)
-    }
-}
-
-/// The fields of a struct: known ones in file order, then absent ones.
-struct Fields<'a> {
-    values: std::vec::IntoIter<(&'static str, Reader<'a>)>,
-    current: Option<Reader<'a>>,
-}
-
-impl<'a> Fields<'a> {
-    fn new(
-        reader: Reader<'a>,
-        found: Option<(&'a Node, &'a [Field])>,
-        known: &'static [&'static str],
-    ) -> Self {
-        let mut values: Vec<(&'static str, Reader<'a>)> = Vec::new();
-        let report = |field: &Field, message: String, help: String| {
-            let start = field.span.start;
-            reader.context.report(start, start..start, message, help);
-        };
-        let given = found.map_or(&[][..], |(_, fields)| fields);
-        let mut misspelt = Vec::new();
-        for field in given {
-            let name = &field.name;
-            if values.iter().any(|(known, _)| known == name) {
-                let help = "keep one and remove the other".to_owned();
-                report(field, format!("field `{name}` is given twice"), help);
-            } else if let Some(known) = known.iter().find(|known| *known == name) {
-                values.push((known, reader.child(&field.value, known)));
-            } else {
-                misspelt.push(field);
-            }
-        }
-        // Only fields not given under their own name can be meant by an unknown one.
-        for field in misspelt {
-            let free: Vec<&str> = known
-                .iter()
-                .copied()
-                .filter(|known| !values.iter().any(|(given, _)| given == known))
-                .collect();
-            let help = match nearest(&field.name, free.iter().copied()) {
-                Some(meant) => {
-                    // Reading the value under the name that was meant finds its mistakes too.
-                    let meant = known.iter().find(|known| **known == meant);
-                    meant.into_iter().for_each(|m| values.push((m, reader.child(&field.value, m))));
-                    format!("did you mean `{}`?", meant.copied().unwrap_or_default())
-                }
-                None if free.is_empty() => "remove it".to_owned(),
-                None => format!("remove it, or write {}", one_of(free)),
-            };
-            report(field, format!("field `{}` is unknown", field.name), help);
-        }
-        for name in known.iter().copied() {
-            if !values.iter().any(|(given, _)| *given == name) {
-                let state = found.map_or(State::Placeholder, |(owner, _)| State::Absent { owner });
-                values.push((name, Reader { state, name, ..reader }));
-            }
-        }
-        Self { values: values.into_iter(), current: None }
-    }
-}
-
-impl<'de> de::MapAccess<'de> for Fields<'_> {
-    type Error = Stop;
-
-    fn next_key_seed<K: DeserializeSeed<'de>>(
-        &mut self,
-        seed: K,
-    ) -> Result<Option<K::Value>, Stop> {
-        let Some((name, reader)) = self.values.next() else { return Ok(None) };
-        self.current = Some(reader);
-        seed.deserialize(de::value::StrDeserializer::new(name)).map(Some)
+    #[test]
+    fn a_file_without_problems_reads_as_ron_reads_it() {
+        let text = include_str!("../../tests/core/fixtures/levels/fixture-central.ron");
+        let collected = collect::<Level>(text, &scan(text).root.unwrap());
+        assert_eq!(collected.problems, []);
+        assert_eq!(collected.value.unwrap(), ron_options().from_str::<Level>(text).unwrap());
     }
 
-    fn next_value_seed<V: DeserializeSeed<'de>>(&mut self, seed: V) -> Result<V::Value, Stop> {
-        match self.current.take() {
-            Some(reader) => seed.deserialize(reader),
-            None => Err(de::Error::custom("value asked for before its key")),
-        }
-    }
-}
-
-/// A chosen enum variant and what stands in its brackets.
-struct Variant<'a> {
-    reader: Reader<'a>,
-    variant: &'static str,
-}
-
-impl<'de> de::EnumAccess<'de> for Variant<'_> {
-    type Error = Stop;
-    type Variant = Self;
-
-    fn variant_seed<V: DeserializeSeed<'de>>(self, seed: V) -> Result<(V::Value, Self), Stop> {
-        let value = seed.deserialize(de::value::StrDeserializer::new(self.variant))?;
-        Ok((value, self))
-    }
-}
-
-impl<'de> de::VariantAccess<'de> for Variant<'_> {
-    type Error = Stop;
-
-    fn unit_variant(self) -> Result<(), Stop> {
-        if let Some(node) = self.reader.node()
-            && !matches!(node.kind, Kind::Word(_))
-        {
-            let name = self.variant;
-            let message = format!("`{name}` takes nothing in brackets");
-            let help = format!("write `{}` alone", written(name));
-            self.reader.context.report(node.span.start, node.span.clone(), message, help);
-        }
-        Ok(())
-    }
-
-    fn newtype_variant_seed<T: DeserializeSeed<'de>>(self, seed: T) -> Result<T::Value, Stop> {
-        match self.reader.node().map(|node| &node.kind) {
-            Some(Kind::Tuple { items, .. }) if items.len() == 1 => {
-                seed.deserialize(self.reader.child(&items[0], self.variant))
-            }
-            _ => Err(de::Error::custom(format!("`{}` takes one value in brackets", self.variant))),
-        }
-    }
-
-    fn tuple_variant<V: Visitor<'de>>(self, _length: usize, _visitor: V) -> Result<V::Value, Stop> {
-        Err(de::Error::custom("this kind of value is not used in our files"))
-    }
-
-    fn struct_variant<V: Visitor<'de>>(
-        self,
-        known: &'static [&'static str],
-        visitor: V,
-    ) -> Result<V::Value, Stop> {
-        let found = self.reader.fields(&format!("`{}( … )` with named fields", self.variant));
-        visitor.visit_map(Fields::new(self.reader, found, known))
+    #[test]
+    fn a_refusing_type_stops_with_its_own_words() {
+        // `Tooth` refuses numbers that name no upper tooth.
+        let text = "[11, 31]";
+        let root = scan(text).root.unwrap();
+        let collected = collect::<Vec<crate::scene::Tooth>>(text, &root);
+        assert!(collected.value.is_none());
+        assert!(collected.problems[0].message.starts_with("tooth 31 is not"));
     }
 }

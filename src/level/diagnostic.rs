@@ -88,11 +88,17 @@ impl fmt::Display for LoadError {
 
 impl std::error::Error for LoadError {}
 
+/// Longest name that is compared with known ones; comparing takes time by the product of lengths.
+const MAX_NAME: usize = 64;
+
 /// The name among `known` that `given` was probably meant to be.
 pub(super) fn nearest<'a>(
     given: &str,
     known: impl IntoIterator<Item = &'a str>,
 ) -> Option<&'a str> {
+    if given.len() > MAX_NAME {
+        return None;
+    }
     let folded = given.to_lowercase();
     known
         .into_iter()
@@ -104,9 +110,17 @@ pub(super) fn nearest<'a>(
         .map(|(_, name)| name)
 }
 
-/// Names as words: `a`, `a or b`, `a, b or c`.
+/// Words of the notation as a choice: `a`, `a` or `b`, `a`, `b` or `c`.
 pub(super) fn one_of<'a>(names: impl IntoIterator<Item = &'a str>) -> String {
-    let names: Vec<String> = names.into_iter().map(|name| format!("`{name}`")).collect();
+    choice(names.into_iter().map(|name| format!("`{name}`")).collect())
+}
+
+/// Ids as a choice: "a", "a" or "b", "a", "b" or "c".
+pub(super) fn one_of_ids<'a>(ids: impl IntoIterator<Item = &'a String>) -> String {
+    choice(ids.into_iter().map(|id| format!("\"{id}\"")).collect())
+}
+
+fn choice(names: Vec<String>) -> String {
     match names.split_last() {
         None => "nothing".to_owned(),
         Some((last, [])) => last.clone(),
@@ -140,10 +154,11 @@ mod tests {
         let known = ["thickness_mm", "translucency", "teeth"];
         assert_eq!(nearest("thicknes_mm", known), Some("thickness_mm"));
         assert_eq!(nearest("Translucensy", known), Some("translucency"));
-        assert_eq!(nearest("tooth", known), None);
+        assert_eq!(nearest("tooth", known), Some("teeth"));
         assert_eq!(nearest("teth", known), Some("teeth"));
         assert_eq!(nearest("colour", known), None);
         assert_eq!(nearest("", known), None);
+        assert_eq!(nearest(&"teeth".repeat(20), known), None);
     }
 
     #[test]

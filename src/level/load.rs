@@ -15,7 +15,7 @@ use std::io::Read;
 use std::path::{Path, PathBuf};
 
 /// Far above any level or material file, far below what would stall the program.
-const MAX_FILE_BYTES: u64 = 1 << 20;
+const MAX_FILE_BYTES: u64 = 1 << 18;
 
 /// The material files of one folder.
 #[derive(Debug, Clone, PartialEq)]

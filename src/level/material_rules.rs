@@ -5,6 +5,7 @@ use crate::colorimetry::Lch;
 use crate::material::format::{Cement, Cements, CeramicClass, Ceramics, MATERIAL_FORMAT};
 use crate::material::format::{ShadeLattice, Tissues};
 use crate::scene::Translucency;
+use std::collections::BTreeSet;
 use std::ops::RangeInclusive;
 
 /// From water to zirconia.
@@ -119,7 +120,7 @@ fn check_shades(shades: &ShadeLattice, checker: &mut Checker<'_>) {
         let message = format!("the lattice has {} shades, fewer than {MIN_SHADES}", lattice.len());
         checker.error("shades.lattice", message, "add shades");
     }
-    let mut names: Vec<String> = Vec::new();
+    let mut names = BTreeSet::new();
     for (index, shade) in lattice.iter().enumerate() {
         let path = format!("shades.lattice[{index}]");
         checker.within(&format!("{path}.L"), shade.l, SHADE_LIGHTNESS, "");
@@ -130,7 +131,7 @@ fn check_shades(shades: &ShadeLattice, checker: &mut Checker<'_>) {
             let help = "shades are named by whole L, C and h: move one or remove it";
             checker.error(&path, format!("a second shade would be called {name}"), help);
         } else if checker.usable(&path) {
-            names.push(name);
+            names.insert(name);
         }
     }
     if checker.usable("shades.lattice") {

@@ -8,6 +8,7 @@ pub mod load;
 mod lower;
 mod material_rules;
 mod rules;
+mod scan;
 mod source;
 mod tree;
 

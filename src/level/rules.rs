@@ -1,11 +1,13 @@
 //! What a level must be beyond well-formed.
 
 use super::checker::Checker;
-use super::diagnostic::{nearest, one_of};
+use super::diagnostic::{nearest, one_of_ids};
 use super::format::{Difference, Exercise, LEVEL_FORMAT, Level, PatientRanges, Range};
 use super::format::{LchRanges, RestorationKind};
 use crate::material::format::{Cements, Ceramics, Tissues};
+use crate::random::{Purpose, StreamKey};
 use crate::scene::{Preparation, Thickness, Tooth};
+use crate::trial::schedule;
 use std::collections::BTreeSet;
 use std::ops::RangeInclusive;
 
@@ -86,6 +88,33 @@ pub(super) fn check_level(level: &Level, known: &KnownMaterials, checker: &mut C
     check_patient(&level.patient, checker);
     check_restorations(level, known, checker);
     check_difference(&level.difference, checker);
+    check_schedule(level, checker);
+}
+
+/// Lays out a session to see that the teeth allow one; only worth it when all that it takes is
+/// right so far.
+fn check_schedule(level: &Level, checker: &mut Checker<'_>) {
+    if checker.has_errors() {
+        return;
+    }
+    let in_view = Tooth::arch(usize::from(level.exercise.arch()));
+    let restorable = restorable_teeth(level, &in_view);
+    let purpose = Purpose::Schedule;
+    let key = StreamKey { form: &level.id, seed: level.seed, purpose, block: 0, trial: 0 };
+    let trials = level.exercise.trials() as usize;
+    if let Err(error) = schedule(key, trials, &restorable, level.difference.darker_share) {
+        let help = "allow restorations on more teeth, on both sides alike";
+        checker.error("restorations", error.to_string(), help);
+    }
+}
+
+/// The teeth in view that some kind of restoration may stand on.
+fn restorable_teeth(level: &Level, in_view: &[Tooth]) -> Vec<Tooth> {
+    let allowed = |tooth: &&Tooth| {
+        let names_it = |teeth: &Vec<u8>| teeth.contains(&tooth.number());
+        level.restorations.iter().any(|kind| kind.teeth.as_ref().is_none_or(names_it))
+    };
+    in_view.iter().filter(allowed).copied().collect()
 }
 
 fn check_exercise(exercise: &Exercise, checker: &mut Checker<'_>) {
@@ -158,7 +187,7 @@ fn check_shares(kinds: &[RestorationKind], checker: &mut Checker<'_>) {
         let help = "describe at least one kind of restoration";
         return checker.error("restorations", "restorations is empty", help);
     }
-    let mut sound = checker.usable("restorations");
+    let mut sound = checker.entire("restorations");
     for (index, kind) in kinds.iter().enumerate() {
         let path = format!("restorations[{index}].share");
         sound &= checker.usable(&path);
@@ -175,7 +204,7 @@ fn check_shares(kinds: &[RestorationKind], checker: &mut Checker<'_>) {
     if sound && (sum - 1.0).abs() > 1e-6 {
         let rounded = (sum * 1e6).round() / 1e6;
         checker.error(
-            "restorations",
+            "restorations[0].share",
             format!("the shares sum to {rounded}, but must sum to 1"),
             "change them so that they do",
         );
@@ -188,6 +217,7 @@ fn check_teeth(path: &str, kind: &RestorationKind, arch: Option<u8>, checker: &m
         let help = "name teeth, or leave `teeth` out for all in view";
         checker.error(&format!("{path}.teeth"), "teeth is empty", help);
     }
+    let mut seen = BTreeSet::new();
     for (index, number) in teeth.iter().enumerate() {
         let at = format!("{path}.teeth[{index}]");
         match Tooth::new(*number) {
@@ -206,7 +236,7 @@ fn check_teeth(path: &str, kind: &RestorationKind, arch: Option<u8>, checker: &m
                 }
             }
         }
-        if teeth[..index].contains(number) {
+        if !seen.insert(number) {
             checker.error(&at, format!("tooth {number} is named twice"), "remove one");
         }
     }
@@ -226,7 +256,7 @@ fn check_thickness(path: &str, kind: &RestorationKind, checker: &mut Checker<'_>
                 format!("make it at least {margin_mm} mm or the margin thinner"),
             );
         }
-        let odd = "nothing, if it is meant";
+        let odd = "leave it if it is meant";
         match kind.preparation {
             Preparation::Veneer if value > THICK_VENEER_MM && CERAMIC_MM.contains(&value) => {
                 let message =
@@ -257,7 +287,7 @@ fn check_materials(
         let help = match nearest(id, ids.iter().map(String::as_str)) {
             Some(meant) => format!("did you mean \"{meant}\"?"),
             None if ids.is_empty() => format!("no {what} is known: check the material files"),
-            None => format!("write {}", one_of(ids.iter().map(String::as_str))),
+            None => format!("write {}", one_of_ids(ids)),
         };
         checker.error(&format!("{path}.{field}"), format!("no {what} has the id \"{id}\""), help);
     };
@@ -268,7 +298,7 @@ fn check_materials(
         && known.ceramics.contains(&kind.ceramic)
         && !known.graded_ceramics.contains(&kind.ceramic)
     {
-        let choices = one_of(known.graded_ceramics.iter().map(String::as_str));
+        let choices = one_of_ids(&known.graded_ceramics);
         checker.error(
             &format!("{path}.graded"),
             format!("\"{}\" does not come as a graded block", kind.ceramic),
