@@ -10,6 +10,13 @@ use serde::{Deserialize, Serialize};
 /// The level format this build reads and writes.
 pub const LEVEL_FORMAT: u32 = 1;
 
+/// How all files are read: a value stands for `Some(value)`, so that optional fields need no
+/// wrapping.
+#[must_use]
+pub fn ron_options() -> ron::Options {
+    ron::Options::default().with_default_extension(ron::extensions::Extensions::IMPLICIT_SOME)
+}
+
 /// A closed interval, written `(low, high)`.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(from = "(f64, f64)", into = "(f64, f64)")]

@@ -24,7 +24,8 @@ fn benches(c: &mut Criterion) {
     c.bench_function("one stack of three layers, 81 bands", |b| {
         b.iter(|| measured_reflectance(black_box(&layers), black_box(&backing), interface));
     });
-    let level: level::format::Level = ron::from_str(LEVEL).expect("shipped level");
+    let level: level::format::Level =
+        level::format::ron_options().from_str(LEVEL).expect("shipped level");
     let plan = level::lower(&level, &library, level.seed, Some(8)).expect("shipped level");
     let case = plan.trials.iter().find(|t| t.case.restoration.is_some()).expect("a signal trial");
     let mut group = c.benchmark_group("smile");

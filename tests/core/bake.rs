@@ -17,7 +17,8 @@ pub fn shipped_levels() -> Vec<Level> {
         .iter()
         .map(|path| {
             let text = std::fs::read_to_string(path).unwrap();
-            ron::from_str(&text).unwrap_or_else(|e| panic!("{}: {e}", path.display()))
+            let parsed = level::format::ron_options().from_str(&text);
+            parsed.unwrap_or_else(|e| panic!("{}: {e}", path.display()))
         })
         .collect()
 }

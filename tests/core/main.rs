@@ -3,6 +3,7 @@
 mod bake;
 mod colour_facts;
 mod colour_properties;
+mod level_files;
 mod optics_facts;
 mod optics_properties;
 mod results;
