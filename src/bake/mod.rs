@@ -127,6 +127,31 @@ fn lobe_phase(seed: u64, tooth: Tooth) -> f64 {
     key.stream().random_range(0.0..std::f64::consts::TAU)
 }
 
+/// The tooth itself where its layers can have its body colour; otherwise the same tooth with the
+/// nearest colour that they can have. Very light teeth cannot also be very chromatic.
+///
+/// # Errors
+/// [`BakeError`] when no colour near the wanted one is in reach.
+pub fn within_reach(
+    tooth: &NaturalTooth,
+    seed: u64,
+    library: &Library,
+) -> Result<NaturalTooth, BakeError> {
+    let phase = lobe_phase(seed, tooth.tooth);
+    let mut tooth = *tooth;
+    for _ in 0..8 {
+        match NaturalOptics::solve(&tooth, phase, library) {
+            Ok(_) => return Ok(tooth),
+            // The nearest lies on the limit; a little less chroma lies inside.
+            Err(BakeError::BodyOutOfReach { reached, .. }) => {
+                tooth.body = Lch { c: 0.985 * reached.c, ..reached };
+            }
+            Err(other) => return Err(other),
+        }
+    }
+    NaturalOptics::solve(&tooth, phase, library).map(|_| tooth)
+}
+
 /// Predicts the truth of many restorations of one tooth without baking: a coarse grid, no detail.
 pub struct Estimator<'a> {
     library: &'a Library,
@@ -137,7 +162,7 @@ pub struct Estimator<'a> {
 
 impl<'a> Estimator<'a> {
     /// Columns and rows of the coarse grid.
-    const COARSE: (usize, usize) = (7, 13);
+    const COARSE: (usize, usize) = (5, 13);
 
     /// Prepares estimates for one tooth of the mouth with this seed.
     ///

@@ -4,18 +4,21 @@ use crate::bake::BakeError;
 use crate::bake::section::{FacePoint, SectionShape};
 use crate::colorimetry::{Illuminant, Lab, Lch, Observer};
 use crate::material::{CeramicMedia, Library};
+use crate::optics::least_squares::minimise;
 use crate::optics::{
     Interface, Layer, Medium, ReflectanceShape, absorption_for, measured_reflectance,
 };
 use crate::scene::{NaturalTooth, Preparation, Restoration, Thickness};
 use crate::spectrum::Spectrum;
-use nalgebra::{Matrix3, Vector3};
+use nalgebra::{Matrix4, Vector4};
 use std::sync::Arc;
 
 /// Chroma of the body at which enamel is the library's own.
 const ENAMEL_CHROMA: f64 = 16.0;
+/// Pull of the enamel's stain towards the usual, ΔE per unit of log absorption.
+const STAIN_PULL: f64 = 0.02;
 /// How near the solved body must come to the wanted one, largest of |ΔL|, |Δa|, |Δb|.
-const BODY_TOLERANCE: f64 = 0.01;
+const BODY_TOLERANCE: f64 = 0.05;
 /// The point whose colour is the body colour of a tooth.
 const BODY: FacePoint = FacePoint { mesial: 0.0, height: 0.5 };
 
@@ -61,82 +64,73 @@ impl NaturalOptics {
             enamel_factor: tooth.enamel_factor,
             lobe_phase,
         };
-        // Enamel takes up colour with the rest of the tooth.
-        let stain = (tooth.body.c / ENAMEL_CHROMA).clamp(0.4, 2.0).powf(1.3);
-        let enamel = Medium { k: library.enamel().k * stain, ..*library.enamel() };
         let mut optics = Self {
             shape,
-            enamel,
+            enamel: *library.enamel(),
             dentin: *library.dentin("adult")?,
             mouth: library.mouth(),
-            interface: Interface::between_air_and(enamel.refractive_index),
+            interface: Interface::between_air_and(library.enamel().refractive_index),
         };
-        optics.dentin = optics.solve_dentin(tooth)?;
+        optics.solve_tissues(tooth)?;
         Ok(optics)
     }
 
-    fn body_lab(&self, shape: &ReflectanceShape) -> Lab {
-        let mut trial = Self { dentin: self.dentin, ..*self };
-        // The curve stays inside (0, 1) by the way it is written, so this cannot fail.
-        if let Ok(k) = absorption_for(&shape.spectrum(), &self.dentin.s) {
-            trial.dentin.k = k;
+    /// Four unknowns: level, blue fraction and place of the dentin's curve, and how stained the
+    /// enamel is. Stain is pulled towards what is usual at the body's chroma, so weakly that the
+    /// colour is met wherever it can be.
+    fn solve_tissues(&mut self, tooth: &NaturalTooth) -> Result<(), BakeError> {
+        let wanted = Lab::from(tooth.body);
+        let usual = (tooth.body.c / ENAMEL_CHROMA).clamp(0.4, 2.0).ln() * 1.3;
+        let (enamel, dentin) = (self.enamel, self.dentin);
+        let at = |x: &Vector4<f64>| {
+            let logistic = |x: f64| 1.0 / (1.0 + (-x).exp());
+            let curve = ReflectanceShape {
+                a: logistic(x[0]),
+                l: logistic(x[1]),
+                m: 490.0 + 30.0 * x[2],
+                w: ReflectanceShape::WIDTH_NM,
+            };
+            let k = absorption_for(&curve.spectrum(), &dentin.s)
+                .map_err(|source| BakeError::Medium { tooth: tooth.tooth, source })?;
+            Ok::<Self, BakeError>(Self {
+                enamel: Medium { k: enamel.k * (usual + x[3]).exp(), ..enamel },
+                dentin: Medium { k, ..dentin },
+                ..*self
+            })
+        };
+        let miss = |x: &Vector4<f64>| match at(x) {
+            Ok(optics) => {
+                let lab = optics.body_lab();
+                let pull = STAIN_PULL * x[3];
+                Vector4::new(lab.l - wanted.l, lab.a - wanted.a, lab.b - wanted.b, pull)
+            }
+            // Curves pushed onto 0 or 1 have no absorption; such a step is refused.
+            Err(_) => Vector4::repeat(f64::NAN),
+        };
+        let equations = |x: &Vector4<f64>| {
+            let here = miss(x);
+            let jacobian = Matrix4::from_columns(&std::array::from_fn::<_, 4, _>(|i| {
+                let mut moved = *x;
+                moved[i] += 1e-5;
+                (miss(&moved) - here) / 1e-5
+            }));
+            (here, jacobian)
+        };
+        let found = minimise(Vector4::new(1.5, -1.0, 0.0, 0.0), 1e-6, 80, equations);
+        let solved: Self = at(&found.x)?;
+        if found.residuals.fixed_rows::<3>(0).amax() > BODY_TOLERANCE {
+            return Err(BakeError::BodyOutOfReach {
+                tooth: tooth.tooth,
+                wanted: tooth.body,
+                reached: Lch::from(solved.body_lab()),
+            });
         }
-        Lab::from_reflectance(&trial.reflectance(BODY), Illuminant::D65, Observer::Cie1931)
+        *self = solved;
+        Ok(())
     }
 
-    /// Damped Newton in three unknowns: level, blue fraction and place of the dentin's curve.
-    fn solve_dentin(&self, tooth: &NaturalTooth) -> Result<Medium, BakeError> {
-        let wanted = Lab::from(tooth.body);
-        let logistic = |x: f64| 1.0 / (1.0 + (-x).exp());
-        let curve = |x: &Vector3<f64>| ReflectanceShape {
-            a: logistic(x[0]),
-            l: logistic(x[1]),
-            m: 490.0 + 30.0 * x[2],
-            w: ReflectanceShape::WIDTH_NM,
-        };
-        let miss = |x: &Vector3<f64>| {
-            let lab = self.body_lab(&curve(x));
-            Vector3::new(lab.l - wanted.l, lab.a - wanted.a, lab.b - wanted.b)
-        };
-        let mut x = Vector3::new(1.5, -1.0, 0.0);
-        let mut residual = miss(&x);
-        for _ in 0..60 {
-            if residual.amax() < BODY_TOLERANCE {
-                let k = absorption_for(&curve(&x).spectrum(), &self.dentin.s)
-                    .map_err(|source| BakeError::Medium { tooth: tooth.tooth, source })?;
-                return Ok(Medium { k, ..self.dentin });
-            }
-            let mut jacobian = Matrix3::zeros();
-            for column in 0..3 {
-                let mut moved = x;
-                moved[column] += 1e-4;
-                jacobian.set_column(column, &((miss(&moved) - residual) / 1e-4));
-            }
-            let Some(inverse) = jacobian.try_inverse() else { break };
-            let mut step = -(inverse * residual);
-            let largest = step.amax();
-            if largest > 0.8 {
-                step *= 0.8 / largest;
-            }
-            let mut improved = false;
-            for _ in 0..12 {
-                let next = x + step;
-                let next_residual = miss(&next);
-                if next_residual.norm() < residual.norm() {
-                    (x, residual, improved) = (next, next_residual, true);
-                    break;
-                }
-                step *= 0.5;
-            }
-            if !improved {
-                break;
-            }
-        }
-        Err(BakeError::BodyOutOfReach {
-            tooth: tooth.tooth,
-            wanted: tooth.body,
-            reached: Lch::from(self.body_lab(&curve(&x))),
-        })
+    fn body_lab(&self) -> Lab {
+        Lab::from_reflectance(&self.reflectance(BODY), Illuminant::D65, Observer::Cie1931)
     }
 
     /// Measured reflectance at a point, specular excluded.

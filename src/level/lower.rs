@@ -4,7 +4,7 @@
 //! from the level; the shade is searched in the lattice (and the thickness varied a little) until
 //! the layered model itself gives a difference in the wanted range and direction.
 
-use crate::bake::{BakeError, Estimator, ZoneDifference};
+use crate::bake::{BakeError, Estimator, ZoneDifference, within_reach};
 use crate::colorimetry::{Lab, Lch};
 use crate::level::format::{Difference, Exercise, Level, PatientRanges, RestorationKind};
 use crate::material::{Library, LibraryError};
@@ -19,6 +19,9 @@ use rand::RngExt;
 use rayon::prelude::*;
 use statrs::distribution::{ContinuousCDF, Normal};
 use thiserror::Error;
+
+/// Thicknesses tried, relative to the level's: what comes back from the laboratory varies.
+const THICKNESS_FACTORS: [f64; 5] = [1.0, 0.9, 1.1, 0.8, 1.2];
 
 /// Why a level makes no plan. A level that passed `check` gives none of these.
 #[derive(Debug, Clone, PartialEq, Error)]
@@ -192,7 +195,12 @@ impl Composer<'_> {
         let case_seed = stream.random::<u64>();
         let gingivae = &self.library.tissues().gingivae;
         let gingiva = gingivae[stream.random_range(0..gingivae.len())].colour;
-        let patient = patient(&self.level.patient, self.teeth, gingiva, &mut stream);
+        let mut patient = patient(&self.level.patient, self.teeth, gingiva, &mut stream);
+        for tooth in &mut patient.teeth {
+            *tooth = within_reach(tooth, case_seed, self.library).map_err(|source| {
+                LowerError::Bake { level: self.level.id.clone(), trial: scheduled.trial, source }
+            })?;
+        }
         let restoration = match (scheduled.tooth, scheduled.sign) {
             (Some(tooth), Some(sign)) => {
                 Some(self.restoration(scheduled, &patient, case_seed, tooth, sign)?)
@@ -223,15 +231,23 @@ impl Composer<'_> {
         let natural = patient.teeth.iter().find(|t| t.tooth == tooth).ok_or_else(no_tooth)?;
         let estimator =
             Estimator::new(natural, case_seed, self.level.light, self.library).map_err(wrap)?;
+        let wanted = Wanted { difference: self.level.difference, sign };
+        // Start anywhere in the list of thicknesses, so that none is favoured.
+        let first = stream.random_range(0..THICKNESS_FACTORS.len());
+        let pick = stream.random::<f64>();
         let mut candidates = Vec::new();
-        for factor in [1.0, 0.88, 1.12] {
+        for i in 0..THICKNESS_FACTORS.len() {
+            let factor = THICKNESS_FACTORS[(first + i) % THICKNESS_FACTORS.len()];
             for &shade in &self.library.ceramics().shades.lattice {
                 let restoration = restoration(kind, tooth, shade, factor);
                 let difference = estimator.difference(&restoration).map_err(wrap)?;
                 candidates.push((restoration, difference));
             }
+            if candidates.iter().any(|(_, difference)| wanted.fits(difference)) {
+                break;
+            }
         }
-        choose(candidates, self.level.difference, sign, stream.random()).ok_or_else(no_tooth)
+        wanted.choose(candidates, pick).ok_or_else(no_tooth)
     }
 
     /// The kind of restoration for a tooth: among those allowed on it, by share.
@@ -272,30 +288,46 @@ fn restoration(kind: &RestorationKind, tooth: Tooth, shade: Lch, factor: f64) ->
     }
 }
 
-/// One of the candidates in the wanted range and direction, at random; where there is none, the
-/// one whose size comes nearest, the wanted direction first.
-fn choose(
-    candidates: Vec<(Restoration, ZoneDifference)>,
-    wanted: Difference,
+/// The difference that is looked for.
+struct Wanted {
+    difference: Difference,
     sign: Sign,
-    pick: f64,
-) -> Option<Restoration> {
-    let right_way = |d: &ZoneDifference| match sign {
-        Sign::Darker => d.dl00 < 0.0,
-        Sign::Lighter => d.dl00 > 0.0,
-    };
-    let fitting: Vec<usize> = (0..candidates.len())
-        .filter(|&i| wanted.de00.contains(candidates[i].1.de00) && right_way(&candidates[i].1))
-        .collect();
-    let index = if fitting.is_empty() {
-        let miss = |d: &ZoneDifference| {
-            let short = (wanted.de00.low - d.de00).max(d.de00 - wanted.de00.high).max(0.0);
-            short + if right_way(d) { 0.0 } else { 1.0 }
+}
+
+impl Wanted {
+    fn right_way(&self, found: &ZoneDifference) -> bool {
+        match self.sign {
+            Sign::Darker => found.dl00 < 0.0,
+            Sign::Lighter => found.dl00 > 0.0,
+        }
+    }
+
+    fn fits(&self, found: &ZoneDifference) -> bool {
+        self.difference.de00.contains(found.de00) && self.right_way(found)
+    }
+
+    /// How far off a candidate is; the wrong direction counts as one ΔE00.
+    fn miss(&self, found: &ZoneDifference) -> f64 {
+        let range = self.difference.de00;
+        let size = (range.low - found.de00).max(found.de00 - range.high).max(0.0);
+        size + if self.right_way(found) { 0.0 } else { 1.0 }
+    }
+
+    /// One of the fitting candidates at random (`pick` in 0..1); where none fits, the nearest.
+    fn choose(
+        &self,
+        candidates: Vec<(Restoration, ZoneDifference)>,
+        pick: f64,
+    ) -> Option<Restoration> {
+        let fitting: Vec<usize> =
+            (0..candidates.len()).filter(|&i| self.fits(&candidates[i].1)).collect();
+        let index = if fitting.is_empty() {
+            (0..candidates.len()).min_by(|&a, &b| {
+                self.miss(&candidates[a].1).total_cmp(&self.miss(&candidates[b].1))
+            })?
+        } else {
+            fitting[((pick * fitting.len() as f64) as usize).min(fitting.len() - 1)]
         };
-        (0..candidates.len())
-            .min_by(|&a, &b| miss(&candidates[a].1).total_cmp(&miss(&candidates[b].1)))?
-    } else {
-        fitting[((pick * fitting.len() as f64) as usize).min(fitting.len() - 1)]
-    };
-    candidates.into_iter().nth(index).map(|(restoration, _)| restoration)
+        candidates.into_iter().nth(index).map(|(restoration, _)| restoration)
+    }
 }

@@ -30,9 +30,7 @@ fn parse<T: serde::de::DeserializeOwned>(index: usize) -> Result<T, ShippedError
     let (file, text) = SHIPPED_FILES[index];
     let options =
         ron::Options::default().with_default_extension(ron::extensions::Extensions::IMPLICIT_SOME);
-    options
-        .from_str(text)
-        .map_err(|source| ShippedError::Parse { file, source: Box::new(source) })
+    options.from_str(text).map_err(|source| ShippedError::Parse { file, source: Box::new(source) })
 }
 
 impl Library {

@@ -3,7 +3,7 @@
 use nalgebra::{Cholesky, SMatrix, SVector};
 
 /// Where an iteration stopped.
-pub(super) struct Minimum<const N: usize> {
+pub(crate) struct Minimum<const N: usize> {
     pub x: SVector<f64, N>,
     pub residuals: SVector<f64, N>,
     pub iterations: usize,
@@ -24,7 +24,7 @@ const LONGEST_STEP: f64 = 1.5;
 ///
 /// Levenberg-Marquardt: stops when every residual is below `tolerance`, when no step improves any
 /// more, or after `max_iterations`.
-pub(super) fn minimise<const N: usize>(
+pub(crate) fn minimise<const N: usize>(
     start: SVector<f64, N>,
     tolerance: f64,
     max_iterations: usize,

@@ -9,7 +9,7 @@ pub mod design;
 pub mod fresnel;
 pub mod inverse;
 pub mod kubelka_munk;
-mod least_squares;
+pub(crate) mod least_squares;
 pub mod medium;
 pub mod saunderson;
 mod sensitivity;

@@ -113,6 +113,7 @@ fn estimates_agree_with_the_bake() {
 #[test]
 fn shipped_levels_hold_the_sizes_they_ask_for() {
     let library = Library::shipped().unwrap();
+    let mut wrong = Vec::new();
     for level in shipped_levels() {
         let plan = level::lower(&level, &library, level.seed, None).unwrap();
         let (mut inside, mut right_way, mut signals) = (0, 0, 0);
@@ -133,8 +134,12 @@ fn shipped_levels_hold_the_sizes_they_ask_for() {
             level.id, level.difference.darker_share
         );
         assert_eq!(signals * 4, plan.trials.len() as u32 * 3, "{}", level.id);
-        assert!(f64::from(inside) >= 0.9 * f64::from(signals), "{}: {inside}/{signals}", level.id);
         let share = f64::from(right_way) / f64::from(signals);
-        assert!((share - level.difference.darker_share).abs() <= 0.12, "{}: {share}", level.id);
+        if f64::from(inside) < 0.9 * f64::from(signals)
+            || (share - level.difference.darker_share).abs() > 0.12
+        {
+            wrong.push(format!("{}: {inside}/{signals} in range, {share:.2} darker", level.id));
+        }
     }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
 }
