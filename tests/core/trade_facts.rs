@@ -69,8 +69,7 @@ fn steps_above(
     let mut best = (f64::INFINITY, 0.0);
     for l in 0..=56 {
         for c in 0..=10 {
-            let shade =
-                Lch { l: 73.0 + 0.25 * f64::from(l), c: 9.0 + f64::from(c), h: target.h };
+            let shade = Lch { l: 73.0 + 0.25 * f64::from(l), c: 9.0 + f64::from(c), h: target.h };
             let Ok(ceramic) = library.ceramic(class, t, shade) else { continue };
             let lab = seen(&ceramic, mm, &cement, 0.05, &prepared);
             let de00 = ciede2000(Lab::from(target), lab).de00;
@@ -164,9 +163,8 @@ fn over_a_light_tooth_a_thin_translucent_veneer_is_about_two_steps_brighter() {
     let library = library();
     let target = Lch { l: 76.4, ..TARGET };
     for class in GLASS_CERAMICS {
-        let steps = [0.3, 0.4, 0.5].map(|mm| {
-            steps_above(&library, class, Translucency::High, mm, "light", target)
-        });
+        let steps = [0.3, 0.4, 0.5]
+            .map(|mm| steps_above(&library, class, Translucency::High, mm, "light", target));
         println!("{class}: {steps:?} steps above at 0.3, 0.4, 0.5 mm");
         let mean = steps.iter().sum::<f64>() / 3.0;
         assert!((1.5..=2.5).contains(&mean), "{class}: {mean} steps above on average");
