@@ -106,7 +106,7 @@ mod tests {
             let verdict = if i < 12 { Verdict::CorrectlyNone } else { Verdict::FalseAlarm(tooth) };
             summary.add(TrialKind::Catch, verdict);
         }
-        assert_abs_diff_eq!(summary.score().unwrap(), 100.0 * (29.0 / 48.0 - 0.25));
+        assert_abs_diff_eq!(summary.score().unwrap(), 100.0 * (29.0 / 48.0 - 0.25), epsilon = 1e-9);
         assert_eq!(summary.false_alarms, Proportion { successes: 4, total: 16 });
         assert_eq!(summary.missed, 19);
     }

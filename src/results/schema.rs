@@ -99,3 +99,84 @@ pub(super) fn migrate(connection: &mut Connection) -> rusqlite::Result<()> {
     }
     transaction.commit()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::results::Store;
+    use crate::scene::Tooth;
+    use crate::trial::{Response, Verdict};
+
+    /// A file as version 1 wrote it. The text is frozen: released migrations do not change.
+    fn version_1(connection: &Connection) {
+        connection.execute_batch(MIGRATIONS[0]).unwrap();
+        connection.pragma_update(None, "application_id", APPLICATION_ID).unwrap();
+        connection.pragma_update(None, "user_version", 1).unwrap();
+        connection
+            .execute_batch(
+                "INSERT INTO session VALUES (1, '2026-01-31T09:30:00Z', NULL, '0.0.9', 'glance',
+                    'practice', 'old', '42', 60.0, 20, '{}');
+                 INSERT INTO trial VALUES (1, 1, 1, 0, 0, 'signal', 'glance', 'practice', 'old',
+                    'old/42/0/0', '7', 10, 5, 11, 2.5, -2.4, 0.6, -0.1, '[3.0,2.5,1.0]',
+                    '[1.0,2.4,4.0]', 2.2, '[0.0,0.5]', '{}', 'D65', 150, 149, 34.0, 1, 60.0,
+                    61.0, 61.7, 64.2, 65.0, 'tooth', 6, 21, 0.8, 'wrong_tooth', 0);",
+            )
+            .unwrap();
+    }
+
+    #[test]
+    fn version_1_is_brought_up_to_date_with_its_trials() {
+        let dir = tempfile::tempdir().unwrap();
+        let path = dir.path().join("results.sqlite3");
+        let connection = Connection::open(&path).unwrap();
+        version_1(&connection);
+        drop(connection);
+
+        let store = Store::open(dir.path()).unwrap();
+        let trials = store.trials(1).unwrap();
+        assert_eq!(trials.len(), 1);
+        let outcome = &trials[0].outcome;
+        let (restored, named) = (Tooth::new(11).unwrap(), Tooth::new(21).unwrap());
+        assert_eq!(outcome.input_device, None, "version 1 did not know");
+        assert_eq!(outcome.restored, Some(restored));
+        assert_eq!(outcome.response, Response::Tooth(named));
+        assert_eq!(outcome.verdict, Verdict::WrongTooth(named));
+        assert_eq!(outcome.exposure.dropped_frames, 1);
+
+        // The old session takes new trials.
+        let recording = store.resume(1).unwrap();
+        assert_eq!(recording.next_trial, 1);
+        let mut next = trials[0].clone();
+        next.outcome.trial = 1;
+        next.outcome.input_device = Some(crate::trial::InputDevice::Keyboard);
+        store.append(recording, &next).unwrap();
+        assert_eq!(store.trials(1).unwrap()[1], next);
+        drop(store);
+
+        let connection = Connection::open(&path).unwrap();
+        assert_eq!(version(&connection).unwrap(), i64::from(LATEST_VERSION));
+    }
+
+    #[test]
+    fn a_migrated_file_has_the_schema_of_a_new_one() {
+        let columns = |connection: &Connection| -> Vec<String> {
+            connection
+                .prepare("SELECT name || ' ' || type FROM pragma_table_info('trial')")
+                .unwrap()
+                .query_map([], |row| row.get(0))
+                .unwrap()
+                .map(Result::unwrap)
+                .collect()
+        };
+        let mut old = Connection::open_in_memory().unwrap();
+        version_1(&old);
+        let before = columns(&old);
+        migrate(&mut old).unwrap();
+        let mut new = Connection::open_in_memory().unwrap();
+        migrate(&mut new).unwrap();
+        assert_ne!(before, columns(&old));
+        assert_eq!(columns(&old), columns(&new));
+        migrate(&mut new).unwrap();
+        assert_eq!(columns(&old), columns(&new), "migrating again changes nothing");
+    }
+}

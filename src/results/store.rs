@@ -330,12 +330,18 @@ impl Store {
         let path = self.path.clone();
         let failed = |e| classify(&path, e);
         self.connection.busy_timeout(BUSY_TIMEOUT).map_err(failed)?;
-        let version = schema::version(&self.connection).map_err(failed)?;
-        let application = schema::application_id(&self.connection).map_err(failed)?;
-        let tables: i64 = self
-            .connection
-            .query_row("SELECT count(*) FROM sqlite_master", [], |row| row.get(0))
-            .map_err(failed)?;
+        // One read transaction, or another process making the file at the same time could be seen
+        // half way.
+        let (version, application, tables) = (|| {
+            let transaction = self.connection.unchecked_transaction()?;
+            let tables: i64 =
+                transaction.query_row("SELECT count(*) FROM sqlite_master", [], |r| r.get(0))?;
+            let marks =
+                (schema::version(&transaction)?, schema::application_id(&transaction)?, tables);
+            transaction.commit()?;
+            Ok(marks)
+        })()
+        .map_err(failed)?;
         let is_new = version == 0 && application == 0 && tables == 0;
         if !is_new && application != APPLICATION_ID {
             return Err(StoreError::Foreign(path));

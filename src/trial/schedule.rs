@@ -71,7 +71,7 @@ pub enum ScheduleError {
     /// A share outside 0..1.
     #[error("the share of darker restorations must lie in 0..1, got {0}")]
     DarkerShare(f64),
-    /// No order keeps the rules.
+    /// No order that keeps the rules was found. No list of upper teeth is known to lead here.
     #[error(
         "no order of the {teeth} teeth keeps the rules (no tooth twice running, at most \
          {LONGEST_RUN} answers running on one side); give both sides of the arch more equal numbers"
