@@ -1,1 +1,4 @@
 //! The Bevy app.
+
+pub mod picture;
+pub mod viewport;
