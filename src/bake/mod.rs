@@ -1,5 +1,219 @@
 //! Case + optics → linear reflectance maps and the truth. No GPU types.
+//!
+//! Every tooth, natural or restored, goes through the same layered model and the same code path.
+//! Optics are solved on a regular grid over the face ([`Grid`]), interpolated to the map, and
+//! multiplied by surface detail that a restored tooth shares with its twin. The truth is computed
+//! from the finished maps, before a pixel is drawn.
 
+mod detail;
+mod face;
 mod map;
+pub mod section;
+mod tooth_optics;
+mod truth;
 
+use crate::colorimetry::{Illuminant, Lab, Lch};
+use crate::material::{Library, LibraryError};
+use crate::optics::MediumError;
+use crate::random::{Purpose, StreamKey};
+use crate::scene::{Case, NaturalTooth, Restoration, Tooth};
+use face::{Face, Grid, MAP, NODES};
 pub use map::{BakedScene, BakedTooth, Condition, ReflectanceMap, Truth, ZoneDifference};
+use rand::RngExt;
+use rayon::prelude::*;
+use section::SectionShape;
+use thiserror::Error;
+use tooth_optics::{NaturalOptics, RestoredOptics};
+pub use truth::ZONE_WEIGHTS;
+
+/// Why a case could not be baked.
+#[derive(Debug, Clone, PartialEq, Error)]
+pub enum BakeError {
+    /// A material is missing or impossible.
+    #[error(transparent)]
+    Library(#[from] LibraryError),
+    /// The restored tooth is not in view.
+    #[error("the restoration is on tooth {restored}, but the teeth in view are {in_view}")]
+    NotInView {
+        /// The restored tooth.
+        restored: Tooth,
+        /// The teeth in view.
+        in_view: String,
+    },
+    /// No dentin under this tooth's enamel gives the wanted body colour.
+    #[error("tooth {tooth} cannot be {}: the nearest its layers come is L {:.1} C {:.1} h {:.1}",
+        wanted.name(), reached.l, reached.c, reached.h)]
+    BodyOutOfReach {
+        /// Which tooth.
+        tooth: Tooth,
+        /// The wanted body colour.
+        wanted: Lch,
+        /// The nearest that was reached.
+        reached: Lch,
+    },
+    /// Solved coefficients make no medium.
+    #[error("tooth {tooth}: {source}")]
+    Medium {
+        /// Which tooth.
+        tooth: Tooth,
+        /// Why.
+        source: MediumError,
+    },
+}
+
+/// Bakes a case: reflectance maps of every tooth, the twin of the restored one, and the truth.
+///
+/// The result depends on the case and the library alone: the same case gives the same bytes on
+/// any number of threads.
+///
+/// # Errors
+/// [`BakeError`] when a material is unknown or a colour is out of reach of the layered model.
+pub fn bake(case: &Case, library: &Library) -> Result<BakedScene, BakeError> {
+    restored_tooth(case)?;
+    let baked: Vec<BakedTooth> = case
+        .patient
+        .teeth
+        .par_iter()
+        .map(|tooth| bake_tooth(case, tooth, library))
+        .collect::<Result<_, _>>()?;
+    let truth = case.restoration.as_ref().and_then(|r| truth::of_maps(r.tooth, &baked));
+    let gingiva = Lab::from(case.patient.gingiva).to_linear_srgb().map(|v| v.max(0.0) as f32);
+    Ok(BakedScene { seed: case.seed, illuminant: case.illuminant, teeth: baked, gingiva, truth })
+}
+
+fn restored_tooth(case: &Case) -> Result<Option<&NaturalTooth>, BakeError> {
+    let Some(restoration) = &case.restoration else { return Ok(None) };
+    let found = case.patient.teeth.iter().find(|t| t.tooth == restoration.tooth);
+    found.map(Some).ok_or_else(|| BakeError::NotInView {
+        restored: restoration.tooth,
+        in_view: case
+            .patient
+            .teeth
+            .iter()
+            .map(|t| t.tooth.to_string())
+            .collect::<Vec<_>>()
+            .join(", "),
+    })
+}
+
+fn bake_tooth(
+    case: &Case,
+    tooth: &NaturalTooth,
+    library: &Library,
+) -> Result<BakedTooth, BakeError> {
+    let (width, height) = MAP;
+    let natural = NaturalOptics::solve(tooth, lobe_phase(case.seed, tooth.tooth), library)?;
+    let detail = detail::detail(case.seed, tooth.tooth, width, height);
+    let face = Face { tooth: tooth.tooth, illuminant: case.illuminant };
+    let map = |grid: &Grid| grid.to_map(width, height, &detail);
+    let restored = match &case.restoration {
+        Some(restoration) if restoration.tooth == tooth.tooth => {
+            let optics = RestoredOptics::new(restoration, natural.shape(), library)?;
+            Some(map(&face.restored(&optics, NODES)))
+        }
+        _ => None,
+    };
+    Ok(BakedTooth { tooth: tooth.tooth, natural: map(&face.natural(&natural, NODES)), restored })
+}
+
+fn lobe_phase(seed: u64, tooth: Tooth) -> f64 {
+    let key = StreamKey {
+        form: "lobes",
+        seed,
+        purpose: Purpose::Scene,
+        block: 0,
+        trial: u32::from(tooth.number()),
+    };
+    key.stream().random_range(0.0..std::f64::consts::TAU)
+}
+
+/// The tooth itself where its layers can have its body colour; otherwise the same tooth with the
+/// nearest colour that they can have. Very light teeth cannot also be very chromatic.
+///
+/// # Errors
+/// [`BakeError`] when no colour near the wanted one is in reach.
+pub fn within_reach(
+    tooth: &NaturalTooth,
+    seed: u64,
+    library: &Library,
+) -> Result<NaturalTooth, BakeError> {
+    let phase = lobe_phase(seed, tooth.tooth);
+    let mut tooth = *tooth;
+    for _ in 0..8 {
+        match NaturalOptics::solve(&tooth, phase, library) {
+            Ok(_) => return Ok(tooth),
+            // The nearest lies on the limit; a little less chroma lies inside.
+            Err(BakeError::BodyOutOfReach { reached, .. }) => {
+                tooth.body = Lch { c: 0.985 * reached.c, ..reached };
+            }
+            Err(other) => return Err(other),
+        }
+    }
+    NaturalOptics::solve(&tooth, phase, library).map(|_| tooth)
+}
+
+/// Predicts the truth of many restorations of one tooth without baking: a coarse grid, no detail.
+pub struct Estimator<'a> {
+    library: &'a Library,
+    shape: SectionShape,
+    face: Face,
+    natural: [Lab; 3],
+}
+
+impl<'a> Estimator<'a> {
+    /// Columns and rows of the coarse grid.
+    const COARSE: (usize, usize) = (5, 13);
+
+    /// Prepares estimates for one tooth of the mouth with this seed.
+    ///
+    /// # Errors
+    /// [`BakeError`] when the tooth's colour is out of reach.
+    pub fn new(
+        tooth: &NaturalTooth,
+        seed: u64,
+        illuminant: Illuminant,
+        library: &'a Library,
+    ) -> Result<Self, BakeError> {
+        let optics = NaturalOptics::solve(tooth, lobe_phase(seed, tooth.tooth), library)?;
+        let face = Face { tooth: tooth.tooth, illuminant };
+        let natural = face.natural(&optics, Self::COARSE).zone_labs();
+        Ok(Self { library, shape: optics.shape(), face, natural })
+    }
+
+    /// The zone-weighted difference restored minus twin, within about 0.1 ΔE00 of the baked one.
+    ///
+    /// # Errors
+    /// [`BakeError`] when a material is unknown or impossible.
+    pub fn difference(&self, restoration: &Restoration) -> Result<ZoneDifference, BakeError> {
+        Ok(truth::weighted(&truth::by_zone(&self.natural, &self.zones(restoration)?)))
+    }
+
+    /// Colours of the restored tooth's thirds: cervical, body, incisal.
+    ///
+    /// # Errors
+    /// [`BakeError`] when a material is unknown or impossible.
+    pub fn zones(&self, restoration: &Restoration) -> Result<[Lab; 3], BakeError> {
+        let optics = RestoredOptics::new(restoration, self.shape, self.library)?;
+        Ok(self.face.restored(&optics, Self::COARSE).zone_labs())
+    }
+
+    /// Colours of the natural tooth's thirds: cervical, body, incisal.
+    #[must_use]
+    pub const fn natural_zones(&self) -> &[Lab; 3] {
+        &self.natural
+    }
+}
+
+impl BakedScene {
+    /// The baked tooth with this number, if it is in view.
+    #[must_use]
+    pub fn tooth(&self, tooth: Tooth) -> Option<&BakedTooth> {
+        self.teeth.iter().find(|baked| baked.tooth == tooth)
+    }
+
+    /// Colours of a tooth's thirds in a condition: cervical, body, incisal, CIELAB as displayed.
+    #[must_use]
+    pub fn zone_labs(&self, tooth: Tooth, condition: Condition) -> Option<[Lab; 3]> {
+        self.tooth(tooth).map(|baked| truth::map_zones(baked.map(condition)))
+    }
+}

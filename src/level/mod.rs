@@ -1,1 +1,18 @@
 //! Level files: format, positions, validation, lowering to cases.
+
+mod checker;
+mod collect;
+mod diagnostic;
+pub mod format;
+pub mod load;
+mod lower;
+mod material_rules;
+mod rules;
+mod scan;
+mod source;
+mod tree;
+
+pub use checker::Loaded;
+pub use diagnostic::{Diagnostic, LoadError, Position, Severity};
+pub use lower::{LowerError, lower};
+pub use rules::KnownMaterials;

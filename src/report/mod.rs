@@ -1,1 +1,7 @@
-//! Numbers to text.
+//! Numbers to text: what a session shows, and why a restoration stood out.
+
+mod cause;
+mod session;
+
+pub use cause::{CauseFacts, cause_sentence, false_alarm_sentence};
+pub use session::session_summary;

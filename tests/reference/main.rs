@@ -3,4 +3,5 @@
 
 mod colorimetry;
 mod optics;
+mod statistics;
 mod table;

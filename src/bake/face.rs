@@ -1,0 +1,128 @@
+//! The labial face of a tooth as a grid of colours.
+
+use crate::bake::map::ReflectanceMap;
+use crate::bake::section::FacePoint;
+use crate::bake::tooth_optics::{NaturalOptics, RestoredOptics};
+use crate::bake::truth;
+use crate::colorimetry::{Illuminant, Lab, Observer, display_linear};
+use crate::scene::Tooth;
+
+/// Columns and rows of the grid on which optics are solved. The layers change over tenths of a
+/// millimetre at the incisal edge, so rows are about 0.15 mm apart.
+pub(crate) const NODES: (usize, usize) = (41, 65);
+/// Columns and rows of a reflectance map.
+pub(crate) const MAP: (usize, usize) = (128, 192);
+
+/// Which tooth a face belongs to, and the light on it.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Face {
+    pub tooth: Tooth,
+    pub illuminant: Illuminant,
+}
+
+/// Linear sRGB at regular nodes; the outer nodes lie on the outline of the face.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Grid {
+    columns: usize,
+    rows: usize,
+    nodes: Vec<[f64; 3]>,
+}
+
+impl Face {
+    /// −1 distal to +1 mesial at a fraction 0..1 of the way from the viewer's left.
+    fn mesial(self, across: f64) -> f64 {
+        let from_left = 2.0 * across - 1.0;
+        if self.tooth.is_patients_right() { from_left } else { -from_left }
+    }
+
+    fn grid<R>(
+        self,
+        (columns, rows): (usize, usize),
+        row_at: impl Fn(f64) -> R,
+        colour: impl Fn(&R, FacePoint) -> [f64; 3],
+    ) -> Grid {
+        let mut nodes = Vec::with_capacity(columns * rows);
+        for row in 0..rows {
+            let height = row as f64 / (rows - 1) as f64;
+            let prepared = row_at(height);
+            for column in 0..columns {
+                let mesial = self.mesial(column as f64 / (columns - 1) as f64);
+                nodes.push(colour(&prepared, FacePoint { mesial, height }));
+            }
+        }
+        Grid { columns, rows, nodes }
+    }
+
+    pub(crate) fn natural(self, optics: &NaturalOptics, size: (usize, usize)) -> Grid {
+        self.grid(
+            size,
+            |_| (),
+            |(), point| {
+                display_linear(&optics.reflectance(point), self.illuminant, Observer::Cie1931)
+            },
+        )
+    }
+
+    pub(crate) fn restored(self, optics: &RestoredOptics, size: (usize, usize)) -> Grid {
+        self.grid(
+            size,
+            |height| optics.row(height),
+            |row, point| {
+                display_linear(&row.reflectance(point.mesial), self.illuminant, Observer::Cie1931)
+            },
+        )
+    }
+}
+
+impl Grid {
+    /// Bilinear value at fractions 0..1 across and down.
+    fn at(&self, across: f64, down: f64) -> [f64; 3] {
+        let place = |t: f64, n: usize| {
+            let x = t.clamp(0.0, 1.0) * (n - 1) as f64;
+            let i = (x.floor() as usize).min(n - 2);
+            (i, x - i as f64)
+        };
+        let (column, tx) = place(across, self.columns);
+        let (row, ty) = place(down, self.rows);
+        let node = |c: usize, r: usize| self.nodes[r * self.columns + c];
+        let corners = [
+            node(column, row),
+            node(column + 1, row),
+            node(column, row + 1),
+            node(column + 1, row + 1),
+        ];
+        std::array::from_fn(|channel| {
+            let [a, b, c, d] = corners.map(|corner| corner[channel]);
+            let top = a + tx * (b - a);
+            let bottom = c + tx * (d - c);
+            top + ty * (bottom - top)
+        })
+    }
+
+    /// The map of this face with surface detail multiplied in.
+    pub(crate) fn to_map(
+        &self,
+        width: usize,
+        height: usize,
+        detail: &[[f64; 3]],
+    ) -> ReflectanceMap {
+        let texels = (0..width * height)
+            .map(|i| {
+                let across = ((i % width) as f64 + 0.5) / width as f64;
+                let down = ((i / width) as f64 + 0.5) / height as f64;
+                let colour = self.at(across, down);
+                std::array::from_fn(|channel| (colour[channel] * detail[i][channel]) as f32)
+            })
+            .collect();
+        ReflectanceMap { width, height, texels }
+    }
+
+    /// Mean colour of the cervical, body and incisal third.
+    pub(crate) fn zone_labs(&self) -> [Lab; 3] {
+        // Sampled between nodes, as a map is, so that coarse and fine grids mean the same area.
+        let (width, height) = (2 * self.columns, 6 * self.rows.div_ceil(3));
+        truth::zone_means(width, height, |column, row| {
+            self.at((column as f64 + 0.5) / width as f64, (row as f64 + 0.5) / height as f64)
+        })
+    }
+}

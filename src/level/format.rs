@@ -1,0 +1,179 @@
+//! The level file format: one `Level(...)` per `levels/*.ron`.
+//!
+//! These types mirror the file and nothing else. A value of them is well-formed, not yet valid:
+//! `crate::level::load` reads files and applies every rule of the format.
+
+use crate::colorimetry::Illuminant;
+use crate::scene::{Preparation, Thickness, Translucency};
+use serde::{Deserialize, Serialize};
+
+/// The level format this build reads and writes.
+pub const LEVEL_FORMAT: u32 = 1;
+
+/// How all files are read: a value stands for `Some(value)`, so that optional fields need no
+/// wrapping.
+#[must_use]
+pub fn ron_options() -> ron::Options {
+    ron::Options::default().with_default_extension(ron::extensions::Extensions::IMPLICIT_SOME)
+}
+
+/// A closed interval, written `(low, high)`.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(from = "(f64, f64)", into = "(f64, f64)")]
+pub struct Range {
+    /// Lower end, included.
+    pub low: f64,
+    /// Upper end, included; never below [`Self::low`] in a valid file.
+    pub high: f64,
+}
+
+impl From<(f64, f64)> for Range {
+    fn from((low, high): (f64, f64)) -> Self {
+        Self { low, high }
+    }
+}
+
+impl From<Range> for (f64, f64) {
+    fn from(range: Range) -> Self {
+        (range.low, range.high)
+    }
+}
+
+impl Range {
+    /// The value a fraction `t` (0..1) of the way from low to high.
+    #[must_use]
+    pub fn at(self, t: f64) -> f64 {
+        self.low + (self.high - self.low) * t
+    }
+
+    /// Whether `value` lies in the interval, ends included.
+    #[must_use]
+    pub fn contains(self, value: f64) -> bool {
+        (self.low..=self.high).contains(&value)
+    }
+}
+
+/// One level: an exercise over randomised cases of one clinical scenario.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Level {
+    /// Format number, [`LEVEL_FORMAT`].
+    pub format: u32,
+    /// Name in results and on the command line: the file stem, lower-case words with hyphens.
+    pub id: String,
+    /// Title shown to the learner.
+    pub title: String,
+    /// What the learner takes away, in one to three plain sentences.
+    pub teaches: String,
+    /// 1 (easy) to 10 (hard).
+    pub difficulty: u8,
+    /// Base seed; every trial derives its own streams from it.
+    pub seed: u64,
+    /// What the learner does.
+    pub exercise: Exercise,
+    /// The natural teeth that cases are drawn from.
+    pub patient: PatientRanges,
+    /// The light.
+    pub light: Illuminant,
+    /// Kinds of restoration that cases are drawn from; their shares sum to 1.
+    pub restorations: Vec<RestorationKind>,
+    /// The wanted difference between the restored tooth and its natural twin.
+    pub difference: Difference,
+}
+
+/// What the learner does.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub enum Exercise {
+    /// See a smile briefly, then name the restored tooth or say that there is none.
+    Glance {
+        /// Number of trials; a multiple of 4, as a quarter show no restoration.
+        trials: u32,
+        /// Time the smile stays in view, s.
+        exposure_s: f64,
+        /// Upper teeth in view: 6, 8 or 10.
+        arch: u8,
+    },
+}
+
+/// Ranges from which a patient's natural teeth are drawn.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct PatientRanges {
+    /// Colour of the central incisors' middle third, CIELAB LCh under D65/2°.
+    pub central: LchRanges,
+    /// Standard deviation of each tooth's own departure from the norm of its position, ΔE00.
+    pub residual_sd_de00: f64,
+    /// Enamel thickness relative to the standard of the tooth, 1 = standard.
+    pub enamel_factor: Range,
+}
+
+/// A box in CIELAB LCh.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct LchRanges {
+    /// Lightness L*.
+    #[serde(rename = "L")]
+    pub l: Range,
+    /// Chroma C*ab.
+    #[serde(rename = "C")]
+    pub c: Range,
+    /// Hue angle hab, degrees.
+    #[serde(rename = "h")]
+    pub h: Range,
+}
+
+/// One kind of restoration and how often it comes up.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct RestorationKind {
+    /// Share of the restored cases, above 0 and at most 1.
+    pub share: f64,
+    /// Teeth that may carry it, ISO 3950; left out, any tooth in view.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub teeth: Option<Vec<u8>>,
+    /// Veneer or crown.
+    pub preparation: Preparation,
+    /// Ceramic class id of the material library.
+    pub ceramic: String,
+    /// Translucency; for a graded block that of its body.
+    pub translucency: Translucency,
+    /// Whether the block is graded from opaque at the neck to translucent at the edge.
+    pub graded: bool,
+    /// Ceramic thickness at the margin and at three heights, mm.
+    pub thickness_mm: Thickness,
+    /// Cement id of the material library.
+    pub cement: String,
+    /// Cement film thickness, mm.
+    pub cement_film_mm: f64,
+    /// Prepared-tooth colour id of the material library.
+    pub prepared_tooth: String,
+}
+
+/// The wanted difference between a restored tooth and its natural twin.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Difference {
+    /// Size of the difference, ΔE00.
+    pub de00: Range,
+    /// Share of restorations that are darker than the twin rather than lighter, 0..1.
+    pub darker_share: f64,
+}
+
+impl Exercise {
+    /// Number of trials.
+    #[must_use]
+    pub const fn trials(&self) -> u32 {
+        match self {
+            Self::Glance { trials, .. } => *trials,
+        }
+    }
+
+    /// Number of upper teeth in view.
+    #[must_use]
+    pub const fn arch(&self) -> u8 {
+        match self {
+            Self::Glance { arch, .. } => *arch,
+        }
+    }
+}

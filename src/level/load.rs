@@ -1,0 +1,374 @@
+//! Reading level and material files, and checking many at once.
+
+use super::checker::{Checker, Loaded, ids_in, kind_of, locate, parse};
+use super::diagnostic::{Diagnostic, LoadError, Severity};
+use super::format::Level;
+use super::material_rules::{check_cements, check_ceramics, check_tissues};
+use super::rules::{KnownMaterials, check_level};
+use super::source::Source;
+use crate::material::format::{Cements, Ceramics, Tissues};
+use serde::de::DeserializeOwned;
+use std::collections::{BTreeMap, BTreeSet};
+use std::fmt;
+use std::fs::{self, File};
+use std::io::Read;
+use std::path::{Path, PathBuf};
+
+/// Far above any level or material file, far below what would stall the program.
+const MAX_FILE_BYTES: u64 = 1 << 18;
+
+/// The material files of one folder.
+#[derive(Debug, Clone, PartialEq)]
+pub struct MaterialFiles {
+    /// `ceramics.ron`.
+    pub ceramics: Ceramics,
+    /// `cements.ron`.
+    pub cements: Cements,
+    /// `tissues.ron`.
+    pub tissues: Tissues,
+}
+
+impl MaterialFiles {
+    /// The ids that levels may refer to.
+    #[must_use]
+    pub fn known(&self) -> KnownMaterials {
+        let mut known = KnownMaterials::default();
+        known.add_ceramics(&self.ceramics);
+        known.add_cements(&self.cements);
+        known.add_tissues(&self.tissues);
+        known
+    }
+}
+
+/// Parses the text of a level; the stem of `source_name` must be the level's id.
+///
+/// # Errors
+/// Every problem of the text, in file order.
+pub fn parse_level(
+    source_name: impl Into<PathBuf>,
+    text: &str,
+    known: &KnownMaterials,
+) -> Result<Loaded<Level>, LoadError> {
+    level_from(&Source::new(source_name, text), known)
+}
+
+/// Reads one level file.
+///
+/// # Errors
+/// Why the file cannot be read, or every problem in it.
+pub fn load_level(path: &Path, known: &KnownMaterials) -> Result<Loaded<Level>, LoadError> {
+    level_from(&read(path)?, known)
+}
+
+fn level_from(source: &Source, known: &KnownMaterials) -> Result<Loaded<Level>, LoadError> {
+    parse(source, "Level", |level, checker| check_level(level, known, checker))
+}
+
+/// Parses the text of `ceramics.ron`.
+///
+/// # Errors
+/// Every problem of the text, in file order.
+pub fn parse_ceramics(
+    source_name: impl Into<PathBuf>,
+    text: &str,
+) -> Result<Loaded<Ceramics>, LoadError> {
+    parse(&Source::new(source_name, text), "Ceramics", check_ceramics)
+}
+
+/// Parses the text of `cements.ron`.
+///
+/// # Errors
+/// Every problem of the text, in file order.
+pub fn parse_cements(
+    source_name: impl Into<PathBuf>,
+    text: &str,
+) -> Result<Loaded<Cements>, LoadError> {
+    parse(&Source::new(source_name, text), "Cements", check_cements)
+}
+
+/// Parses the text of `tissues.ron`.
+///
+/// # Errors
+/// Every problem of the text, in file order.
+pub fn parse_tissues(
+    source_name: impl Into<PathBuf>,
+    text: &str,
+) -> Result<Loaded<Tissues>, LoadError> {
+    parse(&Source::new(source_name, text), "Tissues", check_tissues)
+}
+
+/// Reads `ceramics.ron`, `cements.ron` and `tissues.ron` from a folder.
+///
+/// # Errors
+/// The problems of all three files together.
+pub fn load_materials(folder: &Path) -> Result<Loaded<MaterialFiles>, LoadError> {
+    let mut diagnostics = Vec::new();
+    let ceramics = from_folder(folder, "ceramics.ron", "Ceramics", check_ceramics);
+    let ceramics = keep(ceramics, &mut diagnostics);
+    let cements = from_folder(folder, "cements.ron", "Cements", check_cements);
+    let cements = keep(cements, &mut diagnostics);
+    let tissues = from_folder(folder, "tissues.ron", "Tissues", check_tissues);
+    let tissues = keep(tissues, &mut diagnostics);
+    match (ceramics, cements, tissues) {
+        (Some(ceramics), Some(cements), Some(tissues)) => Ok(Loaded {
+            value: MaterialFiles { ceramics, cements, tissues },
+            warnings: diagnostics,
+        }),
+        _ => Err(LoadError { diagnostics }),
+    }
+}
+
+fn from_folder<T: DeserializeOwned>(
+    folder: &Path,
+    name: &str,
+    kind: &str,
+    rules: impl FnOnce(&T, &mut Checker<'_>),
+) -> Result<Loaded<T>, LoadError> {
+    parse(&read(&folder.join(name))?, kind, rules)
+}
+
+/// The value if there is one; all diagnostics go to the list.
+fn keep<T>(result: Result<Loaded<T>, LoadError>, diagnostics: &mut Vec<Diagnostic>) -> Option<T> {
+    match result {
+        Ok(Loaded { value, warnings }) => {
+            diagnostics.extend(warnings);
+            Some(value)
+        }
+        Err(error) => {
+            diagnostics.extend(error.diagnostics);
+            None
+        }
+    }
+}
+
+/// What checking files found.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct CheckReport {
+    /// Files looked at.
+    pub files: usize,
+    /// All problems, by file in the order checked, then by position.
+    pub diagnostics: Vec<Diagnostic>,
+    /// The valid levels and where each came from.
+    pub levels: Vec<(PathBuf, Level)>,
+}
+
+impl CheckReport {
+    /// Number of errors.
+    #[must_use]
+    pub fn errors(&self) -> usize {
+        self.diagnostics.iter().filter(|d| d.severity == Severity::Error).count()
+    }
+
+    /// Number of warnings.
+    #[must_use]
+    pub fn warnings(&self) -> usize {
+        self.diagnostics.len() - self.errors()
+    }
+}
+
+impl fmt::Display for CheckReport {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        for diagnostic in &self.diagnostics {
+            writeln!(f, "{diagnostic}")?;
+        }
+        let counted = |count: usize, what: &str| {
+            format!("{count} {what}{}", if count == 1 { "" } else { "s" })
+        };
+        let files = counted(self.files, "file");
+        let errors = counted(self.errors(), "error");
+        write!(f, "{files}: {errors}, {}", counted(self.warnings(), "warning"))
+    }
+}
+
+/// Checks files, and all `.ron` files below folders.
+///
+/// A file is taken for what its one value is called: `Level`, `Ceramics`, `Cements` or `Tissues`.
+/// Levels may refer to `known` materials and to those of material files among `paths`.
+#[must_use]
+pub fn check(paths: &[PathBuf], known: &KnownMaterials) -> CheckReport {
+    let mut diagnostics = Vec::new();
+    let files = files_below(paths, &mut diagnostics);
+    let mut report = CheckReport { files: files.len(), ..CheckReport::default() };
+    let mut by_file: BTreeMap<usize, Vec<Diagnostic>> = BTreeMap::new();
+    let mut known = known.clone();
+    let mut levels = Vec::new();
+    for (index, path) in files.iter().enumerate() {
+        let found = by_file.entry(index).or_default();
+        match read(path) {
+            Ok(source) => {
+                if !check_material(&source, &mut known, found) {
+                    levels.push((index, source));
+                }
+            }
+            Err(error) => found.extend(error.diagnostics),
+        }
+    }
+    // Levels come second, when every material file is known.
+    let mut owners: BTreeMap<String, PathBuf> = BTreeMap::new();
+    for (index, source) in levels {
+        let found = by_file.entry(index).or_default();
+        let Some(level) = keep(level_from(&source, &known), found) else { continue };
+        match owners.get(&level.id) {
+            Some(first) => {
+                let offset = locate(&source, "id");
+                let message = format!("id \"{}\" is taken by {}", level.id, first.display());
+                let help = "give every level an id of its own, here and in the file name";
+                found.push(source.diagnostic(Severity::Error, offset, message, help));
+            }
+            None => {
+                owners.insert(level.id.clone(), source.file.clone());
+                report.levels.push((source.file, level));
+            }
+        }
+    }
+    diagnostics.extend(by_file.into_values().flatten());
+    report.diagnostics = diagnostics;
+    report
+}
+
+/// Checks a material file and adds its ids to the known ones; false when the source is none.
+fn check_material(
+    source: &Source,
+    known: &mut KnownMaterials,
+    diagnostics: &mut Vec<Diagnostic>,
+) -> bool {
+    // Ids of a file with mistakes count too: levels that refer to them are not to blame.
+    match kind_of(source).as_deref() {
+        Some(kind @ "Ceramics") => match checked(source, kind, check_ceramics, diagnostics) {
+            Some(file) => known.add_ceramics(&file),
+            None => {
+                let ids = ids_in(source, "classes");
+                known.graded_ceramics.extend(ids.iter().cloned());
+                known.ceramics.extend(ids);
+            }
+        },
+        Some(kind @ "Cements") => match checked(source, kind, check_cements, diagnostics) {
+            Some(file) => known.add_cements(&file),
+            None => known.cements.extend(ids_in(source, "cements")),
+        },
+        Some(kind @ "Tissues") => match checked(source, kind, check_tissues, diagnostics) {
+            Some(file) => known.add_tissues(&file),
+            None => known.prepared_teeth.extend(ids_in(source, "prepared_teeth")),
+        },
+        _ => return false,
+    }
+    true
+}
+
+fn checked<T: DeserializeOwned>(
+    source: &Source,
+    kind: &str,
+    rules: impl FnOnce(&T, &mut Checker<'_>),
+    diagnostics: &mut Vec<Diagnostic>,
+) -> Option<T> {
+    keep(parse(source, kind, rules), diagnostics)
+}
+
+/// A problem of a file or folder as a whole.
+fn whole(
+    path: &Path,
+    severity: Severity,
+    message: impl Into<String>,
+    help: impl Into<String>,
+) -> Diagnostic {
+    let (message, help) = (message.into(), help.into());
+    Diagnostic { file: path.to_owned(), position: None, severity, message, help }
+}
+
+/// Reads a text file.
+fn read(path: &Path) -> Result<Source, LoadError> {
+    let refuse = |message: String, help: &str| LoadError {
+        diagnostics: vec![whole(path, Severity::Error, message, help)],
+    };
+    let failed = |error: std::io::Error| match error.kind() {
+        std::io::ErrorKind::NotFound => {
+            refuse("there is no such file".to_owned(), "check the spelling of the path")
+        }
+        std::io::ErrorKind::PermissionDenied => {
+            refuse("the file may not be read".to_owned(), "change its permissions")
+        }
+        _ => refuse(format!("the file cannot be read: {error}"), "check the disk and the path"),
+    };
+    let too_large = || {
+        refuse(
+            format!("the file is larger than {MAX_FILE_BYTES} bytes"),
+            "no level or material file is that large: check what it is",
+        )
+    };
+    let metadata = fs::metadata(path).map_err(failed)?;
+    if metadata.is_dir() {
+        return Err(refuse("this is a folder, not a file".to_owned(), "name a file in it"));
+    }
+    // A pipe or device could block for ever.
+    if !metadata.is_file() {
+        return Err(refuse("this is not a regular file".to_owned(), "name a text file"));
+    }
+    let mut bytes = Vec::new();
+    let file = File::open(path).map_err(failed)?;
+    file.take(MAX_FILE_BYTES + 1).read_to_end(&mut bytes).map_err(failed)?;
+    if bytes.len() as u64 > MAX_FILE_BYTES {
+        return Err(too_large());
+    }
+    match std::str::from_utf8(&bytes) {
+        Ok(text) => Ok(Source::new(path, text)),
+        Err(error) => {
+            let valid = std::str::from_utf8(&bytes[..error.valid_up_to()]).unwrap_or_default();
+            let source = Source::new(path, valid);
+            let byte = bytes.get(error.valid_up_to()).copied().unwrap_or_default();
+            let diagnostic = source.diagnostic(
+                Severity::Error,
+                source.text.len(),
+                format!("the file is not UTF-8 text: byte 0x{byte:02x} starts no character"),
+                "save the file as UTF-8",
+            );
+            Err(LoadError { diagnostics: vec![diagnostic] })
+        }
+    }
+}
+
+/// The files to check, each once: files in the order given, `.ron` files of folders by path.
+fn files_below(paths: &[PathBuf], diagnostics: &mut Vec<Diagnostic>) -> Vec<PathBuf> {
+    let mut files = Vec::new();
+    let mut seen = BTreeSet::new();
+    for path in paths {
+        let mut found = Vec::new();
+        if path.is_dir() {
+            walk(path, &mut found, diagnostics);
+            found.sort();
+            if found.is_empty() {
+                let help = "name a folder with level or material files";
+                let message = "there is no .ron file in this folder";
+                diagnostics.push(whole(path, Severity::Error, message, help));
+            }
+        } else {
+            found.push(path.clone());
+        }
+        // A file named twice, or by itself and by its folder, would clash with itself.
+        files.extend(
+            found.into_iter().filter(|file| {
+                seen.insert(fs::canonicalize(file).unwrap_or_else(|_| file.clone()))
+            }),
+        );
+    }
+    files
+}
+
+fn walk(folder: &Path, found: &mut Vec<PathBuf>, diagnostics: &mut Vec<Diagnostic>) {
+    let entries = match fs::read_dir(folder) {
+        Ok(entries) => entries,
+        Err(error) => {
+            let message = format!("the folder cannot be read: {error}");
+            let help = "check its permissions";
+            return diagnostics.push(whole(folder, Severity::Error, message, help));
+        }
+    };
+    for entry in entries.flatten() {
+        let path = entry.path();
+        // The type of the entry itself: folders behind links are left alone, they may loop.
+        if entry.file_type().is_ok_and(|kind| kind.is_dir()) {
+            walk(&path, found, diagnostics);
+        } else if path.extension().is_some_and(|extension| extension == "ron") && !path.is_dir() {
+            found.push(path);
+        }
+    }
+}

@@ -1,0 +1,333 @@
+//! Level → plan: the schedule, a patient for every trial, and a restoration of the wanted size.
+//!
+//! A restoration is never painted to size. Its class, thickness, cement and prepared tooth come
+//! from the level; the shade is searched in the lattice (and the thickness varied a little) until
+//! the layered model itself gives a difference in the wanted range and direction.
+
+use crate::bake::{BakeError, Estimator, ZoneDifference, within_reach};
+use crate::colorimetry::{Lab, Lch};
+use crate::level::format::{Difference, Exercise, Level, PatientRanges, RestorationKind};
+use crate::material::{Library, LibraryError};
+use crate::random::{Purpose, StreamKey};
+use crate::scene::{
+    Case, Ceramic, NaturalTooth, Patient, Restoration, Tooth, ToothKind, ToothNumberError,
+};
+use crate::trial::{
+    Plan, PlannedTrial, ScheduleError, ScheduledTrial, Sign, Timing, TrialKind, schedule,
+};
+use rand::RngExt;
+use rayon::prelude::*;
+use statrs::distribution::{ContinuousCDF, Normal};
+use thiserror::Error;
+
+/// Thicknesses tried, relative to the level's: what comes back from the laboratory varies.
+const THICKNESS_FACTORS: [f64; 5] = [1.0, 0.9, 1.1, 0.8, 1.2];
+
+/// Why a level makes no plan. A level that passed `check` gives none of these.
+#[derive(Debug, Clone, PartialEq, Error)]
+pub enum LowerError {
+    /// The order of trials cannot be laid out.
+    #[error("level `{level}`: {source}")]
+    Schedule {
+        /// Level id.
+        level: String,
+        /// Why.
+        source: ScheduleError,
+    },
+    /// A listed tooth does not exist.
+    #[error("level `{level}`: {source}")]
+    Tooth {
+        /// Level id.
+        level: String,
+        /// Why.
+        source: ToothNumberError,
+    },
+    /// A case cannot be baked.
+    #[error("level `{level}`, trial {trial}: {source}")]
+    Bake {
+        /// Level id.
+        level: String,
+        /// 0-based trial.
+        trial: u32,
+        /// Why.
+        source: BakeError,
+    },
+    /// A material is missing.
+    #[error("level `{level}`: {source}")]
+    Library {
+        /// Level id.
+        level: String,
+        /// Why.
+        source: LibraryError,
+    },
+    /// No restoration of the level may stand on a scheduled tooth.
+    #[error("level `{level}`: no restoration may stand on tooth {tooth}")]
+    NoRestoration {
+        /// Level id.
+        level: String,
+        /// The tooth.
+        tooth: Tooth,
+    },
+}
+
+/// Lays out a session of `level`: `trials` of them, or as many as the level says.
+///
+/// A pure function of its arguments; the library's caches do not change the result.
+///
+/// # Errors
+/// [`LowerError`].
+pub fn lower(
+    level: &Level,
+    library: &Library,
+    seed: u64,
+    trials: Option<u32>,
+) -> Result<Plan, LowerError> {
+    let Exercise::Glance { trials: all_trials, exposure_s, arch } = level.exercise;
+    let teeth = Tooth::arch(usize::from(arch));
+    let key = StreamKey { form: &level.id, seed, purpose: Purpose::Schedule, block: 0, trial: 0 };
+    let restorable = restorable_teeth(level, &teeth)?;
+    let n_trials = trials.unwrap_or(all_trials) as usize;
+    let order = schedule(key, n_trials, &restorable, level.difference.darker_share)
+        .map_err(|source| LowerError::Schedule { level: level.id.clone(), source })?;
+    let composer = Composer { level, library, seed, teeth: &teeth };
+    let planned = order
+        .par_iter()
+        .map(|scheduled| composer.trial(scheduled))
+        .collect::<Result<Vec<_>, _>>()?;
+    Ok(Plan {
+        level_id: level.id.clone(),
+        title: level.title.clone(),
+        teaches: level.teaches.clone(),
+        seed,
+        teeth,
+        timing: Timing { exposure_s, ..Timing::default() },
+        trials: planned,
+    })
+}
+
+fn restorable_teeth(level: &Level, in_view: &[Tooth]) -> Result<Vec<Tooth>, LowerError> {
+    if level.restorations.iter().any(|kind| kind.teeth.is_none()) {
+        return Ok(in_view.to_vec());
+    }
+    let mut named = Vec::new();
+    for number in level.restorations.iter().flat_map(|kind| kind.teeth.iter().flatten()) {
+        let tooth = Tooth::new(*number)
+            .map_err(|source| LowerError::Tooth { level: level.id.clone(), source })?;
+        named.push(tooth);
+    }
+    Ok(in_view.iter().copied().filter(|tooth| named.contains(tooth)).collect())
+}
+
+/// Draws a patient: centrals from the level's ranges, other teeth by their natural distance from
+/// them, and a residual of its own for each tooth.
+///
+/// # References
+/// Lateral and canine relative to the central, and the share of residual in chroma: generator
+/// derived from published tooth colours (surveys differ in level, so only differences are
+/// used): central minus lateral +1.7 L* (Oh et al., J Korean Acad Pediatr Dent
+/// 2022;49:414-427), canines the darkest and most chromatic (Pop-Ciutrila et al., Clujul Med
+/// 2015;88:537-544; Turgut et al., Niger J Clin Pract 2018). Premolars: common practice, no
+/// source.
+fn patient(
+    ranges: &PatientRanges,
+    teeth: &[Tooth],
+    gingiva: Lch,
+    stream: &mut impl rand::Rng,
+) -> Patient {
+    let mut uniform = || stream.random::<f64>();
+    let central = Lab::from(Lch {
+        l: ranges.central.l.at(uniform()),
+        c: ranges.central.c.at(uniform()),
+        h: ranges.central.h.at(uniform()),
+    });
+    let enamel = ranges.enamel_factor.at(uniform());
+    let normal = Normal::standard();
+    let teeth = teeth
+        .iter()
+        .map(|&tooth| {
+            let mut deviate = || normal.inverse_cdf(uniform().clamp(1e-3, 1.0 - 1e-3));
+            let (dl, da, db) = match tooth.kind() {
+                ToothKind::Central => (0.0, 0.0, 0.0),
+                ToothKind::Lateral => (-1.5, 0.2, 1.5),
+                ToothKind::Canine => (-4.5, 1.0, 4.0),
+                ToothKind::FirstPremolar => (-2.5, 0.5, 2.0),
+                _ => (-3.0, 0.6, 2.4),
+            };
+            let residual_de00 = ranges.residual_sd_de00 * deviate();
+            let other = ranges.residual_sd_de00 * deviate();
+            // Near L* 75 one ΔE00 of lightness is 1.37 L* and one of chroma 1.8 b*.
+            let body = Lab {
+                l: central.l + dl + 1.37 * residual_de00,
+                a: central.a + da + 0.15 * deviate(),
+                b: central.b + db + 0.6 * other,
+            };
+            NaturalTooth {
+                tooth,
+                body: Lch::from(body),
+                enamel_factor: enamel * (1.0 + 0.03 * deviate()),
+                residual_de00,
+            }
+        })
+        .collect();
+    Patient { teeth, gingiva }
+}
+
+struct Composer<'a> {
+    level: &'a Level,
+    library: &'a Library,
+    seed: u64,
+    teeth: &'a [Tooth],
+}
+
+impl Composer<'_> {
+    fn key(&self, purpose: Purpose, scheduled: &ScheduledTrial) -> StreamKey<'_> {
+        StreamKey {
+            form: &self.level.id,
+            seed: self.seed,
+            purpose,
+            block: scheduled.block,
+            trial: scheduled.trial,
+        }
+    }
+
+    fn trial(&self, scheduled: &ScheduledTrial) -> Result<PlannedTrial, LowerError> {
+        let mut stream = self.key(Purpose::Scene, scheduled).stream();
+        let case_seed = stream.random::<u64>();
+        let gingivae = &self.library.tissues().gingivae;
+        let gingiva = gingivae[stream.random_range(0..gingivae.len())].colour;
+        let mut patient = patient(&self.level.patient, self.teeth, gingiva, &mut stream);
+        for tooth in &mut patient.teeth {
+            *tooth = within_reach(tooth, case_seed, self.library).map_err(|source| {
+                LowerError::Bake { level: self.level.id.clone(), trial: scheduled.trial, source }
+            })?;
+        }
+        let restoration = match (scheduled.tooth, scheduled.sign) {
+            (Some(tooth), Some(sign)) => {
+                Some(self.restoration(scheduled, &patient, case_seed, tooth, sign)?)
+            }
+            _ => None,
+        };
+        let kind = if restoration.is_some() { TrialKind::Signal } else { TrialKind::Catch };
+        let case = Case { seed: case_seed, patient, restoration, illuminant: self.level.light };
+        Ok(PlannedTrial { block: scheduled.block, trial: scheduled.trial, kind, case })
+    }
+
+    fn restoration(
+        &self,
+        scheduled: &ScheduledTrial,
+        patient: &Patient,
+        case_seed: u64,
+        tooth: Tooth,
+        sign: Sign,
+    ) -> Result<Restoration, LowerError> {
+        let mut stream = self.key(Purpose::Restoration, scheduled).stream();
+        let kind = self.kind_for(tooth, stream.random())?;
+        let wrap = |source| LowerError::Bake {
+            level: self.level.id.clone(),
+            trial: scheduled.trial,
+            source,
+        };
+        let no_tooth = || LowerError::NoRestoration { level: self.level.id.clone(), tooth };
+        let natural = patient.teeth.iter().find(|t| t.tooth == tooth).ok_or_else(no_tooth)?;
+        let estimator =
+            Estimator::new(natural, case_seed, self.level.light, self.library).map_err(wrap)?;
+        let wanted = Wanted { difference: self.level.difference, sign };
+        // Start anywhere in the list of thicknesses, so that none is favoured.
+        let first = stream.random_range(0..THICKNESS_FACTORS.len());
+        let pick = stream.random::<f64>();
+        let mut candidates = Vec::new();
+        for i in 0..THICKNESS_FACTORS.len() {
+            let factor = THICKNESS_FACTORS[(first + i) % THICKNESS_FACTORS.len()];
+            for &shade in &self.library.ceramics().shades.lattice {
+                let restoration = restoration(kind, tooth, shade, factor);
+                let difference = estimator.difference(&restoration).map_err(wrap)?;
+                candidates.push((restoration, difference));
+            }
+            if candidates.iter().any(|(_, difference)| wanted.fits(difference)) {
+                break;
+            }
+        }
+        wanted.choose(candidates, pick).ok_or_else(no_tooth)
+    }
+
+    /// The kind of restoration for a tooth: among those allowed on it, by share.
+    fn kind_for(&self, tooth: Tooth, pick: f64) -> Result<&RestorationKind, LowerError> {
+        let allowed = |kind: &&RestorationKind| {
+            kind.teeth.as_ref().is_none_or(|teeth| teeth.contains(&tooth.number()))
+        };
+        let kinds: Vec<_> = self.level.restorations.iter().filter(allowed).collect();
+        let total: f64 = kinds.iter().map(|kind| kind.share).sum();
+        let mut left = pick * total;
+        for kind in &kinds {
+            left -= kind.share;
+            if left <= 0.0 {
+                return Ok(kind);
+            }
+        }
+        kinds
+            .last()
+            .copied()
+            .ok_or_else(|| LowerError::NoRestoration { level: self.level.id.clone(), tooth })
+    }
+}
+
+fn restoration(kind: &RestorationKind, tooth: Tooth, shade: Lch, factor: f64) -> Restoration {
+    Restoration {
+        tooth,
+        preparation: kind.preparation,
+        ceramic: Ceramic {
+            class: kind.ceramic.clone(),
+            translucency: kind.translucency,
+            shade,
+            graded: kind.graded,
+        },
+        thickness: kind.thickness_mm.scaled(factor),
+        cement: kind.cement.clone(),
+        cement_film_mm: kind.cement_film_mm,
+        prepared_tooth: kind.prepared_tooth.clone(),
+    }
+}
+
+/// The difference that is looked for.
+struct Wanted {
+    difference: Difference,
+    sign: Sign,
+}
+
+impl Wanted {
+    fn right_way(&self, found: &ZoneDifference) -> bool {
+        match self.sign {
+            Sign::Darker => found.dl00 < 0.0,
+            Sign::Lighter => found.dl00 > 0.0,
+        }
+    }
+
+    fn fits(&self, found: &ZoneDifference) -> bool {
+        self.difference.de00.contains(found.de00) && self.right_way(found)
+    }
+
+    /// How far off a candidate is; the wrong direction counts as one ΔE00.
+    fn miss(&self, found: &ZoneDifference) -> f64 {
+        let range = self.difference.de00;
+        let size = (range.low - found.de00).max(found.de00 - range.high).max(0.0);
+        size + if self.right_way(found) { 0.0 } else { 1.0 }
+    }
+
+    /// One of the fitting candidates at random (`pick` in 0..1); where none fits, the nearest.
+    fn choose(
+        &self,
+        candidates: Vec<(Restoration, ZoneDifference)>,
+        pick: f64,
+    ) -> Option<Restoration> {
+        let fitting: Vec<usize> =
+            (0..candidates.len()).filter(|&i| self.fits(&candidates[i].1)).collect();
+        let index = if fitting.is_empty() {
+            (0..candidates.len()).min_by(|&a, &b| {
+                self.miss(&candidates[a].1).total_cmp(&self.miss(&candidates[b].1))
+            })?
+        } else {
+            fitting[((pick * fitting.len() as f64) as usize).min(fitting.len() - 1)]
+        };
+        candidates.into_iter().nth(index).map(|(restoration, _)| restoration)
+    }
+}

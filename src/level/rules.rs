@@ -1,0 +1,313 @@
+//! What a level must be beyond well-formed.
+
+use super::checker::Checker;
+use super::diagnostic::{nearest, one_of_ids};
+use super::format::{Difference, Exercise, LEVEL_FORMAT, Level, PatientRanges, Range};
+use super::format::{LchRanges, RestorationKind};
+use crate::material::format::{Cements, Ceramics, Tissues};
+use crate::random::{Purpose, StreamKey};
+use crate::scene::{Preparation, Thickness, Tooth};
+use crate::trial::schedule;
+use std::collections::BTreeSet;
+use std::ops::RangeInclusive;
+
+/// Ids that levels may refer to.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct KnownMaterials {
+    /// Ceramic classes.
+    pub ceramics: BTreeSet<String>,
+    /// Ceramic classes that also come as graded blocks.
+    pub graded_ceramics: BTreeSet<String>,
+    /// Cements.
+    pub cements: BTreeSet<String>,
+    /// Prepared-tooth colours.
+    pub prepared_teeth: BTreeSet<String>,
+}
+
+impl KnownMaterials {
+    /// Adds the ids of a ceramics file.
+    pub fn add_ceramics(&mut self, file: &Ceramics) {
+        for class in &file.classes {
+            self.ceramics.insert(class.id.clone());
+            if class.graded.is_some() {
+                self.graded_ceramics.insert(class.id.clone());
+            }
+        }
+    }
+
+    /// Adds the ids of a cements file.
+    pub fn add_cements(&mut self, file: &Cements) {
+        self.cements.extend(file.cements.iter().map(|cement| cement.id.clone()));
+    }
+
+    /// Adds the ids of a tissues file.
+    pub fn add_tissues(&mut self, file: &Tissues) {
+        self.prepared_teeth.extend(file.prepared_teeth.iter().map(|tooth| tooth.id.clone()));
+    }
+}
+
+// Natural centrals lie well inside these; outside them a file is more likely wrong than unusual.
+const LIGHTNESS: RangeInclusive<f64> = 55.0..=90.0;
+const CHROMA: RangeInclusive<f64> = 4.0..=34.0;
+const HUE: RangeInclusive<f64> = 70.0..=100.0;
+const ENAMEL_FACTOR: RangeInclusive<f64> = 0.4..=1.6;
+const RESIDUAL_SD_DE00: RangeInclusive<f64> = 0.0..=3.0;
+const EXPOSURE_S: RangeInclusive<f64> = 0.25..=8.0;
+const TRIALS: RangeInclusive<u32> = 4..=400;
+const DIFFICULTY: RangeInclusive<u8> = 1..=10;
+const MARGIN_MM: RangeInclusive<f64> = 0.02..=1.0;
+const CERAMIC_MM: RangeInclusive<f64> = 0.1..=3.0;
+const CEMENT_FILM_MM: RangeInclusive<f64> = 0.01..=0.2;
+const DIFFERENCE_DE00: RangeInclusive<f64> = 0.3..=12.0;
+
+/// One trial in this many shows no restoration.
+const CATCH_TRIALS_ONE_IN: u32 = 4;
+
+/// Common practice, no source: a labial veneer beyond this is a partial crown, a crown below it
+/// breaks.
+const THICK_VENEER_MM: f64 = 1.2;
+const THIN_CROWN_MM: f64 = 0.8;
+
+pub(super) fn check_level(level: &Level, known: &KnownMaterials, checker: &mut Checker<'_>) {
+    checker.format(level.format, LEVEL_FORMAT);
+    checker.id("id", &level.id);
+    if let Some(stem) = checker.file_stem().filter(|stem| *stem != level.id) {
+        checker.error(
+            "id",
+            format!("id \"{}\" differs from the file name \"{stem}\"", level.id),
+            format!("write `id: \"{stem}\"` or rename the file to \"{}.ron\"", level.id),
+        );
+    }
+    checker.not_blank("title", &level.title);
+    checker.not_blank("teaches", &level.teaches);
+    if !DIFFICULTY.contains(&level.difficulty) {
+        let message = format!("difficulty is {}, outside 1 to 10", level.difficulty);
+        checker.error("difficulty", message, "choose 1 (easy) to 10 (hard)");
+    }
+    check_exercise(&level.exercise, checker);
+    check_patient(&level.patient, checker);
+    check_restorations(level, known, checker);
+    check_difference(&level.difference, checker);
+    check_schedule(level, checker);
+}
+
+/// Lays out a session to see that the teeth allow one; only worth it when all that it takes is
+/// right so far.
+fn check_schedule(level: &Level, checker: &mut Checker<'_>) {
+    if checker.has_errors() {
+        return;
+    }
+    let in_view = Tooth::arch(usize::from(level.exercise.arch()));
+    let restorable = restorable_teeth(level, &in_view);
+    let purpose = Purpose::Schedule;
+    let key = StreamKey { form: &level.id, seed: level.seed, purpose, block: 0, trial: 0 };
+    let trials = level.exercise.trials() as usize;
+    if let Err(error) = schedule(key, trials, &restorable, level.difference.darker_share) {
+        let help = "allow restorations on more teeth, on both sides alike";
+        checker.error("restorations", error.to_string(), help);
+    }
+}
+
+/// The teeth in view that some kind of restoration may stand on.
+fn restorable_teeth(level: &Level, in_view: &[Tooth]) -> Vec<Tooth> {
+    let allowed = |tooth: &&Tooth| {
+        let names_it = |teeth: &Vec<u8>| teeth.contains(&tooth.number());
+        level.restorations.iter().any(|kind| kind.teeth.as_ref().is_none_or(names_it))
+    };
+    in_view.iter().filter(allowed).copied().collect()
+}
+
+fn check_exercise(exercise: &Exercise, checker: &mut Checker<'_>) {
+    let Exercise::Glance { trials, exposure_s, arch } = exercise;
+    let lower = trials - trials % CATCH_TRIALS_ONE_IN;
+    if !TRIALS.contains(trials) {
+        checker.error(
+            "exercise.trials",
+            format!("trials is {trials}, outside {} to {}", TRIALS.start(), TRIALS.end()),
+            "choose a multiple of 4; blocks of 20 are usual",
+        );
+    } else if lower != *trials {
+        checker.error(
+            "exercise.trials",
+            format!("trials is {trials}, not a multiple of 4; a quarter must show no restoration"),
+            format!("write {lower} or {}", lower + CATCH_TRIALS_ONE_IN),
+        );
+    }
+    checker.within("exercise.exposure_s", *exposure_s, EXPOSURE_S, " s");
+    if ![6, 8, 10].contains(arch) {
+        let message = format!("arch is {arch}, but 6, 8 or 10 upper teeth can be in view");
+        checker.error("exercise.arch", message, "choose 6, 8 or 10");
+    }
+}
+
+fn check_patient(patient: &PatientRanges, checker: &mut Checker<'_>) {
+    let LchRanges { l, c, h } = patient.central;
+    check_range("patient.central.L", l, LIGHTNESS, "", checker);
+    check_range("patient.central.C", c, CHROMA, "", checker);
+    check_range("patient.central.h", h, HUE, "°", checker);
+    let sd = patient.residual_sd_de00;
+    checker.within("patient.residual_sd_de00", sd, RESIDUAL_SD_DE00, "");
+    check_range("patient.enamel_factor", patient.enamel_factor, ENAMEL_FACTOR, "", checker);
+}
+
+/// Requires both ends within limits and in order.
+fn check_range(
+    path: &str,
+    range: Range,
+    limits: RangeInclusive<f64>,
+    unit: &str,
+    checker: &mut Checker<'_>,
+) {
+    checker.within(&format!("{path}[0]"), range.low, limits.clone(), unit);
+    checker.within(&format!("{path}[1]"), range.high, limits, unit);
+    if range.low > range.high {
+        let (low, high) = (range.low, range.high);
+        checker.error(
+            path,
+            format!("the range ({low}, {high}) runs downwards"),
+            format!("write the lower end first: ({high}, {low})"),
+        );
+    }
+}
+
+fn check_restorations(level: &Level, known: &KnownMaterials, checker: &mut Checker<'_>) {
+    let arch = level.exercise.arch();
+    let arch = (checker.usable("exercise.arch") && [6, 8, 10].contains(&arch)).then_some(arch);
+    for (index, kind) in level.restorations.iter().enumerate() {
+        let path = format!("restorations[{index}]");
+        check_teeth(&path, kind, arch, checker);
+        check_thickness(&path, kind, checker);
+        check_materials(&path, kind, known, checker);
+    }
+    check_shares(&level.restorations, checker);
+}
+
+fn check_shares(kinds: &[RestorationKind], checker: &mut Checker<'_>) {
+    if kinds.is_empty() {
+        let help = "describe at least one kind of restoration";
+        return checker.error("restorations", "restorations is empty", help);
+    }
+    let mut sound = checker.entire("restorations");
+    for (index, kind) in kinds.iter().enumerate() {
+        let path = format!("restorations[{index}].share");
+        sound &= checker.usable(&path);
+        if !(kind.share > 0.0 && kind.share <= 1.0) {
+            sound = false;
+            checker.error(
+                &path,
+                format!("share is {}, but must be above 0 and at most 1", kind.share),
+                "give the part of the restored cases that are of this kind",
+            );
+        }
+    }
+    let sum: f64 = kinds.iter().map(|kind| kind.share).sum();
+    if sound && (sum - 1.0).abs() > 1e-6 {
+        let rounded = (sum * 1e6).round() / 1e6;
+        checker.error(
+            "restorations[0].share",
+            format!("the shares sum to {rounded}, but must sum to 1"),
+            "change them so that they do",
+        );
+    }
+}
+
+fn check_teeth(path: &str, kind: &RestorationKind, arch: Option<u8>, checker: &mut Checker<'_>) {
+    let Some(teeth) = &kind.teeth else { return };
+    if teeth.is_empty() {
+        let help = "name teeth, or leave `teeth` out for all in view";
+        checker.error(&format!("{path}.teeth"), "teeth is empty", help);
+    }
+    let mut seen = BTreeSet::new();
+    for (index, number) in teeth.iter().enumerate() {
+        let at = format!("{path}.teeth[{index}]");
+        match Tooth::new(*number) {
+            Err(error) => {
+                let help = "use two digits: quadrant 1 or 2, then 1 (central) to 8";
+                checker.error(&at, error.to_string(), help);
+            }
+            Ok(tooth) => {
+                if let Some(arch) = arch.filter(|arch| tooth.position() > arch / 2) {
+                    let last = arch / 2;
+                    checker.error(
+                        &at,
+                        format!("tooth {tooth} is not among the {arch} teeth in view"),
+                        format!("use 11 to 1{last} and 21 to 2{last}, or widen `arch`"),
+                    );
+                }
+            }
+        }
+        if !seen.insert(number) {
+            checker.error(&at, format!("tooth {number} is named twice"), "remove one");
+        }
+    }
+}
+
+fn check_thickness(path: &str, kind: &RestorationKind, checker: &mut Checker<'_>) {
+    let Thickness { margin_mm, neck_mm, body_mm, incisal_mm } = kind.thickness_mm;
+    let at = |field: &str| format!("{path}.thickness_mm.{field}");
+    checker.within(&at("margin_mm"), margin_mm, MARGIN_MM, " mm");
+    let margin_usable = checker.usable(&at("margin_mm"));
+    for (field, value) in [("neck_mm", neck_mm), ("body_mm", body_mm), ("incisal_mm", incisal_mm)] {
+        checker.within(&at(field), value, CERAMIC_MM, " mm");
+        if margin_usable && value < margin_mm {
+            checker.error(
+                &at(field),
+                format!("{field} is {value} mm, thinner than the margin of {margin_mm} mm"),
+                format!("make it at least {margin_mm} mm or the margin thinner"),
+            );
+        }
+        let odd = "leave it if it is meant";
+        match kind.preparation {
+            Preparation::Veneer if value > THICK_VENEER_MM && CERAMIC_MM.contains(&value) => {
+                let message =
+                    format!("{field} of a veneer is {value} mm, above {THICK_VENEER_MM} mm");
+                checker.warning(&at(field), message, odd);
+            }
+            Preparation::Crown if value < THIN_CROWN_MM && CERAMIC_MM.contains(&value) => {
+                let message = format!("{field} of a crown is {value} mm, below {THIN_CROWN_MM} mm");
+                checker.warning(&at(field), message, odd);
+            }
+            Preparation::Veneer | Preparation::Crown => {}
+        }
+    }
+    let film = format!("{path}.cement_film_mm");
+    checker.within(&film, kind.cement_film_mm, CEMENT_FILM_MM, " mm");
+}
+
+fn check_materials(
+    path: &str,
+    kind: &RestorationKind,
+    known: &KnownMaterials,
+    checker: &mut Checker<'_>,
+) {
+    let mut check = |field: &str, what: &str, id: &str, ids: &BTreeSet<String>| {
+        if ids.contains(id) {
+            return;
+        }
+        let help = match nearest(id, ids.iter().map(String::as_str)) {
+            Some(meant) => format!("did you mean \"{meant}\"?"),
+            None if ids.is_empty() => format!("no {what} is known: check the material files"),
+            None => format!("write {}", one_of_ids(ids)),
+        };
+        checker.error(&format!("{path}.{field}"), format!("no {what} has the id \"{id}\""), help);
+    };
+    check("ceramic", "ceramic", &kind.ceramic, &known.ceramics);
+    check("cement", "cement", &kind.cement, &known.cements);
+    check("prepared_tooth", "prepared tooth", &kind.prepared_tooth, &known.prepared_teeth);
+    if kind.graded
+        && known.ceramics.contains(&kind.ceramic)
+        && !known.graded_ceramics.contains(&kind.ceramic)
+    {
+        let choices = one_of_ids(&known.graded_ceramics);
+        checker.error(
+            &format!("{path}.graded"),
+            format!("\"{}\" does not come as a graded block", kind.ceramic),
+            format!("write `graded: false`, or choose {choices}"),
+        );
+    }
+}
+
+fn check_difference(difference: &Difference, checker: &mut Checker<'_>) {
+    check_range("difference.de00", difference.de00, DIFFERENCE_DE00, "", checker);
+    checker.within("difference.darker_share", difference.darker_share, 0.0..=1.0, "");
+}

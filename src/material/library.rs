@@ -1,0 +1,384 @@
+//! The materials of the files, turned into media.
+
+use crate::colorimetry::Lch;
+use crate::material::format::{Cements, CeramicClass, Ceramics, PreparedTooth, Tissues};
+use crate::optics::{
+    Design, DesignError, DesignTarget, Interface, Medium, MediumError, ReflectanceShape,
+    TranslucencyTarget, design, log_linear_absorption, power_law_scattering,
+};
+use crate::scene::{Ceramic, Translucency};
+use crate::spectrum::Spectrum;
+use std::collections::BTreeMap;
+use std::sync::{Arc, Mutex, PoisonError};
+use thiserror::Error;
+
+/// Thickness that counts as opaque for tooth tissues, mm.
+const OPAQUE_MM: f64 = 50.0;
+/// Colour behind the piece whose colour names a shade: a mid-tone tooth. At the thickness of the
+/// lattice little of it shows through.
+const SHADE_BACKING: Lch = Lch { l: 74.0, c: 20.0, h: 86.0 };
+
+/// What kind of entry an id names.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum MaterialKind {
+    /// A ceramic class.
+    Ceramic,
+    /// A cement.
+    Cement,
+    /// A prepared-tooth colour.
+    PreparedTooth,
+    /// A dentin.
+    Dentin,
+    /// A gingiva.
+    Gingiva,
+}
+
+impl std::fmt::Display for MaterialKind {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(match self {
+            Self::Ceramic => "ceramic",
+            Self::Cement => "cement",
+            Self::PreparedTooth => "prepared tooth",
+            Self::Dentin => "dentin",
+            Self::Gingiva => "gingiva",
+        })
+    }
+}
+
+/// Why a material could not be had.
+#[derive(Debug, Clone, PartialEq, Error)]
+pub enum LibraryError {
+    /// No entry has that id.
+    #[error("no {kind} has the id `{id}`; there are {known}")]
+    Unknown {
+        /// Kind of entry looked for.
+        kind: MaterialKind,
+        /// The id that was asked for.
+        id: String,
+        /// The ids there are.
+        known: String,
+    },
+    /// A ceramic class lacks a translucency.
+    #[error("ceramic `{class}` has no {translucency:?} translucency")]
+    NoTranslucency {
+        /// Class id.
+        class: String,
+        /// The missing one.
+        translucency: Translucency,
+    },
+    /// A ceramic class has no graded block.
+    #[error("ceramic `{class}` has no graded block")]
+    NotGraded {
+        /// Class id.
+        class: String,
+    },
+    /// No medium looks like an entry says.
+    #[error("{what}: {source}")]
+    Design {
+        /// Which entry.
+        what: String,
+        /// Why.
+        source: DesignError,
+    },
+    /// An entry's coefficients make no medium.
+    #[error("{what}: {source}")]
+    Medium {
+        /// Which entry.
+        what: String,
+        /// Why.
+        source: MediumError,
+    },
+}
+
+/// A ceramic as a medium at each end of its block; both ends are equal in a uniform one.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct CeramicMedia {
+    pub cervical: Medium,
+    pub incisal: Medium,
+}
+
+impl CeramicMedia {
+    /// Absorption and scattering change linearly from the cervical end (0) to the incisal (1).
+    pub(crate) fn at(&self, height: f64) -> Medium {
+        let mix = |a: f64, b: f64| a + (b - a) * height.clamp(0.0, 1.0);
+        Medium {
+            k: self.cervical.k.zip(&self.incisal.k, mix),
+            s: self.cervical.s.zip(&self.incisal.s, mix),
+            refractive_index: self.cervical.refractive_index,
+        }
+    }
+}
+
+/// Materials by id, with the media made from them.
+///
+/// Media are designed on first use and kept; the same files give the same media in any order of
+/// use.
+#[derive(Debug)]
+pub struct Library {
+    ceramics: Ceramics,
+    cements: Cements,
+    tissues: Tissues,
+    enamel: Medium,
+    shade_backing: Spectrum,
+    designed: Mutex<BTreeMap<String, Arc<Medium>>>,
+}
+
+impl Library {
+    /// The library of three parsed material files.
+    ///
+    /// # Errors
+    /// [`LibraryError`] when enamel cannot be designed; other entries are checked on use.
+    pub fn new(
+        ceramics: Ceramics,
+        cements: Cements,
+        tissues: Tissues,
+    ) -> Result<Self, LibraryError> {
+        let entry = &tissues.enamel;
+        let enamel = opaque_medium(
+            "enamel",
+            entry.colour,
+            TranslucencyTarget::Tp { value: entry.tp, thickness_mm: entry.at_mm },
+            entry.scattering_exponent,
+            entry.refractive_index,
+        )?;
+        let shade_backing = internal_curve("shade backing", SHADE_BACKING, 1.54)?;
+        Ok(Self {
+            ceramics,
+            cements,
+            tissues,
+            enamel,
+            shade_backing,
+            designed: Mutex::new(BTreeMap::new()),
+        })
+    }
+
+    /// The ceramic file.
+    #[must_use]
+    pub const fn ceramics(&self) -> &Ceramics {
+        &self.ceramics
+    }
+
+    /// The cement file.
+    #[must_use]
+    pub const fn cements(&self) -> &Cements {
+        &self.cements
+    }
+
+    /// The tissue file.
+    #[must_use]
+    pub const fn tissues(&self) -> &Tissues {
+        &self.tissues
+    }
+
+    /// Enamel.
+    #[must_use]
+    pub const fn enamel(&self) -> &Medium {
+        &self.enamel
+    }
+
+    /// Internal reflectance of the mouth behind the teeth.
+    #[must_use]
+    pub fn mouth(&self) -> Spectrum {
+        Spectrum::constant(self.tissues.mouth.reflectance)
+    }
+
+    /// The ceramic class with id `id`.
+    ///
+    /// # Errors
+    /// [`LibraryError::Unknown`].
+    pub fn ceramic_class(&self, id: &str) -> Result<&CeramicClass, LibraryError> {
+        find(&self.ceramics.classes, MaterialKind::Ceramic, id, |c| &c.id)
+    }
+
+    /// The prepared tooth with id `id`.
+    ///
+    /// # Errors
+    /// [`LibraryError::Unknown`].
+    pub fn prepared_tooth_entry(&self, id: &str) -> Result<&PreparedTooth, LibraryError> {
+        find(&self.tissues.prepared_teeth, MaterialKind::PreparedTooth, id, |p| &p.id)
+    }
+
+    /// A uniform ceramic of a class, translucency and shade.
+    ///
+    /// # Errors
+    /// [`LibraryError`] for unknown ids and shades no material of the class can have.
+    pub fn ceramic(
+        &self,
+        class: &str,
+        translucency: Translucency,
+        shade: Lch,
+    ) -> Result<Arc<Medium>, LibraryError> {
+        let entry = self.ceramic_class(class)?;
+        let grade =
+            entry.translucencies.iter().find(|grade| grade.level == translucency).ok_or_else(
+                || LibraryError::NoTranslucency { class: class.to_owned(), translucency },
+            )?;
+        self.ceramic_of_contrast(entry, grade.contrast_ratio, grade.at_mm, shade)
+    }
+
+    /// The media at the two ends of a ceramic's block.
+    pub(crate) fn ceramic_media(&self, ceramic: &Ceramic) -> Result<CeramicMedia, LibraryError> {
+        if !ceramic.graded {
+            let medium = *self.ceramic(&ceramic.class, ceramic.translucency, ceramic.shade)?;
+            return Ok(CeramicMedia { cervical: medium, incisal: medium });
+        }
+        let entry = self.ceramic_class(&ceramic.class)?;
+        let block =
+            entry.graded.ok_or_else(|| LibraryError::NotGraded { class: ceramic.class.clone() })?;
+        let at_mm = entry.translucencies.first().map_or(1.0, |grade| grade.at_mm);
+        let end = |ratio| self.ceramic_of_contrast(entry, ratio, at_mm, ceramic.shade);
+        Ok(CeramicMedia {
+            cervical: *end(block.cervical_contrast_ratio)?,
+            incisal: *end(block.incisal_contrast_ratio)?,
+        })
+    }
+
+    /// The ceramic at a height in its block: 0 at the cervical end, 1 at the incisal end. A
+    /// uniform block is the same at every height.
+    ///
+    /// # Errors
+    /// [`LibraryError`] for unknown ids and shades no material of the class can have.
+    pub fn ceramic_at(&self, ceramic: &Ceramic, height: f64) -> Result<Medium, LibraryError> {
+        Ok(self.ceramic_media(ceramic)?.at(height))
+    }
+
+    fn ceramic_of_contrast(
+        &self,
+        class: &CeramicClass,
+        contrast_ratio: f64,
+        at_mm: f64,
+        shade: Lch,
+    ) -> Result<Arc<Medium>, LibraryError> {
+        let what = format!("{} {} at contrast ratio {contrast_ratio}", class.id, shade.name());
+        self.once(what, |what| {
+            designed(
+                what,
+                &DesignTarget {
+                    colour: shade,
+                    thickness_mm: self.ceramics.shades.at_mm,
+                    backing: &self.shade_backing,
+                    interface: Interface::between_air_and(class.refractive_index),
+                    translucency: TranslucencyTarget::ContrastRatio {
+                        value: contrast_ratio,
+                        thickness_mm: at_mm,
+                    },
+                    scattering_exponent: class.scattering_exponent,
+                    refractive_index: class.refractive_index,
+                },
+            )
+            .map(|design| design.medium)
+        })
+    }
+
+    /// The cement with id `id`.
+    ///
+    /// # Errors
+    /// [`LibraryError`] for an unknown id or impossible coefficients.
+    pub fn cement(&self, id: &str) -> Result<Arc<Medium>, LibraryError> {
+        let entry = find(&self.cements.cements, MaterialKind::Cement, id, |c| &c.id)?;
+        self.once(format!("cement {id}"), |what| {
+            let k = &entry.absorption;
+            let wrap = |source| LibraryError::Medium { what: what.to_owned(), source };
+            let absorption = log_linear_absorption([k.at_450, k.at_550, k.at_650]).map_err(wrap)?;
+            let scattering = power_law_scattering(entry.scattering_550, entry.scattering_exponent);
+            Medium::new(absorption, scattering, entry.refractive_index).map_err(wrap)
+        })
+    }
+
+    /// The prepared tooth with id `id`, as a medium: near the incisal edge it is thin.
+    ///
+    /// # Errors
+    /// [`LibraryError`] for an unknown id or a colour that no tissue can have.
+    pub fn prepared_tooth(&self, id: &str) -> Result<Arc<Medium>, LibraryError> {
+        let entry = self.prepared_tooth_entry(id)?;
+        self.once(format!("prepared tooth {id}"), |what| {
+            let tp = TranslucencyTarget::Tp { value: entry.tp, thickness_mm: entry.at_mm };
+            opaque_medium(what, entry.colour, tp, 1.2, 1.54)
+        })
+    }
+
+    /// The dentin with id `id`.
+    ///
+    /// # Errors
+    /// [`LibraryError`] for an unknown id or a colour that no tissue can have.
+    pub fn dentin(&self, id: &str) -> Result<Arc<Medium>, LibraryError> {
+        let entry = find(&self.tissues.dentins, MaterialKind::Dentin, id, |d| &d.id)?;
+        self.once(format!("dentin {id}"), |what| {
+            let tp = TranslucencyTarget::Tp { value: entry.tp, thickness_mm: entry.at_mm };
+            opaque_medium(what, entry.colour, tp, 1.2, entry.refractive_index)
+        })
+    }
+
+    /// Colour of the gingiva with id `id`.
+    ///
+    /// # Errors
+    /// [`LibraryError::Unknown`].
+    pub fn gingiva(&self, id: &str) -> Result<Lch, LibraryError> {
+        find(&self.tissues.gingivae, MaterialKind::Gingiva, id, |g| &g.id).map(|g| g.colour)
+    }
+
+    /// Makes a medium unless it was made before. The lock is not held while designing, so two
+    /// threads may do the same work; both get equal media.
+    fn once(
+        &self,
+        what: String,
+        make: impl FnOnce(&str) -> Result<Medium, LibraryError>,
+    ) -> Result<Arc<Medium>, LibraryError> {
+        let held = self.designed.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some(medium) = held.get(&what) {
+            return Ok(Arc::clone(medium));
+        }
+        drop(held);
+        let medium = Arc::new(make(&what)?);
+        let mut held = self.designed.lock().unwrap_or_else(PoisonError::into_inner);
+        Ok(Arc::clone(held.entry(what).or_insert(medium)))
+    }
+}
+
+fn find<'a, T>(
+    entries: &'a [T],
+    kind: MaterialKind,
+    id: &str,
+    id_of: impl Fn(&T) -> &String,
+) -> Result<&'a T, LibraryError> {
+    entries.iter().find(|entry| id_of(entry) == id).ok_or_else(|| LibraryError::Unknown {
+        kind,
+        id: id.to_owned(),
+        known: entries.iter().map(|e| format!("`{}`", id_of(e))).collect::<Vec<_>>().join(", "),
+    })
+}
+
+fn designed(what: &str, target: &DesignTarget) -> Result<Design, LibraryError> {
+    design::design(target).map_err(|source| LibraryError::Design { what: what.to_owned(), source })
+}
+
+/// A medium whose thick piece has a measured colour.
+fn opaque_medium(
+    what: &str,
+    colour: Lch,
+    translucency: TranslucencyTarget,
+    scattering_exponent: f64,
+    refractive_index: f64,
+) -> Result<Medium, LibraryError> {
+    designed(
+        what,
+        &DesignTarget {
+            colour,
+            thickness_mm: OPAQUE_MM,
+            backing: &Spectrum::constant(0.5),
+            interface: Interface::between_air_and(refractive_index),
+            translucency,
+            scattering_exponent,
+            refractive_index,
+        },
+    )
+    .map(|design| design.medium)
+}
+
+/// Internal reflectance of something opaque that measures `colour` in air.
+fn internal_curve(what: &str, colour: Lch, n: f64) -> Result<Spectrum, LibraryError> {
+    let wrap = |source| LibraryError::Design { what: what.to_owned(), source };
+    let interface = Interface::between_air_and(n);
+    let measured = ReflectanceShape::fit(colour).map_err(wrap)?.spectrum();
+    Ok(measured.map(|r| interface.internal_from_excluded(r)))
+}

@@ -1,0 +1,44 @@
+//! The material files that ship with the program, compiled in so that it runs from anywhere.
+
+use crate::material::{Library, LibraryError};
+use thiserror::Error;
+
+/// `(file name, text)` of the shipped material files.
+pub const SHIPPED_FILES: [(&str, &str); 3] = [
+    ("ceramics.ron", include_str!("../../assets/materials/ceramics.ron")),
+    ("cements.ron", include_str!("../../assets/materials/cements.ron")),
+    ("tissues.ron", include_str!("../../assets/materials/tissues.ron")),
+];
+
+/// Why the shipped materials could not be read: a fault of the build, not of the user.
+#[derive(Debug, Clone, PartialEq, Error)]
+pub enum ShippedError {
+    /// A file is not what its format says.
+    #[error("shipped {file}: {source}")]
+    Parse {
+        /// File name.
+        file: &'static str,
+        /// Where and why.
+        source: Box<ron::error::SpannedError>,
+    },
+    /// The materials make no library.
+    #[error("shipped materials: {0}")]
+    Library(#[from] LibraryError),
+}
+
+fn parse<T: serde::de::DeserializeOwned>(index: usize) -> Result<T, ShippedError> {
+    let (file, text) = SHIPPED_FILES[index];
+    let options =
+        ron::Options::default().with_default_extension(ron::extensions::Extensions::IMPLICIT_SOME);
+    options.from_str(text).map_err(|source| ShippedError::Parse { file, source: Box::new(source) })
+}
+
+impl Library {
+    /// The library of the shipped material files.
+    ///
+    /// # Errors
+    /// [`ShippedError`] when a file of this build is faulty.
+    pub fn shipped() -> Result<Self, ShippedError> {
+        Ok(Self::new(parse(0)?, parse(1)?, parse(2)?)?)
+    }
+}

@@ -1,0 +1,298 @@
+//! Inverse design: a plausible material from a wanted colour and translucency.
+
+use crate::colorimetry::{Lab, Lch};
+use crate::optics::kubelka_munk::k_over_s;
+use crate::optics::least_squares::{Minimum, minimise};
+use crate::optics::medium::power_law_scattering;
+use crate::optics::sensitivity::{ColourSlopes, LayerSlopes, SpectrumSlopes, d65};
+use crate::optics::shape::{STARTS_NM, ShapeUnknowns, TOLERANCE, check_colour, luminance};
+use crate::optics::translucency::{PRACTICAL_BLACK, PRACTICAL_WHITE};
+use crate::optics::{Interface, Medium, MediumError, ReflectanceShape};
+use crate::spectrum::{N_BANDS, Spectrum};
+use nalgebra::{Matrix4, Vector4};
+use thiserror::Error;
+
+/// How translucent a piece shall be, over practical backings: white 0.88, black 0.03, measured
+/// with specular excluded under D65/2°.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum TranslucencyTarget {
+    /// Contrast ratio, luminance factor over black by that over white, 0..1.
+    ContrastRatio {
+        /// The ratio.
+        value: f64,
+        /// Thickness of the piece, mm.
+        thickness_mm: f64,
+    },
+    /// Translucency parameter: CIELAB distance between over white and over black.
+    Tp {
+        /// The distance.
+        value: f64,
+        /// Thickness of the piece, mm.
+        thickness_mm: f64,
+    },
+}
+
+/// What a material shall look like.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct DesignTarget<'a> {
+    /// Measured colour of the piece (specular excluded), CIELAB LCh, D65/2°.
+    pub colour: Lch,
+    /// Thickness of the piece at which the colour is meant, mm.
+    pub thickness_mm: f64,
+    /// Internal reflectance of what lies behind it.
+    pub backing: &'a Spectrum,
+    /// The surface it is seen through.
+    pub interface: Interface,
+    /// Wanted translucency.
+    pub translucency: TranslucencyTarget,
+    /// p in S = S550·(550/λ)^p.
+    pub scattering_exponent: f64,
+    /// Refractive index written into the medium.
+    pub refractive_index: f64,
+}
+
+impl DesignTarget<'_> {
+    /// Scattering exponent of the ceramics here.
+    pub const SCATTERING_EXPONENT: f64 = 1.2;
+}
+
+/// A material that meets a target.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Design {
+    /// The material.
+    pub medium: Medium,
+    /// Its thick-layer internal reflectance.
+    pub shape: ReflectanceShape,
+    /// Scattering at 550 nm, 1/mm.
+    pub s550: f64,
+    /// Largest part of (ΔL*, Δa*, Δb*, translucency miss) that is left; contrast ratio counts in
+    /// hundredths.
+    pub residual: f64,
+    /// Steps taken.
+    pub iterations: usize,
+}
+
+/// Why no material was found.
+#[derive(Debug, Clone, Copy, PartialEq, Error)]
+pub enum DesignError {
+    /// A number of the target is out of range.
+    #[error("{what} must be {rule}, got {value}")]
+    BadTarget {
+        /// Which number.
+        what: &'static str,
+        /// What it must be.
+        rule: &'static str,
+        /// What it is.
+        value: f64,
+    },
+    /// What was found describes no medium.
+    #[error(transparent)]
+    Medium(#[from] MediumError),
+    /// No material of this family meets the target; how near the best one comes.
+    #[error(
+        "no material of this family looks like that: the nearest is off by ΔL {dl:.2}, Δa {da:.2}, Δb {db:.2}, translucency {dt:.2}"
+    )]
+    Unreachable {
+        /// L* of the nearest less that wanted.
+        dl: f64,
+        /// a* of the nearest less that wanted.
+        da: f64,
+        /// b* of the nearest less that wanted.
+        db: f64,
+        /// Translucency of the nearest less that wanted: TP, or contrast ratio in hundredths.
+        dt: f64,
+    },
+}
+
+/// Finds a material that meets `target`.
+///
+/// The family: S(λ) = S550·(550/λ)^p and K = S(1-R∞)²/(2R∞), R∞ a [`ReflectanceShape`] of fixed
+/// width; A, l, m and S550 are solved so that colour and translucency are met within 1e-6.
+/// Colour and translucency can conflict, for example a light piece cannot be very translucent over
+/// a dark backing; also contrast ratio and TP are not independent, so only one is asked for.
+///
+/// # Errors
+/// [`DesignError`] when the target is out of range or out of reach.
+pub fn design(target: &DesignTarget) -> Result<Design, DesignError> {
+    check(target)?;
+    let piece = Piece::new(target);
+    let equations = |x: &Vector4<f64>| piece.equations(x);
+    let mut nearest: Option<Minimum<4>> = None;
+    let mut iterations = 0;
+    for (shape, s550) in starts(target) {
+        let [a, l, m] = ShapeUnknowns::from_shape(shape);
+        let start = Vector4::new(a, l, m, s550.ln());
+        let found = minimise(start, 1e-9, MAX_ITERATIONS, equations);
+        iterations += found.iterations;
+        if found.residual() < TOLERANCE {
+            return piece.design(&found, iterations);
+        }
+        if nearest.as_ref().is_none_or(|n| found.residuals.norm() < n.residuals.norm()) {
+            nearest = Some(found);
+        }
+    }
+    let miss = nearest.map_or(Vector4::zeros(), |n| n.residuals);
+    Err(DesignError::Unreachable { dl: miss[0], da: miss[1], db: miss[2], dt: miss[3] })
+}
+
+/// Where to start: curves of several heights with scattering to match the translucency roughly.
+fn starts(target: &DesignTarget) -> impl Iterator<Item = (ReflectanceShape, f64)> {
+    let y = target.interface.internal_from_excluded(luminance(target.colour.l));
+    let (thickness_mm, opacity) = match target.translucency {
+        TranslucencyTarget::ContrastRatio { value, thickness_mm } => (thickness_mm, value),
+        // Contrast ratio against TP of a plain tooth shade, Kubelka-Munk with a surface: about
+        // linear, (0.52, 28.8) and (0.75, 16.4).
+        TranslucencyTarget::Tp { value, thickness_mm } => {
+            (thickness_mm, (1.05 - 0.0186 * value).clamp(0.2, 0.98))
+        }
+    };
+    // S·X = R0/(1-R0) without absorption; the contrast ratio stands in for R0 and the factor for
+    // the surface.
+    let s550 = 1.5 * opacity / (1.0 - opacity).max(0.01) / thickness_mm;
+    STARTS_NM.into_iter().flat_map(move |m| {
+        [(y, 1.0), (0.97, 1.0), (y, 3.0), (0.7 * y, 0.4)]
+            .map(|(height, factor)| (ReflectanceShape::start(height, m), s550 * factor))
+    })
+}
+
+/// A target with what stays the same from step to step.
+struct Piece<'a> {
+    target: &'a DesignTarget<'a>,
+    wanted: Lab,
+    /// (550/λ)^p.
+    scattering: Spectrum,
+}
+
+impl<'a> Piece<'a> {
+    fn new(target: &'a DesignTarget<'a>) -> Self {
+        Self {
+            target,
+            wanted: target.colour.into(),
+            scattering: power_law_scattering(1.0, target.scattering_exponent),
+        }
+    }
+
+    /// Misses in L*, a*, b* and translucency, and their slopes along the four unknowns.
+    fn equations(&self, x: &Vector4<f64>) -> (Vector4<f64>, Matrix4<f64>) {
+        let DesignTarget { thickness_mm, backing, interface, translucency, .. } = *self.target;
+        let shape = ShapeUnknowns::at(x[0], x[1], x[2]);
+        let s550 = x[3].exp();
+        let mut spectra = [const { SpectrumSlopes::<4>::zero() }; 3];
+        for band in 0..N_BANDS {
+            let s = s550 * self.scattering[band];
+            let r = shape.at_band(band);
+            let k = s * k_over_s(r.value);
+            // d(K/S)/dR∞.
+            let ratio_slope = -(1.0 - r.value * r.value) / (2.0 * r.value * r.value);
+            let colour_layer = LayerSlopes::new(k, s, thickness_mm);
+            let tested_layer = if translucency.thickness_mm() == thickness_mm {
+                colour_layer
+            } else {
+                LayerSlopes::new(k, s, translucency.thickness_mm())
+            };
+            let internal = [
+                colour_layer.over(backing[band]),
+                tested_layer.over(PRACTICAL_WHITE),
+                tested_layer.over(PRACTICAL_BLACK),
+            ];
+            for (spectrum, internal) in spectra.iter_mut().zip(internal) {
+                let open = 1.0 - interface.k2 * internal.value;
+                let gain = (1.0 - interface.k1) * (1.0 - interface.k2) / (open * open);
+                spectrum.value[band] = interface.excluded(internal.value);
+                for i in 0..3 {
+                    spectrum.slopes[i][band] = gain * internal.by_k * s * ratio_slope * r.slopes[i];
+                }
+                // K and S both grow with S550 at fixed R∞.
+                spectrum.slopes[3][band] = gain * (internal.by_k * k + internal.by_s * s);
+            }
+        }
+        let [piece, white, black] = spectra.map(|s| ColourSlopes::new(&s, d65()));
+        let [l, a, b] = piece.lab;
+        let (miss, miss_slopes) = translucency.miss(&white, &black);
+        let residuals = Vector4::new(l - self.wanted.l, a - self.wanted.a, b - self.wanted.b, miss);
+        let jacobian = Matrix4::from_fn(|row, column| {
+            if row < 3 { piece.lab_slopes[row][column] } else { miss_slopes[column] }
+        });
+        (residuals, jacobian)
+    }
+
+    fn design(&self, found: &Minimum<4>, iterations: usize) -> Result<Design, DesignError> {
+        let x = &found.x;
+        let shape = ShapeUnknowns::at(x[0], x[1], x[2]).shape;
+        let s550 = x[3].exp();
+        let s = self.scattering * s550;
+        let medium = Medium::from_r_infinity(&shape.spectrum(), s, self.target.refractive_index)?;
+        Ok(Design { medium, shape, s550, residual: found.residual(), iterations })
+    }
+}
+
+impl TranslucencyTarget {
+    /// Thickness at which the translucency is meant, mm.
+    #[must_use]
+    pub const fn thickness_mm(&self) -> f64 {
+        match *self {
+            Self::ContrastRatio { thickness_mm, .. } | Self::Tp { thickness_mm, .. } => {
+                thickness_mm
+            }
+        }
+    }
+
+    /// How far off a piece is, in TP or hundredths of contrast ratio, and the slopes of that.
+    fn miss<const N: usize>(
+        &self,
+        white: &ColourSlopes<N>,
+        black: &ColourSlopes<N>,
+    ) -> (f64, [f64; N]) {
+        match *self {
+            Self::ContrastRatio { value, .. } => {
+                let ratio = black.y / white.y;
+                let slope =
+                    |i: usize| 100.0 * (black.y_slopes[i] - ratio * white.y_slopes[i]) / white.y;
+                (100.0 * (ratio - value), std::array::from_fn(slope))
+            }
+            Self::Tp { value, .. } => {
+                let apart: [f64; 3] = std::array::from_fn(|j| white.lab[j] - black.lab[j]);
+                let tp = apart.iter().map(|d| d * d).sum::<f64>().sqrt();
+                let slope = |i: usize| {
+                    let along =
+                        |j: usize| apart[j] * (white.lab_slopes[j][i] - black.lab_slopes[j][i]);
+                    // An opaque piece has TP 0, where the distance has no slope.
+                    (along(0) + along(1) + along(2)) / tp.max(1e-12)
+                };
+                (tp - value, std::array::from_fn(slope))
+            }
+        }
+    }
+}
+
+/// Steps per start; hits take about a dozen.
+const MAX_ITERATIONS: usize = 60;
+
+fn check(target: &DesignTarget) -> Result<(), DesignError> {
+    check_colour(target.colour)?;
+    let rule = |valid: bool, what, rule, value| {
+        if valid { Ok(()) } else { Err(DesignError::BadTarget { what, rule, value }) }
+    };
+    let thickness = |value: f64| {
+        rule(value > 0.0 && value.is_finite(), "thickness in mm", "positive and finite", value)
+    };
+    thickness(target.thickness_mm)?;
+    thickness(target.translucency.thickness_mm())?;
+    for &r in target.backing.bands() {
+        rule((0.0..=1.0).contains(&r), "backing reflectance", "in 0..1", r)?;
+    }
+    let Interface { k1, k2 } = target.interface;
+    for k in [k1, k2] {
+        rule((0.0..1.0).contains(&k), "surface reflectance", "at least 0 and below 1", k)?;
+    }
+    let p = target.scattering_exponent;
+    rule(p.is_finite(), "scattering exponent", "finite", p)?;
+    match target.translucency {
+        TranslucencyTarget::ContrastRatio { value, .. } => {
+            rule(value > 0.0 && value < 1.0, "contrast ratio", "above 0 and below 1", value)
+        }
+        TranslucencyTarget::Tp { value, .. } => {
+            rule(value > 0.0 && value < 100.0, "TP", "above 0 and below 100", value)
+        }
+    }
+}

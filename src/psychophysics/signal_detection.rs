@@ -1,0 +1,91 @@
+//! Proportions with intervals, and the equal-variance signal-detection indices.
+
+use statrs::distribution::{ContinuousCDF, Normal};
+
+/// So many of so many.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Proportion {
+    /// How many did, at most `total`.
+    pub successes: u32,
+    /// Out of how many.
+    pub total: u32,
+}
+
+/// Sensitivity and criterion of a yes/no task.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SignalDetection {
+    /// `d′ = z(H) − z(F)`, dimensionless; 0 is chance.
+    pub d_prime: f64,
+    /// `c = −(z(H) + z(F)) / 2`, dimensionless; above 0 leans to "no".
+    pub criterion: f64,
+}
+
+impl Proportion {
+    /// The proportion, 0..1; `None` out of nothing.
+    #[must_use]
+    pub fn value(self) -> Option<f64> {
+        (self.total > 0).then(|| f64::from(self.successes) / f64::from(self.total))
+    }
+
+    /// The Wilson score interval without continuity correction, low and high within 0..1.
+    /// `confidence` lies strictly between 0 and 1, such as 0.95. `None` out of nothing, or when
+    /// an argument is out of range.
+    ///
+    /// # References
+    /// Wilson, J Am Stat Assoc 1927;22:209-212.
+    #[must_use]
+    pub fn wilson(self, confidence: f64) -> Option<(f64, f64)> {
+        if self.successes > self.total || !(confidence > 0.0 && confidence < 1.0) {
+            return None;
+        }
+        let p = self.value()?;
+        let n = f64::from(self.total);
+        let z = Normal::standard().inverse_cdf(0.5 + confidence / 2.0);
+        let z2 = z * z;
+        let centre = (p + z2 / (2.0 * n)) / (1.0 + z2 / n);
+        let half = z / (1.0 + z2 / n) * (p * (1.0 - p) / n + z2 / (4.0 * n * n)).sqrt();
+        Some(((centre - half).max(0.0), (centre + half).min(1.0)))
+    }
+
+    /// The log-linear correction `(k + 0.5) / (n + 1)`, never 0 or 1.
+    fn log_linear(self) -> f64 {
+        (f64::from(self.successes) + 0.5) / (f64::from(self.total) + 1.0)
+    }
+}
+
+impl SignalDetection {
+    /// Indices of `hits` among signal trials and `false_alarms` among noise trials, with the
+    /// log-linear correction always applied. `None` when either kind of trial is missing or a
+    /// count exceeds its total.
+    ///
+    /// # References
+    /// Hautus, Behav Res Methods Instrum Comput 1995;27:46-51.
+    #[must_use]
+    pub fn yes_no(hits: Proportion, false_alarms: Proportion) -> Option<Self> {
+        let usable = |p: Proportion| p.total > 0 && p.successes <= p.total;
+        if !usable(hits) || !usable(false_alarms) {
+            return None;
+        }
+        let normal = Normal::standard();
+        let z_hit = normal.inverse_cdf(hits.log_linear());
+        let z_false = normal.inverse_cdf(false_alarms.log_linear());
+        Some(Self { d_prime: z_hit - z_false, criterion: -(z_hit + z_false) / 2.0 })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn nothing_has_no_proportion() {
+        let nothing = Proportion::default();
+        let some = Proportion { successes: 1, total: 2 };
+        assert_eq!(nothing.value(), None);
+        assert_eq!(nothing.wilson(0.95), None);
+        assert_eq!(SignalDetection::yes_no(nothing, some), None);
+        assert_eq!(SignalDetection::yes_no(some, nothing), None);
+        assert_eq!(Proportion { successes: 3, total: 2 }.wilson(0.95), None);
+        assert_eq!(some.wilson(1.0), None);
+    }
+}

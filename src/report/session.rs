@@ -1,0 +1,148 @@
+//! A session in a few lines of plain text.
+
+use crate::psychophysics::{GlanceSummary, Proportion};
+use std::fmt::Write;
+
+/// Confidence of every interval shown.
+const CONFIDENCE: f64 = 0.95;
+/// Catch trials needed before a score is shown: two blocks' worth. With fewer, the interval of
+/// the false-alarm rate is wider than the scale it would be read on. Design choice.
+const ENOUGH_CATCH: u32 = 10;
+/// Signal trials needed before a score is shown: two blocks' worth. Design choice.
+const ENOUGH_SIGNAL: u32 = 30;
+
+/// The summary of a Glance session, one line per finding, each ending in a line break.
+///
+/// Hits never stand without false alarms, nor a rate without its interval; what too few trials
+/// cannot say is called "not yet measured".
+#[must_use]
+pub fn session_summary(summary: &GlanceSummary) -> String {
+    let mut text = String::new();
+    line(&mut text, &format!("Restorations found: {}", rate(summary.found, "restored smiles")));
+    line(
+        &mut text,
+        &format!("False alarms: {}", rate(summary.false_alarms, "smiles without a restoration")),
+    );
+    line(
+        &mut text,
+        &format!(
+            "Another tooth named: {}. Restoration there, \"none\" answered: {}. Out of time: {}.",
+            summary.wrong_tooth, summary.missed, summary.timed_out
+        ),
+    );
+    if summary.found.total < ENOUGH_SIGNAL || summary.correctly_none.total < ENOUGH_CATCH {
+        line(
+            &mut text,
+            &format!(
+                "Score: not yet measured; it takes {ENOUGH_SIGNAL} restored smiles and \
+                 {ENOUGH_CATCH} without a restoration."
+            ),
+        );
+        return text;
+    }
+    if let Some(score) = summary.score() {
+        line(
+            &mut text,
+            &format!(
+                "Score: {score:.0} of 100, where always \"none\" and any tooth at random score \
+                 about 0."
+            ),
+        );
+    }
+    match summary.detection() {
+        Some(detection) => line(
+            &mut text,
+            &format!(
+                "Restored or not, whichever tooth: d' {:.1}, criterion {:.1} ({}).",
+                // Adding 0 turns a rounded −0.0 into 0.0.
+                (detection.d_prime * 10.0).round() / 10.0 + 0.0,
+                (detection.criterion * 10.0).round() / 10.0 + 0.0,
+                leaning(detection.criterion)
+            ),
+        ),
+        None => line(&mut text, "Restored or not, whichever tooth: not yet measured."),
+    }
+    text
+}
+
+fn line(text: &mut String, sentence: &str) {
+    // Writing to a string cannot fail.
+    let _ = writeln!(text, "{sentence}");
+}
+
+fn rate(proportion: Proportion, of_what: &str) -> String {
+    let Proportion { successes, total } = proportion;
+    match (proportion.value(), proportion.wilson(CONFIDENCE)) {
+        (Some(value), Some((low, high))) => format!(
+            "{successes} of {total} {of_what} ({:.0} %; 95 % interval {:.0}-{:.0} %).",
+            value * 100.0,
+            low * 100.0,
+            high * 100.0
+        ),
+        _ => format!("not yet measured, no {of_what} answered."),
+    }
+}
+
+fn leaning(criterion: f64) -> &'static str {
+    // A tenth is far inside the standard error of any one session.
+    if criterion > 0.1 {
+        "leans to \"none\""
+    } else if criterion < -0.1 {
+        "leans to naming a tooth"
+    } else {
+        "leans neither way"
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::scene::Tooth;
+    use crate::trial::{TrialKind, Verdict};
+
+    fn summary(found: u32, missed: u32, none: u32, false_alarms: u32) -> GlanceSummary {
+        let tooth = Tooth::new(12).unwrap();
+        let mut summary = GlanceSummary::default();
+        for (kind, verdict, count) in [
+            (TrialKind::Signal, Verdict::Found, found),
+            (TrialKind::Signal, Verdict::Missed, missed),
+            (TrialKind::Catch, Verdict::CorrectlyNone, none),
+            (TrialKind::Catch, Verdict::FalseAlarm(tooth), false_alarms),
+        ] {
+            for _ in 0..count {
+                summary.add(kind, verdict);
+            }
+        }
+        summary
+    }
+
+    #[test]
+    fn hits_stand_beside_false_alarms_with_intervals() {
+        let text = session_summary(&summary(29, 19, 12, 4));
+        // 29/48 and 4/16: 0.4631-0.7298 and 0.1018-0.4950, by hand from the formula of Wilson,
+        // J Am Stat Assoc 1927. Score 100 (29/48 + 12/16 - 1) = 35.4.
+        assert!(text.contains("found: 29 of 48 restored smiles (60 %; 95 % interval 46-73 %)"));
+        assert!(text.contains("False alarms: 4 of 16"), "{text}");
+        assert!(text.contains("(25 %; 95 % interval 10-49 %)"), "{text}");
+        assert!(text.contains("Score: 35 of 100"), "{text}");
+        assert!(text.contains("leans to \"none\""), "{text}");
+    }
+
+    #[test]
+    fn few_trials_give_no_score() {
+        for few in [summary(10, 5, 4, 1), summary(30, 0, 9, 0), summary(29, 0, 10, 0)] {
+            let text = session_summary(&few);
+            assert!(text.contains("Score: not yet measured"), "{text}");
+            assert!(text.contains("False alarms: "), "{text}");
+            assert!(!text.contains("d'"), "{text}");
+        }
+        assert!(session_summary(&summary(30, 0, 10, 0)).contains("Score: 100"));
+    }
+
+    #[test]
+    fn an_empty_session_measures_nothing() {
+        let text = session_summary(&GlanceSummary::default());
+        assert_eq!(text.matches("not yet measured").count(), 3, "{text}");
+        assert!(!text.contains("NaN"), "{text}");
+    }
+}

@@ -1,0 +1,74 @@
+//! The columns of the trial export and what they mean.
+
+/// One column of the export.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Column {
+    /// Name in the header.
+    pub name: &'static str,
+    /// Unit or type.
+    pub unit: &'static str,
+    /// What it holds.
+    pub meaning: &'static str,
+    /// SQL expression over `trial` joined with `session`.
+    pub(super) sql: &'static str,
+}
+
+const fn stored(name: &'static str, unit: &'static str, meaning: &'static str) -> Column {
+    Column { name, unit, meaning, sql: name }
+}
+
+const fn derived(
+    name: &'static str,
+    unit: &'static str,
+    meaning: &'static str,
+    sql: &'static str,
+) -> Column {
+    Column { name, unit, meaning, sql }
+}
+
+/// Every column of the export, in order. A missing value is `n/a`.
+pub const COLUMNS: &[Column] = &[
+    derived("onset", "s", "picture onset, since the run began", "t_on"),
+    derived("duration", "s", "picture onset to mask onset", "t_mask - t_on"),
+    derived("session", "id", "session number in this store", "trial.session"),
+    derived("date", "day", "day the session began, UTC", "substr(session.started_at, 1, 10)"),
+    derived("build", "text", "version of the program", "session.build"),
+    stored("run", "int", "1, and one more each time the session was resumed"),
+    stored("block", "int", "0-based block"),
+    stored("trial", "int", "0-based trial in the session"),
+    stored("trial_kind", "signal/catch", "whether a tooth was restored"),
+    derived("task", "text", "exercise", "trial.task"),
+    derived("mode", "text", "practice, measure or exam", "trial.mode"),
+    derived("level", "text", "level id", "trial.level"),
+    stored("seed_key", "text", "what names the trial's random streams: level/seed/block/trial"),
+    stored("scene_seed", "int", "seed of shapes and texture"),
+    stored("n_teeth", "int", "teeth that could be answered"),
+    stored("target_pos", "int", "restored tooth, 1 at the viewer's left, 0 none"),
+    stored("target_tooth", "ISO 3950", "restored tooth"),
+    stored("x_de00", "CIEDE2000", "restored tooth to its natural twin, zone-weighted"),
+    derived("dL00", "CIEDE2000", "signed lightness part, negative when darker", "dl00"),
+    derived("dC00", "CIEDE2000", "signed chroma part", "dc00"),
+    derived("dH00", "CIEDE2000", "signed hue part", "dh00"),
+    stored("x_zone", "json", "CIEDE2000 to the twin: cervical, body, incisal third"),
+    stored("x_percentiles", "json", "5th, 50th, 95th percentile of the CIEDE2000 map"),
+    stored("contralateral_de00", "CIEDE2000", "restored tooth to the same tooth opposite"),
+    stored("u_resid", "json", "natural residual of each tooth, viewer's left to right"),
+    stored("recipe", "json", "preparation, ceramic, thickness, cement, prepared tooth"),
+    stored("light", "text", "CIE illuminant"),
+    stored("exposure_req", "frames", "exposure asked for, refresh periods"),
+    stored("exposure_actual", "frames", "frames shown"),
+    stored("frame_ms_max", "ms", "longest frame of the exposure"),
+    stored("dropped", "int", "refreshes without a new frame during the exposure"),
+    derived("refresh_hz", "Hz", "refresh rate the frames were counted at", "trial.refresh_hz"),
+    stored("t_fix", "s", "fixation onset, since the run began"),
+    stored("t_on", "s", "picture onset"),
+    stored("t_mask", "s", "mask onset; the response window opens"),
+    stored("t_resp", "s", "answer"),
+    stored("response", "tooth/none/timeout", "the answer"),
+    stored("response_pos", "int", "tooth answered, 1 at the viewer's left"),
+    stored("response_tooth", "ISO 3950", "tooth answered"),
+    stored("response_time", "s", "mask onset to answer, to one frame"),
+    stored("input_device", "text", "pointer, keyboard or simulated"),
+    stored("verdict", "text", "found, wrong_tooth, missed, false_alarm, correctly_none, timed_out"),
+    stored("timeout", "0/1", "the window closed without an answer"),
+];

@@ -1,0 +1,444 @@
+//! Opening, writing and reading the result file.
+
+use crate::results::columns::COLUMNS;
+use crate::results::schema::{self, APPLICATION_ID, LATEST_VERSION};
+use crate::results::trial_row::TrialRow;
+use rusqlite::types::ValueRef;
+use rusqlite::{Connection, ErrorCode, OptionalExtension, named_params};
+use std::io::Write;
+use std::path::{Path, PathBuf};
+use std::time::Duration;
+use thiserror::Error;
+
+/// Name of the file in its folder.
+const FILE_NAME: &str = "results.sqlite3";
+/// How long to wait for another process that is writing.
+const BUSY_TIMEOUT: Duration = Duration::from_secs(5);
+
+/// Why results cannot be stored or read.
+#[derive(Debug, Error)]
+pub enum StoreError {
+    /// The folder cannot be made.
+    #[error("cannot make the results folder {}: {source}", path.display())]
+    Folder {
+        /// The folder.
+        path: PathBuf,
+        /// What the system said.
+        source: std::io::Error,
+    },
+    /// The file cannot be made or written.
+    #[error("cannot write the results file {}; make it writable or choose another folder", .0.display())]
+    Unwritable(PathBuf),
+    /// The file is not a database at all.
+    #[error(
+        "{} is not a results file; it was left as it is: move it away or choose another folder",
+        .0.display()
+    )]
+    NotADatabase(PathBuf),
+    /// The file is a database of some other program.
+    #[error(
+        "{} is a database of another program; it was left as it is: move it away or choose \
+         another folder",
+        .0.display()
+    )]
+    Foreign(PathBuf),
+    /// The file is damaged.
+    #[error(
+        "the results file {} is damaged ({detail}); it was left as it is: move it away to start a \
+         new one",
+        path.display()
+    )]
+    Damaged {
+        /// The file.
+        path: PathBuf,
+        /// What SQLite found.
+        detail: String,
+    },
+    /// The file was written by a newer version of the program.
+    #[error(
+        "the results file {} has schema version {found}, this program knows up to \
+         {LATEST_VERSION}; use the newer program",
+        path.display()
+    )]
+    Newer {
+        /// The file.
+        path: PathBuf,
+        /// Its schema version.
+        found: i64,
+    },
+    /// Another process kept the file locked.
+    #[error("the results file {} is being written by another process", .0.display())]
+    Busy(PathBuf),
+    /// A trial number that is stored already.
+    #[error(
+        "trial {trial} of session {session} is stored already; stored trials are never changed"
+    )]
+    AlreadyStored {
+        /// The session.
+        session: i64,
+        /// The 0-based trial number.
+        trial: u32,
+    },
+    /// A session that does not exist.
+    #[error("there is no session {0}")]
+    NoSession(i64),
+    /// A session that is over.
+    #[error("session {0} is finished and takes no more trials")]
+    Finished(i64),
+    /// Writing the export failed.
+    #[error("cannot write the export: {0}")]
+    Export(#[from] csv::Error),
+    /// Anything else SQLite reports.
+    #[error("results file {}: {source}", path.display())]
+    Sqlite {
+        /// The file.
+        path: PathBuf,
+        /// What SQLite said.
+        source: rusqlite::Error,
+    },
+}
+
+/// What is known about a session when it begins.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SessionInfo {
+    /// When it began, RFC 3339 in UTC, such as `2026-01-31T09:30:00Z`.
+    pub started_at: String,
+    /// Version of the program.
+    pub build: String,
+    /// The exercise, such as `glance`.
+    pub task: String,
+    /// The mode, such as `practice`.
+    pub mode: String,
+    /// The level's id.
+    pub level: String,
+    /// The session's seed.
+    pub seed: u64,
+    /// The display's refresh rate, Hz.
+    pub refresh_hz: f64,
+    /// Trials in the plan.
+    pub planned_trials: u32,
+    /// Settings in force, as JSON.
+    pub settings: serde_json::Value,
+}
+
+/// A session being written.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Recording {
+    /// The session's number.
+    pub session: i64,
+    /// 1 for a session begun, one more each time it was resumed after storing trials.
+    pub run: u32,
+    /// The trial to go on with: 0 for a session begun.
+    pub next_trial: u32,
+}
+
+/// A session as stored.
+#[derive(Debug, Clone, PartialEq)]
+pub struct StoredSession {
+    /// Its number.
+    pub session: i64,
+    /// What was known when it began.
+    pub info: SessionInfo,
+    /// When it was finished, as given; `None` for one that was cut off or is still running.
+    pub finished_at: Option<String>,
+    /// Trials stored.
+    pub stored_trials: u32,
+}
+
+/// The result file.
+#[derive(Debug)]
+pub struct Store {
+    connection: Connection,
+    path: PathBuf,
+}
+
+impl Store {
+    /// Opens `results.sqlite3` in `dir`, making folder and file where missing and bringing an
+    /// older file up to date.
+    ///
+    /// # Errors
+    /// [`StoreError`] when folder or file cannot be made or written, or when the file is damaged,
+    /// newer than this program, or not one of ours. Such a file is left untouched.
+    pub fn open(dir: &Path) -> Result<Self, StoreError> {
+        std::fs::create_dir_all(dir)
+            .map_err(|source| StoreError::Folder { path: dir.to_owned(), source })?;
+        let path = dir.join(FILE_NAME);
+        let connection = Connection::open(&path).map_err(|e| classify(&path, e))?;
+        let mut store = Self { connection, path };
+        store.prepare()?;
+        Ok(store)
+    }
+
+    /// Where the file is.
+    #[must_use]
+    pub fn path(&self) -> &Path {
+        &self.path
+    }
+
+    /// Begins a session.
+    ///
+    /// # Errors
+    /// [`StoreError`] when the file cannot be written.
+    pub fn begin(&self, info: &SessionInfo) -> Result<Recording, StoreError> {
+        self.run(|connection| {
+            connection.execute(
+                "INSERT INTO session (started_at, build, task, mode, level, seed, refresh_hz,
+                                      planned_trials, settings)
+                 VALUES (:started_at, :build, :task, :mode, :level, :seed, :refresh_hz,
+                         :planned_trials, :settings)",
+                named_params! {
+                    ":started_at": info.started_at,
+                    ":build": info.build,
+                    ":task": info.task,
+                    ":mode": info.mode,
+                    ":level": info.level,
+                    ":seed": info.seed.to_string(),
+                    ":refresh_hz": info.refresh_hz,
+                    ":planned_trials": info.planned_trials,
+                    ":settings": info.settings.to_string(),
+                },
+            )?;
+            Ok(Recording { session: connection.last_insert_rowid(), run: 1, next_trial: 0 })
+        })
+    }
+
+    /// Takes up an unfinished session after its last stored trial. Times of its further trials
+    /// count from the new run's beginning.
+    ///
+    /// # Errors
+    /// [`StoreError::NoSession`], [`StoreError::Finished`], or a read failure.
+    pub fn resume(&self, session: i64) -> Result<Recording, StoreError> {
+        self.refuse_unless_open(session)?;
+        self.run(|connection| {
+            connection.query_row(
+                "SELECT coalesce(max(run), 0) + 1, coalesce(max(trial) + 1, 0) FROM trial
+                 WHERE session = ?1",
+                [session],
+                |row| Ok(Recording { session, run: row.get(0)?, next_trial: row.get(1)? }),
+            )
+        })
+    }
+
+    /// Stores a trial. When this returns, the trial is in the file, whatever happens to the
+    /// process.
+    ///
+    /// # Errors
+    /// [`StoreError::AlreadyStored`] for a trial number the session has already,
+    /// [`StoreError::NoSession`], [`StoreError::Finished`], or a write failure.
+    pub fn append(&self, recording: Recording, row: &TrialRow) -> Result<(), StoreError> {
+        self.refuse_unless_open(recording.session)?;
+        match row.insert(&self.connection, recording.session, recording.run) {
+            Ok(()) => Ok(()),
+            Err(rusqlite::Error::SqliteFailure(e, _))
+                if e.extended_code == rusqlite::ffi::SQLITE_CONSTRAINT_UNIQUE =>
+            {
+                Err(StoreError::AlreadyStored {
+                    session: recording.session,
+                    trial: row.outcome.trial,
+                })
+            }
+            Err(error) => Err(classify(&self.path, error)),
+        }
+    }
+
+    /// Marks a session finished. `finished_at` is stored as given.
+    ///
+    /// # Errors
+    /// [`StoreError::NoSession`], [`StoreError::Finished`], or a write failure.
+    pub fn finish(&self, recording: Recording, finished_at: &str) -> Result<(), StoreError> {
+        self.refuse_unless_open(recording.session)?;
+        self.run(|connection| {
+            connection.execute(
+                "UPDATE session SET finished_at = ?2 WHERE id = ?1 AND finished_at IS NULL",
+                (recording.session, finished_at),
+            )
+        })?;
+        Ok(())
+    }
+
+    /// All sessions, oldest first.
+    ///
+    /// # Errors
+    /// [`StoreError`] when the file cannot be read.
+    pub fn sessions(&self) -> Result<Vec<StoredSession>, StoreError> {
+        self.run(|connection| {
+            connection
+                .prepare(
+                    "SELECT session.*, (SELECT count(*) FROM trial WHERE session = session.id)
+                            AS stored_trials
+                     FROM session ORDER BY id",
+                )?
+                .query_map([], read_session)?
+                .collect()
+        })
+    }
+
+    /// Sessions that were cut off, or are still running, oldest first.
+    ///
+    /// # Errors
+    /// [`StoreError`] when the file cannot be read.
+    pub fn unfinished(&self) -> Result<Vec<StoredSession>, StoreError> {
+        let mut sessions = self.sessions()?;
+        sessions.retain(|session| session.finished_at.is_none());
+        Ok(sessions)
+    }
+
+    /// The stored trials of a session in order; none for a session that does not exist.
+    ///
+    /// # Errors
+    /// [`StoreError`] when the file cannot be read or a row holds an impossible value.
+    pub fn trials(&self, session: i64) -> Result<Vec<TrialRow>, StoreError> {
+        self.run(|connection| {
+            connection
+                .prepare("SELECT * FROM trial WHERE session = ?1 ORDER BY trial")?
+                .query_map([session], TrialRow::read)?
+                .collect()
+        })
+    }
+
+    /// Writes trials as CSV with the columns of [`COLUMNS`]: those of one session, or all. Missing
+    /// values are `n/a`; dates are cut to the day. Returns the number of rows.
+    ///
+    /// # Errors
+    /// [`StoreError`] when reading or writing fails.
+    pub fn export_csv(&self, session: Option<i64>, to: impl Write) -> Result<u64, StoreError> {
+        let mut writer = csv::Writer::from_writer(to);
+        writer.write_record(COLUMNS.iter().map(|column| column.name))?;
+        let expressions: Vec<&str> = COLUMNS.iter().map(|column| column.sql).collect();
+        let query = format!(
+            "SELECT {} FROM trial JOIN session ON session.id = trial.session
+             WHERE ?1 IS NULL OR trial.session = ?1 ORDER BY trial.session, trial.trial",
+            expressions.join(", ")
+        );
+        let mut written = 0;
+        let failed = |e| classify(&self.path, e);
+        let mut statement = self.connection.prepare(&query).map_err(failed)?;
+        let mut rows = statement.query([session]).map_err(failed)?;
+        while let Some(row) = rows.next().map_err(failed)? {
+            for index in 0..COLUMNS.len() {
+                writer.write_field(field(row.get_ref(index).map_err(failed)?))?;
+            }
+            writer.write_record(None::<&[u8]>)?;
+            written += 1;
+        }
+        writer.flush().map_err(csv::Error::from)?;
+        Ok(written)
+    }
+
+    /// Looks before it writes: nothing is changed in a file that is not ours or not sound.
+    fn prepare(&mut self) -> Result<(), StoreError> {
+        let path = self.path.clone();
+        let failed = |e| classify(&path, e);
+        self.connection.busy_timeout(BUSY_TIMEOUT).map_err(failed)?;
+        // One read transaction, or another process making the file at the same time could be seen
+        // half way.
+        let (version, application, tables) = (|| {
+            let transaction = self.connection.unchecked_transaction()?;
+            let tables: i64 =
+                transaction.query_row("SELECT count(*) FROM sqlite_master", [], |r| r.get(0))?;
+            let marks =
+                (schema::version(&transaction)?, schema::application_id(&transaction)?, tables);
+            transaction.commit()?;
+            Ok(marks)
+        })()
+        .map_err(failed)?;
+        let is_new = version == 0 && application == 0 && tables == 0;
+        if !is_new && application != APPLICATION_ID {
+            return Err(StoreError::Foreign(path));
+        }
+        if version > i64::from(LATEST_VERSION) {
+            return Err(StoreError::Newer { path, found: version });
+        }
+        if self.connection.is_readonly("main").map_err(failed)? {
+            return Err(StoreError::Unwritable(path));
+        }
+        let verdict: String = self
+            .connection
+            .query_row("PRAGMA quick_check(1)", [], |row| row.get(0))
+            .map_err(failed)?;
+        if verdict != "ok" {
+            return Err(StoreError::Damaged { path, detail: verdict });
+        }
+        // A write-ahead log with full syncing keeps a committed trial through a crash or a power
+        // cut. Some network folders cannot have one; SQLite then keeps its rollback journal.
+        self.connection
+            .query_row("PRAGMA journal_mode = WAL", [], |_| Ok(()))
+            .and_then(|()| self.connection.pragma_update(None, "synchronous", "FULL"))
+            .and_then(|()| self.connection.pragma_update(None, "foreign_keys", true))
+            .map_err(failed)?;
+        schema::migrate(&mut self.connection).map_err(failed)
+    }
+
+    fn refuse_unless_open(&self, session: i64) -> Result<(), StoreError> {
+        let finished: Option<bool> = self.run(|connection| {
+            connection
+                .prepare_cached("SELECT finished_at IS NOT NULL FROM session WHERE id = ?1")?
+                .query_row([session], |row| row.get(0))
+                .optional()
+        })?;
+        match finished {
+            None => Err(StoreError::NoSession(session)),
+            Some(true) => Err(StoreError::Finished(session)),
+            Some(false) => Ok(()),
+        }
+    }
+
+    fn run<T>(
+        &self,
+        work: impl FnOnce(&Connection) -> rusqlite::Result<T>,
+    ) -> Result<T, StoreError> {
+        work(&self.connection).map_err(|e| classify(&self.path, e))
+    }
+}
+
+fn read_session(row: &rusqlite::Row<'_>) -> rusqlite::Result<StoredSession> {
+    let bad = |text: &str| {
+        rusqlite::Error::FromSqlConversionFailure(
+            0,
+            rusqlite::types::Type::Text,
+            format!("{text:?} is not a value a session can have").into(),
+        )
+    };
+    let (seed, settings): (String, String) = (row.get("seed")?, row.get("settings")?);
+    Ok(StoredSession {
+        session: row.get("id")?,
+        info: SessionInfo {
+            started_at: row.get("started_at")?,
+            build: row.get("build")?,
+            task: row.get("task")?,
+            mode: row.get("mode")?,
+            level: row.get("level")?,
+            seed: seed.parse().map_err(|_| bad(&seed))?,
+            refresh_hz: row.get("refresh_hz")?,
+            planned_trials: row.get("planned_trials")?,
+            settings: serde_json::from_str(&settings).map_err(|_| bad(&settings))?,
+        },
+        finished_at: row.get("finished_at")?,
+        stored_trials: row.get("stored_trials")?,
+    })
+}
+
+fn field(value: ValueRef<'_>) -> Vec<u8> {
+    match value {
+        ValueRef::Null => b"n/a".to_vec(),
+        ValueRef::Integer(number) => number.to_string().into_bytes(),
+        ValueRef::Real(number) => number.to_string().into_bytes(),
+        ValueRef::Text(bytes) | ValueRef::Blob(bytes) => bytes.to_vec(),
+    }
+}
+
+/// Turns an SQLite failure into one that says what to do.
+fn classify(path: &Path, source: rusqlite::Error) -> StoreError {
+    let path = path.to_owned();
+    match source.sqlite_error_code() {
+        Some(ErrorCode::NotADatabase) => StoreError::NotADatabase(path),
+        Some(ErrorCode::DatabaseCorrupt) => {
+            StoreError::Damaged { path, detail: source.to_string() }
+        }
+        Some(ErrorCode::CannotOpen | ErrorCode::ReadOnly | ErrorCode::PermissionDenied) => {
+            StoreError::Unwritable(path)
+        }
+        Some(ErrorCode::DatabaseBusy | ErrorCode::DatabaseLocked) => StoreError::Busy(path),
+        _ => StoreError::Sqlite { path, source },
+    }
+}
