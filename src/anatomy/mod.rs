@@ -1,1 +1,36 @@
-//! Shapes of crowns, gum and lips as plain vertices; no GPU types.
+//! Shapes of the smile: crowns, arch and gum as plain vertices, and what light reaches them.
+//!
+//! Everything here is a function of a seed. Nothing here knows a tooth's colour, so the restored
+//! tooth and its twin share every vertex, normal, highlight and shadow; colour enters only later,
+//! from the baked reflectance maps. No GPU types.
+//!
+//! # Conventions
+//! Millimetres. x points to the viewer's right, y up, z toward the viewer; the central incisal
+//! edges lie near y = 0 and the labial height of contour of the centrals near z = 0. Along a crown,
+//! `v` is 0 at the neck and 1 at the incisal edge; across it, `u` is −1 on the viewer's left flank
+//! and 1 on the right. Shapes are made in `f32`, the precision they are drawn in.
+
+mod arch;
+mod crown;
+mod gum;
+mod kind;
+mod light;
+mod margin;
+mod noise;
+mod outline;
+mod raster;
+mod relief;
+mod smile;
+mod surface;
+mod visibility;
+
+pub use arch::{ArchCurve, Placement};
+pub use crown::Crown;
+pub use gum::Gum;
+pub use kind::{Individual, KindShape};
+pub use light::{STUDIO_FACING_IRRADIANCE, StudioLight};
+pub use outline::trace_outline;
+pub use raster::{Coverage, Covered, View};
+pub use relief::{ByteMap, NormalMap, TintMap};
+pub use smile::Smile;
+pub use surface::Surface;

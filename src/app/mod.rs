@@ -13,12 +13,14 @@ pub mod frames;
 pub mod input;
 pub mod launch;
 pub mod persist;
+pub mod picture;
 pub mod pictures;
 pub mod scenes;
 pub mod screens;
 pub mod session;
 pub mod shipped;
 pub mod ui;
+pub mod viewport;
 
 use bevy::prelude::*;
 

@@ -1,0 +1,288 @@
+//! One crown: its labial surface, rounded edge and flanks.
+
+use super::arch::{ArchCurve, Placement};
+use super::kind::Individual;
+use super::noise::{Noise, bell, lerp, smooth_step};
+use super::surface::{RowOrder, Surface};
+use crate::scene::ToothKind;
+use rayon::prelude::*;
+
+/// Columns over the labial face, and behind each flank.
+const FACE_COLUMNS: usize = 51;
+const FLANK_COLUMNS: usize = 5;
+/// Rows over the root, the face, the rounded edge and behind it.
+const ROOT_ROWS: usize = 8;
+const FACE_ROWS: usize = 38;
+const EDGE_ROWS: usize = 9;
+const LINGUAL_ROWS: usize = 5;
+const COLUMNS: usize = FACE_COLUMNS + 2 * FLANK_COLUMNS;
+const ROWS: usize = ROOT_ROWS + FACE_ROWS + EDGE_ROWS + LINGUAL_ROWS;
+
+/// Height of contour: the most labial point of the profile, `v`.
+const CONTOUR: f32 = 0.24;
+/// Radius of the incisal edge, and how much deeper than high it is.
+const EDGE_RADIUS_MM: f32 = 0.30;
+const EDGE_DEPTH_FACTOR: f32 = 1.25;
+/// Where the edge's arc ends, past straight down.
+const EDGE_END_ANGLE: f32 = 100.0 / 180.0 * std::f32::consts::PI;
+/// Normals never turn further from the viewer than this.
+const LEAST_NORMAL_Z: f32 = 0.10;
+
+/// One crown of one patient, in place.
+#[derive(Debug, Clone)]
+pub struct Crown {
+    /// Its dimensions and shape.
+    pub individual: Individual,
+    /// Where it stands.
+    pub placement: Placement,
+    /// Its surface. Texture coordinates run over the labial face: the first from the viewer's
+    /// left flank (0) to the right (1), the second from the neck (0) to the incisal edge (1).
+    pub surface: Surface,
+    /// The middle of the neck in the mouth.
+    pub(super) neck: [f32; 3],
+}
+
+/// The untransformed shape, x from the tooth's long axis, y = 0 at the neck, z = 0 at the height
+/// of contour.
+struct Shape<'a> {
+    individual: &'a Individual,
+    noise: Noise,
+    kind: ToothKind,
+}
+
+impl Crown {
+    /// The crown of an individual at a placement.
+    #[must_use]
+    pub fn build(
+        seed: u64,
+        individual: Individual,
+        placement: Placement,
+        curve: &ArchCurve,
+    ) -> Self {
+        let shape = Shape {
+            individual: &individual,
+            noise: Noise::new(seed, 100 + u32::from(individual.tooth.number())),
+            kind: individual.tooth.kind(),
+        };
+        let columns: Vec<Vec<([f32; 3], [f32; 2])>> =
+            (0..COLUMNS).into_par_iter().map(|i| shape.column(i)).collect();
+        let mut positions = Vec::with_capacity(ROWS * COLUMNS);
+        let mut uvs = Vec::with_capacity(ROWS * COLUMNS);
+        let stand = Stand::new(&individual, &placement, curve);
+        for j in 0..ROWS {
+            for column in &columns {
+                positions.push(stand.turn(column[j].0));
+                uvs.push(column[j].1);
+            }
+        }
+        // The lowest point of the edge defines its height, whatever the turns did to it.
+        let lowest = positions.iter().fold(f32::MAX, |low, point| low.min(point[1]));
+        let lift = individual.shape.edge_height_mm - lowest;
+        for point in &mut positions {
+            point[1] += lift;
+        }
+        let mut neck = stand.turn([0.0, 0.0, shape.profile(0.0)]);
+        neck[1] += lift;
+        let surface =
+            Surface::from_grid(COLUMNS, ROWS, positions, uvs, RowOrder::Downward, LEAST_NORMAL_Z);
+        Self { individual, placement, surface, neck }
+    }
+
+    /// Fractional grid column and row of a texture coordinate on the labial face.
+    pub(super) fn grid_position(&self, uv: [f32; 2]) -> [f32; 2] {
+        let u = (2.0 * uv[0] - 1.0).clamp(-1.0, 1.0);
+        let a = u.signum() * (1.0 - (1.0 - u.abs()).sqrt());
+        let half = (FACE_COLUMNS - 1) as f32 / 2.0;
+        let column = FLANK_COLUMNS as f32 + half * (1.0 + a);
+        // The face ends one edge radius above the edge.
+        let end = 1.0 - EDGE_RADIUS_MM / self.individual.length_mm;
+        let row = ROOT_ROWS as f32 + (uv[1] / end).clamp(0.0, 1.0) * (FACE_ROWS - 1) as f32;
+        [column, row]
+    }
+}
+
+impl Shape<'_> {
+    /// One column from root to lingual: positions and texture coordinates.
+    fn column(&self, i: usize) -> Vec<([f32; 3], [f32; 2])> {
+        let flank_step = |steps: usize| (steps as f32 * 0.6, 1.0 - 0.035 * steps as f32);
+        let (a, (back, narrowing)) = if i < FLANK_COLUMNS {
+            (-1.0, flank_step(FLANK_COLUMNS - i))
+        } else if i >= FLANK_COLUMNS + FACE_COLUMNS {
+            (1.0, flank_step(i + 1 - FLANK_COLUMNS - FACE_COLUMNS))
+        } else {
+            let t = (i - FLANK_COLUMNS) as f32 / (FACE_COLUMNS - 1) as f32;
+            (2.0 * t - 1.0, (0.0, 1.0))
+        };
+        // Columns crowd at the line angles.
+        let u = a.signum() * (1.0 - (1.0 - a.abs()).powi(2));
+        let length = self.length(u);
+        let face = length - EDGE_RADIUS_MM;
+        let on_face = |v: f32| {
+            let x = u * self.half_width(u, v) * narrowing;
+            [x, -v * face, self.depth(u, v) - back]
+        };
+        let uv = |y: f32| [0.5 + 0.5 * u, (-y / length).clamp(-0.2, 1.0)];
+        let mut column = Vec::with_capacity(ROWS);
+        for j in 0..ROOT_ROWS {
+            let v = -0.5 * (1.0 - j as f32 / ROOT_ROWS as f32);
+            column.push(on_face(v));
+        }
+        for j in 0..FACE_ROWS {
+            column.push(on_face(j as f32 / (FACE_ROWS - 1) as f32));
+        }
+        // The edge starts at the face's own slope; starting it level leaves a ledge.
+        let end = on_face(1.0);
+        let before = on_face(0.97);
+        let slope = ((before[2] - end[2]) / (before[1] - end[1])).atan().clamp(-0.2, 1.3);
+        let depth_radius = EDGE_RADIUS_MM * EDGE_DEPTH_FACTOR;
+        let (sin, cos) = slope.sin_cos();
+        // What the arc does not use of its radius is given back, so the crown keeps its length.
+        let radius = EDGE_RADIUS_MM / (1.0 - sin).max(0.25);
+        let center = [end[1] + radius * sin, end[2] - depth_radius * cos];
+        for j in 1..=EDGE_ROWS {
+            let angle = lerp(slope, EDGE_END_ANGLE, j as f32 / EDGE_ROWS as f32);
+            let (sin, cos) = angle.sin_cos();
+            column.push([end[0], center[0] - radius * sin, center[1] + depth_radius * cos]);
+        }
+        let last = column[column.len() - 1];
+        for j in 1..=LINGUAL_ROWS {
+            let t = j as f32;
+            column.push([last[0], last[1] + 0.05 * t * t, last[2] - 0.45 * t]);
+        }
+        let edge = ROOT_ROWS + FACE_ROWS + EDGE_ROWS;
+        column
+            .into_iter()
+            .enumerate()
+            .map(|(j, point)| (point, if j < edge { uv(point[1]) } else { [0.5 + 0.5 * u, 1.0] }))
+            .collect()
+    }
+
+    /// `u` with + toward mesial.
+    fn toward_mesial(&self, u: f32) -> f32 {
+        u * self.individual.mesial_sign()
+    }
+
+    fn side(&self, u: f32) -> usize {
+        usize::from(self.toward_mesial(u) < 0.0)
+    }
+
+    fn half_width(&self, u: f32, v: f32) -> f32 {
+        let shape = &self.individual.shape;
+        let side = self.side(u);
+        let neck = shape.neck * self.individual.width_mm;
+        let widest = 0.5 * self.individual.width_mm;
+        let contact = shape.contact[side];
+        let width = if v < 0.0 {
+            neck * (1.0 + 0.30 * v)
+        } else if v < contact {
+            let t = v / contact;
+            neck + (widest - neck) * (std::f32::consts::FRAC_PI_2 * t).sin().powf(1.15)
+        } else {
+            let t = (v - contact) / (1.0 - contact);
+            widest - widest * (1.0 - shape.end_width[side]) * t * t
+        };
+        // A slow wave keeps the outline from being a compass curve; it dies out at the contact,
+        // whose place is fixed by the neighbours.
+        let calm = smooth_step(0.0, 0.35, (v - contact).abs());
+        width * (1.0 + 0.012 * calm * self.noise.at(2.5 * v, 7.0 + 5.0 * side as f32))
+    }
+
+    /// Height of the crown at `u`: shorter at the corners and cusp slopes.
+    fn length(&self, u: f32) -> f32 {
+        let shape = &self.individual.shape;
+        let side = self.side(u);
+        let um = self.toward_mesial(u);
+        let drop = shape.edge_drop_mm[side];
+        let drop = if shape.cusped {
+            // A rounded tip: hyperbola near the middle, straight slopes beyond.
+            let tip = 0.16_f32;
+            let rise = ((u * u + tip * tip).sqrt() - tip) / ((1.0 + tip * tip).sqrt() - tip);
+            drop * rise.powf(1.28)
+        } else {
+            drop * u.abs().powf(2.2)
+        };
+        let radius = shape.corner_mm[side];
+        let end = 0.5 * self.individual.width_mm * shape.end_width[side];
+        let into_corner = (u.abs() * end - (end - radius)).clamp(0.0, radius);
+        let corner = radius - (radius * radius - into_corner * into_corner).sqrt();
+        let worn = if shape.cusped {
+            0.02 * self.noise.at(3.5 * u, 31.0)
+        } else {
+            let wave = 1.0 - (5.84 * um + self.individual.mamelon_phase).cos();
+            0.055 * wave * (1.0 - u * u) + 0.05 * self.noise.at(3.5 * u, 31.0)
+        };
+        self.individual.length_mm - drop - corner - worn
+    }
+
+    /// Labial profile in the middle of the crown.
+    fn profile(&self, v: f32) -> f32 {
+        if v >= CONTOUR {
+            let t = (v - CONTOUR) / (1.0 - CONTOUR);
+            -self.individual.shape.fall_mm * (0.55 * t * t + 0.45 * t.powf(3.2))
+        } else {
+            let t = (CONTOUR - v) / CONTOUR;
+            let neck = -0.42 * t * t;
+            // The root dives out of the way of the gum.
+            if v < -0.1 { neck.max(-0.84) - 4.5 * (-0.1 - v) } else { neck }
+        }
+    }
+
+    fn depth(&self, u: f32, v: f32) -> f32 {
+        let shape = &self.individual.shape;
+        let [neck, middle, edge] = shape.squareness;
+        let square = if v < 0.5 {
+            lerp(neck, middle, smooth_step(0.0, 0.5, v))
+        } else {
+            lerp(middle, edge, smooth_step(0.5, 1.0, v))
+        };
+        let bulge = lerp(shape.bulge_mm[0], shape.bulge_mm[1], smooth_step(-0.1, 1.0, v));
+        let section = (1.0 - u.abs().powf(square)).max(0.0).powf(1.0 / square);
+        let um = self.toward_mesial(u);
+        let mut relief = 0.045 * self.noise.fbm(1.6 * u, 2.3 * v);
+        match self.kind {
+            ToothKind::Central | ToothKind::Lateral => {
+                let faded = smooth_step(0.30, 0.85, v);
+                let grooves = bell(um - 0.30, 0.13) + bell(um + 0.34, 0.13);
+                relief += faded * (0.05 * bell(um, 0.15) - shape.groove_mm * grooves);
+            }
+            ToothKind::Canine => relief += shape.ridge_mm * bell(um - 0.06, 0.20),
+            _ => relief += shape.ridge_mm * bell(um, 0.25),
+        }
+        self.profile(v) - bulge * (1.0 - section) + relief * section
+    }
+}
+
+/// The turns and the shift that put a shape into the mouth.
+struct Stand {
+    pivot_y: f32,
+    torque: (f32, f32),
+    roll: (f32, f32),
+    yaw: (f32, f32),
+    origin: [f32; 3],
+}
+
+impl Stand {
+    fn new(individual: &Individual, placement: &Placement, curve: &ArchCurve) -> Self {
+        let [x, z] = curve.point(placement.arc_mm);
+        let (sin, cos) = curve.normal_angle(placement.arc_mm).sin_cos();
+        let depth = individual.shape.depth_mm;
+        Self {
+            pivot_y: -CONTOUR * individual.length_mm,
+            torque: placement.torque.sin_cos(),
+            roll: placement.roll.sin_cos(),
+            yaw: placement.yaw.sin_cos(),
+            origin: [x + depth * sin, 0.0, z + depth * cos],
+        }
+    }
+
+    fn turn(&self, [x, y, z]: [f32; 3]) -> [f32; 3] {
+        let y = y - self.pivot_y;
+        let (sin, cos) = self.torque;
+        let (y, z) = (y * cos + z * sin, z * cos - y * sin);
+        let (sin, cos) = self.roll;
+        let (x, y) = (x * cos + y * sin, y * cos - x * sin);
+        let (sin, cos) = self.yaw;
+        let (x, z) = (x * cos + z * sin, z * cos - x * sin);
+        [x + self.origin[0], y + self.origin[1], z + self.origin[2]]
+    }
+}

@@ -1,0 +1,225 @@
+//! The gum: a skin laid over the crowns' necks, with a rolled free margin and papillae.
+
+use super::arch::ArchCurve;
+use super::crown::Crown;
+use super::margin::MarginCurve;
+use super::noise::{Noise, lerp, smooth_step};
+use super::surface::{RowOrder, Surface};
+use rayon::prelude::*;
+
+/// Arc length covered on either side of the midline, mm.
+const REACH_MM: f32 = 39.0;
+const COLUMNS: usize = 760;
+const ROWS: usize = 56;
+/// First and last row: distance above the margin.
+const FIRST_ROW_MM: f32 = -0.9;
+/// Height over which texture rows are spread, as the square of the coordinate.
+const TEXTURE_SPAN_MM: f32 = 18.0;
+const LEAST_NORMAL_Z: f32 = 0.10;
+
+/// The gum of one smile.
+#[derive(Debug, Clone)]
+pub struct Gum {
+    /// Its surface. The first texture coordinate runs over arc length, the second is the square
+    /// root of the distance from the margin, so that the margin gets most texels.
+    pub surface: Surface,
+}
+
+impl Gum {
+    /// Arc length at the first texture coordinate `u`, mm.
+    #[must_use]
+    pub fn arc_at(u: f32) -> f32 {
+        (2.0 * u - 1.0) * REACH_MM
+    }
+
+    /// Distance above the margin at the second texture coordinate `v`, mm.
+    #[must_use]
+    pub fn distance_at(v: f32) -> f32 {
+        FIRST_ROW_MM + TEXTURE_SPAN_MM * v * v
+    }
+
+    /// The gum over crowns in the viewer's order, left to right.
+    #[must_use]
+    pub fn over(crowns: &[Crown], curve: &ArchCurve, seed: u64) -> Self {
+        let raw = OffsetMap::of_crowns(crowns, curve);
+        let dilated = raw.dilated();
+        let (tight, (near, far)) = rayon::join(
+            || raw.blurred(0.26, 0.40),
+            || rayon::join(|| dilated.blurred(0.5, 0.5), || dilated.blurred(1.3, 1.6)),
+        );
+        let margin = MarginCurve::over(crowns, curve, REACH_MM + 1.0, seed);
+        let noise = Noise::new(seed, 41);
+        let rows: Vec<Vec<([f32; 3], [f32; 2])>> = (0..ROWS)
+            .into_par_iter()
+            .map(|j| {
+                let t = j as f32 / (ROWS - 1) as f32;
+                let above = FIRST_ROW_MM + 3.6 * t + 14.0 * t.powi(3);
+                (0..COLUMNS)
+                    .map(|i| {
+                        let u = i as f32 / (COLUMNS - 1) as f32;
+                        let s = Self::arc_at(u);
+                        let y = margin.height(s) + above;
+                        let d = margin.signed_distance(s, y);
+                        let fields = [tight.at(s, y), near.at(s, y), far.at(s, y)];
+                        let offset = skin_offset(fields, s, y, d, noise);
+                        let [x, z] = curve.point(s);
+                        let (sin, cos) = curve.normal_angle(s).sin_cos();
+                        let v = ((d - FIRST_ROW_MM).max(0.0) / TEXTURE_SPAN_MM).sqrt();
+                        ([x + offset * sin, y, z + offset * cos], [u, v])
+                    })
+                    .collect()
+            })
+            .collect();
+        let (positions, uvs) = rows.into_iter().flatten().unzip();
+        let surface =
+            Surface::from_grid(COLUMNS, ROWS, positions, uvs, RowOrder::Upward, LEAST_NORMAL_Z);
+        Self { surface }
+    }
+}
+
+/// Offset of the gum from the arch curve at distance `d` from the margin.
+fn skin_offset([tight, near, far]: [f32; 3], s: f32, y: f32, d: f32, noise: Noise) -> f32 {
+    // Near the margin the skin follows the crown's flank; a plain dilation would make a slab of
+    // each papilla with a trench beside it.
+    let hug = (near - tight).max(0.0).tanh() * (1.0 - smooth_step(-0.1, 1.5, d));
+    let base = lerp(near - hug, far, smooth_step(1.2, 4.5, d));
+    let margin = if d >= 0.0 {
+        0.34 * (1.0 - (1.0 - (d / 0.9).min(1.0)).powi(2)).max(0.0).sqrt()
+    } else {
+        1.6 * d
+    };
+    let swell = 0.35 * smooth_step(2.0, 7.0, d) - 0.9 * smooth_step(6.0, 15.0, d);
+    let rear = 2.6 * smooth_step(33.0, 43.0, s.abs());
+    let uneven = 0.10 * smooth_step(0.0, 2.0, d) * noise.fbm(0.30 * s, 0.30 * y);
+    base - 0.10 + margin + swell + rear + uneven
+}
+
+/// Offset of the crowns from the arch curve over (arc length, height).
+#[derive(Debug, Clone)]
+struct OffsetMap {
+    width: usize,
+    height: usize,
+    values: Vec<f32>,
+}
+
+const CELL_MM: f32 = 0.1;
+const MAP_REACH_MM: f32 = 44.0;
+const MAP_BOTTOM_MM: f32 = 0.0;
+const MAP_TOP_MM: f32 = 20.0;
+/// Where there is no crown.
+const EMPTY_MM: f32 = -2.3;
+
+impl OffsetMap {
+    fn of_crowns(crowns: &[Crown], curve: &ArchCurve) -> Self {
+        let width = (2.0 * MAP_REACH_MM / CELL_MM) as usize + 1;
+        let height = ((MAP_TOP_MM - MAP_BOTTOM_MM) / CELL_MM) as usize + 1;
+        let mut map = Self { width, height, values: vec![EMPTY_MM; width * height] };
+        let projected: Vec<Vec<[f32; 3]>> = crowns
+            .par_iter()
+            .map(|crown| {
+                let positions = &crown.surface.positions;
+                positions
+                    .iter()
+                    .map(|&[x, y, z]| {
+                        let [s, offset] = curve.project(x, z);
+                        [(s + MAP_REACH_MM) / CELL_MM, (y - MAP_BOTTOM_MM) / CELL_MM, offset]
+                    })
+                    .collect()
+            })
+            .collect();
+        for (crown, points) in crowns.iter().zip(&projected) {
+            for corner in crown.surface.indices.chunks_exact(3) {
+                map.keep_largest([0, 1, 2].map(|k| points[corner[k] as usize]));
+            }
+        }
+        map
+    }
+
+    fn keep_largest(&mut self, [a, b, c]: [[f32; 3]; 3]) {
+        let area = (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0]);
+        if area.abs() < 1e-9 {
+            return;
+        }
+        let range = |axis: usize, limit: usize| {
+            let low = a[axis].min(b[axis]).min(c[axis]).ceil().max(0.0);
+            let high = a[axis].max(b[axis]).max(c[axis]).floor().min(limit as f32 - 1.0);
+            (low as i32)..=(high as i32)
+        };
+        for y in range(1, self.height) {
+            for x in range(0, self.width) {
+                let (px, py) = (x as f32, y as f32);
+                let wb = ((px - a[0]) * (c[1] - a[1]) - (py - a[1]) * (c[0] - a[0])) / area;
+                let wc = ((b[0] - a[0]) * (py - a[1]) - (b[1] - a[1]) * (px - a[0])) / area;
+                let wa = 1.0 - wb - wc;
+                if wa >= 0.0 && wb >= 0.0 && wc >= 0.0 {
+                    let offset = wa * a[2] + wb * b[2] + wc * c[2];
+                    let cell = &mut self.values[y as usize * self.width + x as usize];
+                    *cell = cell.max(offset);
+                }
+            }
+        }
+    }
+
+    /// The largest neighbour within ±0.7 mm of arc length, less 0.35 mm at the rim.
+    fn dilated(&self) -> Self {
+        let reach = (0.7 / CELL_MM) as isize;
+        let mut values = self.values.clone();
+        values.par_chunks_mut(self.width).enumerate().for_each(|(y, row)| {
+            let source = &self.values[y * self.width..(y + 1) * self.width];
+            for (x, value) in row.iter_mut().enumerate() {
+                for step in -reach..=reach {
+                    let at = (x as isize + step).clamp(0, self.width as isize - 1) as usize;
+                    let rim = step as f32 / reach as f32;
+                    *value = value.max(source[at] - 0.35 * rim * rim);
+                }
+            }
+        });
+        Self { values, ..*self }
+    }
+
+    fn blurred(&self, sigma_s_mm: f32, sigma_y_mm: f32) -> Self {
+        let across = blur_rows(&self.values, self.width, sigma_s_mm / CELL_MM);
+        let turned = transposed(&across, self.width);
+        let along = blur_rows(&turned, self.height, sigma_y_mm / CELL_MM);
+        Self { values: transposed(&along, self.height), ..*self }
+    }
+
+    fn at(&self, s: f32, y: f32) -> f32 {
+        let px = ((s + MAP_REACH_MM) / CELL_MM).clamp(0.0, self.width as f32 - 1.001);
+        let py = ((y - MAP_BOTTOM_MM) / CELL_MM).clamp(0.0, self.height as f32 - 1.001);
+        let (x, y) = (px as usize, py as usize);
+        let (tx, ty) = (px - x as f32, py - y as f32);
+        let row = |y: usize| {
+            let start = y * self.width + x;
+            lerp(self.values[start], self.values[start + 1], tx)
+        };
+        lerp(row(y), row(y + 1), ty)
+    }
+}
+
+fn transposed(values: &[f32], width: usize) -> Vec<f32> {
+    let height = values.len() / width;
+    (0..values.len()).map(|k| values[(k % height) * width + k / height]).collect()
+}
+
+fn blur_rows(values: &[f32], width: usize, sigma: f32) -> Vec<f32> {
+    let reach = (3.0 * sigma).ceil() as isize;
+    let mut kernel: Vec<f32> =
+        (-reach..=reach).map(|k| super::noise::bell(k as f32, sigma)).collect();
+    let total: f32 = kernel.iter().sum();
+    kernel.iter_mut().for_each(|weight| *weight /= total);
+    let mut blurred = vec![0.0; values.len()];
+    blurred.par_chunks_mut(width).zip(values.par_chunks(width)).for_each(|(out, row)| {
+        for (x, value) in out.iter_mut().enumerate() {
+            *value = kernel
+                .iter()
+                .enumerate()
+                .map(|(k, weight)| {
+                    let at = x as isize + k as isize - reach;
+                    weight * row[at.clamp(0, width as isize - 1) as usize]
+                })
+                .sum();
+        }
+    });
+    blurred
+}

@@ -1,0 +1,182 @@
+//! What a viewer sees of which surface: a depth buffer on the processor.
+//!
+//! The graphics adapter draws the picture; this answers, from the same vertices and the same
+//! viewpoint, which tooth a pixel shows and where on the tooth it lies.
+
+use super::smile::Smile;
+use super::surface::Surface;
+use nalgebra::{Point3, Vector3};
+
+/// A pinhole view of the mouth.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct View {
+    /// Where the viewer's eye is, mm.
+    pub eye_mm: [f32; 3],
+    /// What it looks at, mm.
+    pub target_mm: [f32; 3],
+    /// Vertical field of view, radians.
+    pub vertical_field: f32,
+    /// Picture width, pixels.
+    pub width: u32,
+    /// Picture height, pixels.
+    pub height: u32,
+}
+
+/// What covers each pixel of a view.
+#[derive(Debug, Clone)]
+pub struct Coverage {
+    /// Picture width, pixels.
+    pub width: usize,
+    /// Picture height, pixels.
+    pub height: usize,
+    /// Distance along the line of sight, mm; infinite where nothing is.
+    pub depth_mm: Vec<f32>,
+    /// What the pixel's centre shows.
+    pub covered: Vec<Covered>,
+    /// Texture coordinates of the surface at the pixel's centre.
+    pub uvs: Vec<[f32; 2]>,
+}
+
+/// What a pixel shows.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Covered {
+    /// The dark of the mouth.
+    Nothing,
+    /// The gum.
+    Gum,
+    /// The crown with this index in [`Smile::crowns`].
+    Crown(u8),
+}
+
+/// Width and height of the frame at the plane of the central incisors, mm.
+const FRAME_MM: [f32; 2] = [50.1, 28.2];
+/// Distance of the eye, mm: a long lens, as for a dental photograph.
+const EYE_DISTANCE_MM: f32 = 134.0;
+
+/// An orthonormal camera frame.
+pub(super) struct Projection {
+    eye: Vector3<f32>,
+    right: Vector3<f32>,
+    up: Vector3<f32>,
+    forward: Vector3<f32>,
+    scale: f32,
+    center: [f32; 2],
+}
+
+impl View {
+    /// The frontal view with lips retracted, for a picture of this size. Pictures narrower than
+    /// 16:9 show the same width of smile and more above and below.
+    #[must_use]
+    pub fn retracted(width: u32, height: u32) -> Self {
+        let aspect = width as f32 / height as f32;
+        let frame_height = FRAME_MM[1].max(FRAME_MM[0] / aspect);
+        Self {
+            eye_mm: [0.0, 1.0, EYE_DISTANCE_MM],
+            target_mm: [0.0, 5.2, 0.0],
+            vertical_field: 2.0 * (0.5 * frame_height / EYE_DISTANCE_MM).atan(),
+            width,
+            height,
+        }
+    }
+
+    pub(super) fn projection(&self) -> Projection {
+        let eye = Vector3::from(self.eye_mm);
+        let forward = (Vector3::from(self.target_mm) - eye).normalize();
+        let right = forward.cross(&Vector3::y()).normalize();
+        let up = right.cross(&forward);
+        let scale = 0.5 * self.height as f32 / (0.5 * self.vertical_field).tan();
+        let center = [0.5 * self.width as f32, 0.5 * self.height as f32];
+        Projection { eye, right, up, forward, scale, center }
+    }
+
+    /// Picture position (pixels, y down) and depth (mm) of a point in the mouth.
+    #[must_use]
+    pub fn project(&self, point: [f32; 3]) -> [f32; 3] {
+        self.projection().apply(point)
+    }
+}
+
+impl Projection {
+    pub(super) fn apply(&self, point: [f32; 3]) -> [f32; 3] {
+        let offset = Point3::from(point).coords - self.eye;
+        let depth = offset.dot(&self.forward);
+        let x = self.center[0] + self.scale * offset.dot(&self.right) / depth;
+        let y = self.center[1] - self.scale * offset.dot(&self.up) / depth;
+        [x, y, depth]
+    }
+}
+
+impl Coverage {
+    /// What a viewer sees of a smile.
+    #[must_use]
+    pub fn of(smile: &Smile, view: &View) -> Self {
+        let crowns = smile.crowns.iter().map(|crown| &crown.surface);
+        Self::of_surfaces(crowns, &smile.gum.surface, view)
+    }
+
+    pub(super) fn of_surfaces<'a>(
+        crowns: impl Iterator<Item = &'a Surface>,
+        gum: &Surface,
+        view: &View,
+    ) -> Self {
+        let (width, height) = (view.width as usize, view.height as usize);
+        let mut coverage = Self {
+            width,
+            height,
+            depth_mm: vec![f32::INFINITY; width * height],
+            covered: vec![Covered::Nothing; width * height],
+            uvs: vec![[0.0; 2]; width * height],
+        };
+        let projection = view.projection();
+        coverage.draw(gum, Covered::Gum, &projection);
+        for (index, crown) in crowns.enumerate() {
+            coverage.draw(crown, Covered::Crown(index as u8), &projection);
+        }
+        coverage
+    }
+
+    fn draw(&mut self, surface: &Surface, covered: Covered, projection: &Projection) {
+        let points: Vec<[f32; 3]> =
+            surface.positions.iter().map(|&point| projection.apply(point)).collect();
+        for corner in surface.indices.chunks_exact(3) {
+            let corner = [0, 1, 2].map(|k| corner[k] as usize);
+            self.fill(corner.map(|k| points[k]), corner.map(|k| surface.uvs[k]), covered);
+        }
+    }
+
+    fn fill(&mut self, [a, b, c]: [[f32; 3]; 3], uvs: [[f32; 2]; 3], covered: Covered) {
+        // Picture y runs down, so a front face has negative area here.
+        let area = (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0]);
+        if area >= 0.0 {
+            return;
+        }
+        let range = |axis: usize, limit: usize| {
+            let low = (a[axis].min(b[axis]).min(c[axis]) - 0.5).ceil().max(0.0);
+            let high = (a[axis].max(b[axis]).max(c[axis]) - 0.5).floor().min(limit as f32 - 1.0);
+            (low as i32)..=(high as i32)
+        };
+        let inverse = [1.0 / a[2], 1.0 / b[2], 1.0 / c[2]];
+        for y in range(1, self.height) {
+            for x in range(0, self.width) {
+                let (px, py) = (x as f32 + 0.5, y as f32 + 0.5);
+                let wb = ((px - a[0]) * (c[1] - a[1]) - (py - a[1]) * (c[0] - a[0])) / area;
+                let wc = ((b[0] - a[0]) * (py - a[1]) - (b[1] - a[1]) * (px - a[0])) / area;
+                let wa = 1.0 - wb - wc;
+                if wa < 0.0 || wb < 0.0 || wc < 0.0 {
+                    continue;
+                }
+                let weights = [wa * inverse[0], wb * inverse[1], wc * inverse[2]];
+                let depth = 1.0 / (weights[0] + weights[1] + weights[2]);
+                let index = y as usize * self.width + x as usize;
+                if depth < self.depth_mm[index] {
+                    self.depth_mm[index] = depth;
+                    self.covered[index] = covered;
+                    self.uvs[index] = [0, 1].map(|axis| {
+                        let sum: f32 = weights.iter().zip(uvs).map(|(w, uv)| w * uv[axis]).sum();
+                        sum * depth
+                    });
+                }
+            }
+        }
+    }
+}

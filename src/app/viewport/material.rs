@@ -1,0 +1,94 @@
+//! Baked maps and relief as GPU images, and the materials that show them.
+
+use super::Lighting;
+use crate::anatomy::{ByteMap, TintMap};
+use crate::bake::ReflectanceMap;
+use bevy::asset::RenderAssetUsages;
+use bevy::image::{ImageAddressMode, ImageSampler, ImageSamplerDescriptor};
+use bevy::prelude::*;
+use bevy::render::render_resource::{Extent3d, TextureDimension, TextureFormat};
+use half::f16;
+use palette::{FromColor, IntoColor, Lab, LinSrgb, Srgb};
+use rayon::prelude::*;
+
+/// A baked map in linear light. Half floats keep eleven bits, so an 8-bit picture loses nothing.
+pub(super) fn reflectance_image(map: &ReflectanceMap) -> Image {
+    let data = map
+        .texels
+        .iter()
+        .flat_map(|&[r, g, b]| [r, g, b, 1.0])
+        .flat_map(|value| f16::from_f32(value).to_le_bytes())
+        .collect();
+    flat_image(map.width, map.height, data, TextureFormat::Rgba16Float)
+}
+
+/// A map of plain numbers, not colours.
+pub(super) fn data_image(map: &ByteMap) -> Image {
+    flat_image(map.width, map.height, map.bytes.clone(), TextureFormat::Rgba8Unorm)
+}
+
+/// The gum's colour: a mean (linear sRGB) with its tints.
+pub(super) fn gum_image(mean: [f32; 3], tint: &TintMap) -> Image {
+    let mean: Lab = LinSrgb::from(mean).into_color();
+    let data = tint
+        .offsets
+        .par_iter()
+        .flat_map_iter(|&[l, a, b]| {
+            let color = Srgb::from_color(Lab::new(mean.l + l, mean.a + a, mean.b + b));
+            let bytes = color.into_format::<u8>();
+            [bytes.red, bytes.green, bytes.blue, 255]
+        })
+        .collect();
+    flat_image(tint.width, tint.height, data, TextureFormat::Rgba8UnormSrgb)
+}
+
+fn flat_image(width: usize, height: usize, data: Vec<u8>, format: TextureFormat) -> Image {
+    let size = Extent3d { width: width as u32, height: height as u32, depth_or_array_layers: 1 };
+    let mut image =
+        Image::new(size, TextureDimension::D2, data, format, RenderAssetUsages::RENDER_WORLD);
+    // Named here, so that the app's default sampler does not matter.
+    image.sampler = ImageSampler::Descriptor(ImageSamplerDescriptor {
+        address_mode_u: ImageAddressMode::ClampToEdge,
+        address_mode_v: ImageAddressMode::ClampToEdge,
+        ..ImageSamplerDescriptor::linear()
+    });
+    image
+}
+
+/// What a surface looks like beside its colour.
+pub(super) struct Finish {
+    /// Relief.
+    pub normals: Handle<Image>,
+    /// Roughness map, if it varies.
+    pub gloss: Option<Handle<Image>>,
+    /// Perceptual roughness, or its factor where a map is given.
+    pub roughness: f32,
+    /// Reflectance parameter.
+    pub reflectance: f32,
+}
+
+/// The material of a surface under a lighting.
+pub(super) fn surface_material(
+    color: Handle<Image>,
+    finish: &Finish,
+    lighting: Lighting,
+) -> StandardMaterial {
+    let matt = StandardMaterial {
+        base_color_texture: Some(color),
+        perceptual_roughness: 1.0,
+        metallic: 0.0,
+        // No gloss: what is not reflected at the surface is all there to be diffused.
+        reflectance: 0.0,
+        ..default()
+    };
+    match lighting {
+        Lighting::Matt => matt,
+        Lighting::Studio => StandardMaterial {
+            perceptual_roughness: finish.roughness,
+            metallic_roughness_texture: finish.gloss.clone(),
+            normal_map_texture: Some(finish.normals.clone()),
+            reflectance: finish.reflectance,
+            ..matt
+        },
+    }
+}

@@ -1,0 +1,97 @@
+//! The picture of a smile: a baked scene drawn off screen and read back.
+//!
+//! The whole program works through pictures: exposure, mask, blink and debrief show them, the
+//! command line saves them. The same scene code serves the windowed app ([`ViewportPlugin`]) and
+//! the window-less renderer ([`OffscreenRenderer`]).
+//!
+//! # What the graphics adapter may do to colour
+//! Nothing of its own. Tone mapping and dithering are off, exposure is 1, the only light is an
+//! environment map. Under [`Lighting::Matt`] the surroundings are uniformly white and the surfaces
+//! have no gloss and no occlusion: a matt surface then returns exactly its reflectance, whichever
+//! way it faces. Under [`Lighting::Studio`] relief, gloss and occlusion are functions of the seed
+//! alone, so restored and twin share them.
+
+mod camera;
+mod light;
+mod material;
+mod offscreen;
+mod readback;
+mod scene;
+
+pub use offscreen::{OffscreenRenderer, RendererError, renderer_settings};
+pub use readback::{PictureFailed, PictureQueue, PictureReady};
+
+use crate::bake::{BakedScene, Condition};
+use crate::scene::Tooth;
+use bevy::prelude::*;
+use std::sync::Arc;
+
+/// How a smile is lit.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Lighting {
+    /// Soft boxes, gloss, occlusion: what a learner sees.
+    Studio,
+    /// Uniform white surroundings, no gloss, no occlusion: a surface shows its reflectance.
+    Matt,
+}
+
+/// A picture to be drawn.
+#[derive(Debug, Clone)]
+pub struct PictureRequest {
+    /// The smile.
+    pub scene: Arc<BakedScene>,
+    /// Restored, or the natural twin.
+    pub condition: Condition,
+    /// Width, pixels.
+    pub width: u32,
+    /// Height, pixels.
+    pub height: u32,
+    /// The light.
+    pub lighting: Lighting,
+}
+
+/// Names a submitted picture.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct PictureId(pub u64);
+
+/// A drawn picture.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Picture {
+    /// Width, pixels.
+    pub width: u32,
+    /// Height, pixels.
+    pub height: u32,
+    /// sRGB, 8 bit, four bytes per pixel from the top left; the fourth is always 255.
+    pub rgba: Vec<u8>,
+    /// Outlines of the scene's teeth, in the scene's order.
+    pub outlines: Vec<ToothOutline>,
+    /// Which of the scene's teeth each pixel's centre shows: its ISO 3950 number, 0 elsewhere.
+    pub teeth: Vec<u8>,
+}
+
+/// The silhouette of the visible crown of one tooth.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ToothOutline {
+    /// Which tooth.
+    pub tooth: Tooth,
+    /// Closed polygon in picture pixels, x right, y down, the last point joined to the first.
+    pub polygon: Vec<[f32; 2]>,
+}
+
+/// Draws pictures off screen inside a Bevy app.
+///
+/// Submit requests to [`PictureQueue`]; a few frames later a [`PictureReady`] or [`PictureFailed`]
+/// message follows. Shapes are built on a task pool and kept by seed; pictures are drawn one after
+/// another on cameras of their own, which are inactive except in the frame that draws.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct ViewportPlugin;
+
+/// The viewport's systems, all in `Update`.
+#[derive(SystemSet, Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub struct ViewportSystems;
+
+impl Plugin for ViewportPlugin {
+    fn build(&self, app: &mut App) {
+        app.add_plugins((light::plugin, scene::plugin, readback::plugin));
+    }
+}

@@ -1,0 +1,197 @@
+//! Drawing without a window, and the choice of a graphics adapter.
+
+use super::readback::{PictureFailed, PictureQueue, PictureReady, Subject};
+use super::scene::{MOST_PATCHES, patch_centers};
+use super::{Picture, PictureId, PictureRequest, ViewportPlugin};
+use crate::anatomy::View;
+use crate::scene::Tooth;
+use bevy::app::PluginsState;
+use bevy::log::LogPlugin;
+use bevy::prelude::*;
+use bevy::render::RenderPlugin;
+use bevy::render::pipelined_rendering::PipelinedRenderingPlugin;
+use bevy::render::settings::{
+    Backends, RenderCreation, WgpuLimits, WgpuSettings, WgpuSettingsPriority,
+};
+use bevy::tasks::{block_on, tick_global_task_pools_on_main_thread};
+use bevy::window::ExitCondition;
+use bevy::winit::WinitPlugin;
+use std::sync::Arc;
+use thiserror::Error;
+
+/// Why a picture could not be drawn.
+#[derive(Debug, Clone, PartialEq, Error)]
+pub enum RendererError {
+    /// No usable graphics adapter.
+    #[error(
+        "no graphics adapter found (tried {tried}). On Debian or Ubuntu a software adapter comes \
+         with: apt-get install libvulkan1 mesa-vulkan-drivers (or, for OpenGL: libegl1 \
+         libgl1-mesa-dri)"
+    )]
+    NoAdapter {
+        /// Backends tried, in words.
+        tried: String,
+    },
+    /// A picture edge out of range.
+    #[error("a picture of {width}×{height} pixels: each edge must be 16 to 8192")]
+    PictureSize {
+        /// Width asked for, pixels.
+        width: u32,
+        /// Height asked for, pixels.
+        height: u32,
+    },
+    /// A reflectance map whose size and data do not agree.
+    #[error("the map of tooth {tooth} is {width}×{height} but has {texels} texels")]
+    MapSize {
+        /// Which tooth.
+        tooth: Tooth,
+        /// Columns.
+        width: usize,
+        /// Rows.
+        height: usize,
+        /// Texels given.
+        texels: usize,
+    },
+    /// More patches than fit.
+    #[error("{0} patches do not fit a frame; the most is {MOST_PATCHES}")]
+    TooManyPatches(usize),
+    /// The adapter never drew the whole scene.
+    #[error("the adapter did not draw the whole smile within {frames} frames")]
+    Incomplete {
+        /// Frames waited.
+        frames: u32,
+    },
+    /// No pixels came back.
+    #[error("no pixels came back within {frames} frames")]
+    NoPixels {
+        /// Frames waited.
+        frames: u32,
+    },
+}
+
+/// Settings for the best adapter that is there: anything but OpenGL first, then OpenGL with the
+/// limits of WebGL 2, without which Bevy's 3D fails on it. `WGPU_BACKEND` narrows the choice.
+///
+/// # Errors
+/// [`RendererError::NoAdapter`] when there is none.
+pub fn renderer_settings() -> Result<WgpuSettings, RendererError> {
+    let allowed = Backends::from_env().unwrap_or(Backends::all());
+    let modern = allowed.difference(Backends::GL);
+    if has_adapter(modern) {
+        return Ok(WgpuSettings { backends: Some(modern), ..default() });
+    }
+    let gl = allowed.intersection(Backends::GL);
+    if has_adapter(gl) {
+        return Ok(WgpuSettings {
+            backends: Some(gl),
+            priority: WgpuSettingsPriority::WebGL2,
+            limits: WgpuLimits::downlevel_webgl2_defaults(),
+            ..default()
+        });
+    }
+    let tried: Vec<&str> = allowed.iter_names().map(|(name, _)| name).collect();
+    Err(RendererError::NoAdapter { tried: tried.join(", ") })
+}
+
+fn has_adapter(backends: Backends) -> bool {
+    if backends.is_empty() {
+        return false;
+    }
+    let mut descriptor = wgpu::InstanceDescriptor::new_without_display_handle();
+    descriptor.backends = backends;
+    let instance = wgpu::Instance::new(descriptor);
+    block_on(instance.request_adapter(&wgpu::RequestAdapterOptions::default())).is_ok()
+}
+
+/// Draws pictures without a window, one call each. Shapes are kept by seed, so a smile's second
+/// picture is much faster than its first.
+pub struct OffscreenRenderer {
+    app: App,
+}
+
+impl std::fmt::Debug for OffscreenRenderer {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_struct("OffscreenRenderer").finish_non_exhaustive()
+    }
+}
+
+impl OffscreenRenderer {
+    /// Starts a renderer on the best adapter.
+    ///
+    /// # Errors
+    /// [`RendererError::NoAdapter`] when there is none.
+    pub fn new() -> Result<Self, RendererError> {
+        let settings = renderer_settings()?;
+        let mut app = App::new();
+        app.add_plugins(
+            DefaultPlugins
+                .set(WindowPlugin {
+                    primary_window: None,
+                    exit_condition: ExitCondition::DontExit,
+                    ..default()
+                })
+                .set(RenderPlugin {
+                    render_creation: RenderCreation::from(settings),
+                    synchronous_pipeline_compilation: true,
+                    ..default()
+                })
+                .disable::<WinitPlugin>()
+                .disable::<LogPlugin>()
+                .disable::<PipelinedRenderingPlugin>(),
+        )
+        .add_plugins(ViewportPlugin);
+        while app.plugins_state() == PluginsState::Adding {
+            tick_global_task_pools_on_main_thread();
+        }
+        app.finish();
+        app.cleanup();
+        Ok(Self { app })
+    }
+
+    /// Draws one picture.
+    ///
+    /// # Errors
+    /// [`RendererError`] when the request is out of range or the adapter fails.
+    pub fn render(&mut self, request: &PictureRequest) -> Result<Arc<Picture>, RendererError> {
+        let id = self.app.world_mut().resource_mut::<PictureQueue>().submit(request.clone());
+        self.run_until(id)
+    }
+
+    /// Draws flat unlit patches of known sRGB through the camera and image of every picture, and
+    /// returns the colours that come back: the check that the path adds nothing.
+    ///
+    /// # Errors
+    /// [`RendererError`] when there are too many patches or the adapter fails.
+    pub fn render_patches(&mut self, colors: &[[u8; 3]]) -> Result<Vec<[u8; 3]>, RendererError> {
+        if colors.len() > MOST_PATCHES {
+            return Err(RendererError::TooManyPatches(colors.len()));
+        }
+        let view = View::retracted(640, 360);
+        let subject = Subject::Patches { view, colors: colors.to_vec() };
+        let id = self.app.world_mut().resource_mut::<PictureQueue>().push(subject);
+        let picture = self.run_until(id)?;
+        let at = |center| {
+            let [x, y, _] = view.project(center);
+            let index = 4 * (y as usize * picture.width as usize + x as usize);
+            [0, 1, 2].map(|channel| picture.rgba[index + channel])
+        };
+        Ok(patch_centers(colors.len()).map(at).collect())
+    }
+
+    fn run_until(&mut self, id: PictureId) -> Result<Arc<Picture>, RendererError> {
+        loop {
+            self.app.update();
+            let world = self.app.world_mut();
+            let mut ready = world.resource_mut::<Messages<PictureReady>>();
+            if let Some(ready) = ready.drain().find(|ready| ready.id == id) {
+                return Ok(ready.picture);
+            }
+            let mut failed = world.resource_mut::<Messages<PictureFailed>>();
+            if let Some(failed) = failed.drain().find(|failed| failed.id == id) {
+                return Err(failed.error);
+            }
+            // While shapes are being built there is nothing to draw.
+            std::thread::sleep(std::time::Duration::from_millis(2));
+        }
+    }
+}

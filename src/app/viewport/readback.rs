@@ -1,0 +1,340 @@
+//! The queue of pictures: shapes on a task pool, one drawn frame, pixels back.
+
+use super::camera::image_target;
+use super::scene::{
+    Framing, PicturePart, Prepared, SceneAssets, SmileShelf, spawn_patches, spawn_smile,
+};
+use super::{Picture, PictureId, PictureRequest, RendererError, ToothOutline, ViewportSystems};
+use crate::anatomy::{Covered, Smile, View};
+use crate::scene::Tooth;
+use bevy::prelude::*;
+use bevy::render::gpu_readback::{Readback, ReadbackComplete};
+use bevy::tasks::futures::check_ready;
+use bevy::tasks::{AsyncComputeTaskPool, Task};
+use std::collections::VecDeque;
+use std::sync::Arc;
+
+/// Frames after which an incomplete picture is given up.
+const MOST_FRAMES: u32 = 400;
+/// Share of the expected pixels that must have been drawn. The processor's and the adapter's
+/// rasters may differ along silhouettes.
+const COMPLETE_SHARE: f32 = 0.99;
+/// Picture edges, pixels.
+const SIZES: std::ops::RangeInclusive<u32> = 16..=8192;
+
+pub(super) fn plugin(app: &mut App) {
+    app.init_resource::<PictureQueue>()
+        .init_resource::<Drawing>()
+        .add_message::<PictureReady>()
+        .add_message::<PictureFailed>()
+        .add_systems(
+            Update,
+            (start_next, spawn_prepared, collect_pixels).chain().in_set(ViewportSystems),
+        );
+}
+
+/// Pictures waiting to be drawn, first come, first served.
+#[derive(Resource, Default)]
+pub struct PictureQueue {
+    submitted: u64,
+    waiting: VecDeque<(PictureId, Subject)>,
+}
+
+impl PictureQueue {
+    /// Asks for a picture.
+    pub fn submit(&mut self, request: PictureRequest) -> PictureId {
+        self.push(Subject::Smile(request))
+    }
+
+    /// Pictures asked for and not yet begun.
+    #[must_use]
+    pub fn waiting(&self) -> usize {
+        self.waiting.len()
+    }
+
+    pub(super) fn push(&mut self, subject: Subject) -> PictureId {
+        self.submitted += 1;
+        let id = PictureId(self.submitted);
+        self.waiting.push_back((id, subject));
+        id
+    }
+}
+
+/// What a picture shows.
+pub(super) enum Subject {
+    Smile(PictureRequest),
+    /// Flat unlit patches of these sRGB colours, to check the path itself.
+    Patches {
+        view: View,
+        colors: Vec<[u8; 3]>,
+    },
+}
+
+/// A picture is there.
+#[derive(Message, Debug, Clone)]
+pub struct PictureReady {
+    /// Which one.
+    pub id: PictureId,
+    /// The picture.
+    pub picture: Arc<Picture>,
+}
+
+/// A picture could not be drawn.
+#[derive(Message, Debug, Clone)]
+pub struct PictureFailed {
+    /// Which one.
+    pub id: PictureId,
+    /// Why.
+    pub error: RendererError,
+}
+
+/// Where the picture in progress stands.
+#[derive(Resource, Default)]
+enum Drawing {
+    #[default]
+    Idle,
+    Preparing(PictureId, PictureRequest, Task<Prepared>),
+    Drawn(Frame),
+}
+
+/// A picture whose scene stands.
+struct Frame {
+    id: PictureId,
+    expected: Expected,
+    width: u32,
+    height: u32,
+    target: Handle<Image>,
+    frames: u32,
+}
+
+/// What a finished picture must look like.
+enum Expected {
+    Smile { smile: Arc<Smile>, framing: Arc<Framing>, teeth: Vec<Tooth> },
+    Patches(usize),
+}
+
+/// Pixels that came back.
+#[derive(Component)]
+struct Pixels(Option<Vec<u8>>);
+
+fn start_next(
+    mut queue: ResMut<PictureQueue>,
+    mut drawing: ResMut<Drawing>,
+    mut commands: Commands,
+    mut assets: SceneAssets,
+    mut failed: MessageWriter<PictureFailed>,
+) {
+    if !matches!(*drawing, Drawing::Idle) {
+        return;
+    }
+    let Some((id, subject)) = queue.waiting.pop_front() else { return };
+    match subject {
+        Subject::Smile(request) => {
+            if let Err(error) = check(&request) {
+                failed.write(PictureFailed { id, error });
+                return;
+            }
+            let task = prepare(&request, &assets.shelf);
+            *drawing = Drawing::Preparing(id, request, task);
+        }
+        Subject::Patches { view, colors } => {
+            let target = assets.images.add(image_target(view.width, view.height));
+            spawn_patches(&mut commands, &mut assets, &view, &colors, target.clone());
+            spawn_readback(&mut commands, target.clone());
+            *drawing = Drawing::Drawn(Frame {
+                id,
+                expected: Expected::Patches(colors.len()),
+                width: view.width,
+                height: view.height,
+                target,
+                frames: 0,
+            });
+        }
+    }
+}
+
+fn check(request: &PictureRequest) -> Result<(), RendererError> {
+    let (width, height) = (request.width, request.height);
+    if !SIZES.contains(&width) || !SIZES.contains(&height) {
+        return Err(RendererError::PictureSize { width, height });
+    }
+    for baked in &request.scene.teeth {
+        for map in std::iter::once(&baked.natural).chain(&baked.restored) {
+            if map.width == 0 || map.height == 0 || map.texels.len() != map.width * map.height {
+                return Err(RendererError::MapSize {
+                    tooth: baked.tooth,
+                    width: map.width,
+                    height: map.height,
+                    texels: map.texels.len(),
+                });
+            }
+        }
+    }
+    Ok(())
+}
+
+fn prepare(request: &PictureRequest, shelf: &SmileShelf) -> Task<Prepared> {
+    let (smile, framing) = shelf.find(request.scene.seed, request.width, request.height);
+    let request = request.clone();
+    AsyncComputeTaskPool::get().spawn(async move { Prepared::build(&request, smile, framing) })
+}
+
+fn spawn_prepared(mut drawing: ResMut<Drawing>, mut commands: Commands, mut assets: SceneAssets) {
+    let Drawing::Preparing(id, request, task) = &mut *drawing else { return };
+    let Some(prepared) = check_ready(task) else { return };
+    let target = assets.images.add(image_target(request.width, request.height));
+    let frame = Frame {
+        id: *id,
+        expected: Expected::Smile {
+            smile: prepared.smile.clone(),
+            framing: prepared.framing.clone(),
+            teeth: request.scene.teeth.iter().map(|baked| baked.tooth).collect(),
+        },
+        width: request.width,
+        height: request.height,
+        target: target.clone(),
+        frames: 0,
+    };
+    spawn_smile(&mut commands, &mut assets, request, prepared, target.clone());
+    spawn_readback(&mut commands, target);
+    *drawing = Drawing::Drawn(frame);
+}
+
+fn spawn_readback(commands: &mut Commands, target: Handle<Image>) {
+    commands.spawn((Readback::texture(target), Pixels(None), PicturePart)).observe(
+        |complete: On<ReadbackComplete>, mut pixels: Query<&mut Pixels>| {
+            if let Ok(mut pixels) = pixels.get_mut(complete.entity) {
+                pixels.0 = Some(complete.data.clone());
+            }
+        },
+    );
+}
+
+fn collect_pixels(
+    mut drawing: ResMut<Drawing>,
+    mut commands: Commands,
+    mut images: ResMut<Assets<Image>>,
+    mut cameras: Query<&mut Camera, With<PicturePart>>,
+    mut pixels: Query<(Entity, &mut Pixels)>,
+    parts: Query<Entity, With<PicturePart>>,
+    mut ready: MessageWriter<PictureReady>,
+    mut failed: MessageWriter<PictureFailed>,
+) {
+    let Drawing::Drawn(frame) = &mut *drawing else { return };
+    frame.frames += 1;
+    if frame.frames == 1 {
+        // The scene was spawned in this very update; it is drawn at its end.
+        return;
+    }
+    // One drawn frame is enough; software adapters take a second for each.
+    for mut camera in &mut cameras {
+        camera.is_active = false;
+    }
+    let data = pixels.iter_mut().find_map(|(entity, mut pixels)| Some((entity, pixels.0.take()?)));
+    if let Some((entity, data)) = data {
+        let rgba = without_padding(&data, frame.width, frame.height);
+        if frame.is_complete(&rgba) {
+            let picture = Arc::new(frame.picture(rgba));
+            ready.write(PictureReady { id: frame.id, picture });
+        } else if frame.frames < MOST_FRAMES {
+            // Something was still on its way to the adapter: draw again.
+            for mut camera in &mut cameras {
+                camera.is_active = true;
+            }
+            commands.entity(entity).despawn();
+            spawn_readback(&mut commands, frame.target.clone());
+            return;
+        } else {
+            failed.write(PictureFailed {
+                id: frame.id,
+                error: RendererError::Incomplete { frames: MOST_FRAMES },
+            });
+        }
+    } else if frame.frames < MOST_FRAMES {
+        return;
+    } else {
+        failed.write(PictureFailed {
+            id: frame.id,
+            error: RendererError::NoPixels { frames: MOST_FRAMES },
+        });
+    }
+    for part in &parts {
+        commands.entity(part).despawn();
+    }
+    images.remove(&frame.target);
+    *drawing = Drawing::Idle;
+}
+
+/// Rows come back padded to 256 bytes.
+fn without_padding(data: &[u8], width: u32, height: u32) -> Vec<u8> {
+    let row = width as usize * 4;
+    let padded = row.next_multiple_of(256);
+    if data.len() < padded * height as usize {
+        return data.to_vec();
+    }
+    data.chunks_exact(padded).take(height as usize).flat_map(|line| &line[..row]).copied().collect()
+}
+
+impl Frame {
+    /// Whether everything that should be drawn was, and lit.
+    fn is_complete(&self, rgba: &[u8]) -> bool {
+        let drawn = |pixel: &[u8]| pixel[3] == 255;
+        let pixels = rgba.chunks_exact(4);
+        if pixels.len() != (self.width * self.height) as usize {
+            return false;
+        }
+        match &self.expected {
+            Expected::Patches(count) => {
+                // A patch is several pixels even in the smallest frame.
+                pixels.filter(|pixel| drawn(pixel)).count() >= *count
+            }
+            Expected::Smile { framing, .. } => {
+                let covered = &framing.coverage.covered;
+                let expected = covered.iter().filter(|&&c| c != Covered::Nothing).count();
+                let mut seen = 0;
+                let mut brightest = 0;
+                for (pixel, covered) in pixels.zip(covered) {
+                    if *covered != Covered::Nothing && drawn(pixel) {
+                        seen += 1;
+                        brightest = brightest.max(pixel[0]);
+                    }
+                }
+                // Black surfaces would mean that the environment map is not there yet. A real
+                // smile's gum alone is brighter than this.
+                seen as f32 >= COMPLETE_SHARE * expected as f32 && brightest > 16
+            }
+        }
+    }
+
+    fn picture(&self, mut rgba: Vec<u8>) -> Picture {
+        for pixel in rgba.chunks_exact_mut(4) {
+            pixel[3] = 255;
+        }
+        let (mut outlines, mut numbers) = (Vec::new(), Vec::new());
+        if let Expected::Smile { smile, framing, teeth } = &self.expected {
+            let listed: Vec<u8> = smile
+                .crowns
+                .iter()
+                .map(|crown| crown.individual.tooth)
+                .map(|tooth| if teeth.contains(&tooth) { tooth.number() } else { 0 })
+                .collect();
+            numbers = framing
+                .coverage
+                .covered
+                .iter()
+                .map(|covered| match covered {
+                    Covered::Crown(index) => listed[usize::from(*index)],
+                    _ => 0,
+                })
+                .collect();
+            outlines = teeth
+                .iter()
+                .filter_map(|&tooth| {
+                    let polygon = framing.outlines[smile.crown_index(tooth)?].clone();
+                    Some(ToothOutline { tooth, polygon })
+                })
+                .collect();
+        }
+        Picture { width: self.width, height: self.height, rgba, outlines, teeth: numbers }
+    }
+}

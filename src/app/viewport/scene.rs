@@ -1,0 +1,302 @@
+//! A smile's shapes as Bevy assets, kept by seed, and the entities of one picture.
+
+use super::camera::{PICTURE_LAYER, picture_camera};
+use super::light::Surroundings;
+use super::material::{self, Finish};
+use super::{Lighting, PictureRequest};
+use crate::anatomy::Covered;
+use crate::anatomy::{Coverage, Smile, Surface, View, trace_outline};
+use crate::bake::{BakedScene, ReflectanceMap};
+use bevy::asset::RenderAssetUsages;
+use bevy::camera::visibility::{NoFrustumCulling, RenderLayers};
+use bevy::mesh::{Indices, PrimitiveTopology};
+use bevy::prelude::*;
+use std::collections::VecDeque;
+use std::sync::Arc;
+
+/// Smiles kept ready to draw. A trial needs one; a debrief may go back a few.
+const SHELF_LENGTH: usize = 6;
+/// Gloss of the gum.
+const GUM_ROUGHNESS: f32 = 0.46;
+const GUM_REFLECTANCE: f32 = 0.40;
+
+pub(super) fn plugin(app: &mut App) {
+    app.init_resource::<SmileShelf>();
+}
+
+/// A smile seen in a frame: what each pixel shows, and every crown's outline.
+#[derive(Debug)]
+pub(super) struct Framing {
+    pub(super) view: View,
+    pub(super) coverage: Coverage,
+    /// Outline per crown of the smile.
+    pub(super) outlines: Vec<Vec<[f32; 2]>>,
+}
+
+impl Framing {
+    pub(super) fn of(smile: &Smile, width: u32, height: u32) -> Self {
+        let view = View::retracted(width, height);
+        let coverage = Coverage::of(smile, &view);
+        let outlines = (0..smile.crowns.len())
+            .map(|index| {
+                let wanted = Covered::Crown(index as u8);
+                let stride = coverage.width;
+                trace_outline(
+                    |x, y| coverage.covered[y * stride + x] == wanted,
+                    coverage.width,
+                    coverage.height,
+                )
+            })
+            .collect();
+        Self { view, coverage, outlines }
+    }
+}
+
+/// What can be computed for a picture away from the main thread.
+pub(super) struct Prepared {
+    pub(super) smile: Arc<Smile>,
+    pub(super) framing: Arc<Framing>,
+    pub(super) gum_color: Image,
+}
+
+impl Prepared {
+    /// Computes what is not already known.
+    pub(super) fn build(
+        request: &PictureRequest,
+        smile: Option<Arc<Smile>>,
+        framing: Option<Arc<Framing>>,
+    ) -> Self {
+        let smile = smile.unwrap_or_else(|| Arc::new(Smile::build(request.scene.seed)));
+        let framing =
+            framing.unwrap_or_else(|| Arc::new(Framing::of(&smile, request.width, request.height)));
+        let gum_color = material::gum_image(request.scene.gingiva, &smile.gum_tint);
+        Self { smile, framing, gum_color }
+    }
+}
+
+/// Smiles whose shapes are built, the most recent last.
+#[derive(Resource, Default)]
+pub(super) struct SmileShelf {
+    smiles: VecDeque<ShelvedSmile>,
+}
+
+struct ShelvedSmile {
+    smile: Arc<Smile>,
+    framings: Vec<Arc<Framing>>,
+    /// Crown meshes, then the gum's; with occlusion for the studio, without for matt light.
+    studio_meshes: Vec<Handle<Mesh>>,
+    matt_meshes: Vec<Handle<Mesh>>,
+    /// Finish per crown, then the gum's.
+    finishes: Vec<Finish>,
+}
+
+impl SmileShelf {
+    /// The smile of a seed and its framing at a size, where known.
+    pub(super) fn find(
+        &self,
+        seed: u64,
+        width: u32,
+        height: u32,
+    ) -> (Option<Arc<Smile>>, Option<Arc<Framing>>) {
+        let Some(shelved) = self.smiles.iter().find(|shelved| shelved.smile.seed == seed) else {
+            return (None, None);
+        };
+        let framing = shelved
+            .framings
+            .iter()
+            .find(|framing| framing.view.width == width && framing.view.height == height);
+        (Some(shelved.smile.clone()), framing.cloned())
+    }
+
+    fn shelve(
+        &mut self,
+        prepared: &Prepared,
+        meshes: &mut Assets<Mesh>,
+        images: &mut Assets<Image>,
+    ) -> &ShelvedSmile {
+        let seed = prepared.smile.seed;
+        let known = self.smiles.iter().position(|shelved| shelved.smile.seed == seed);
+        let mut shelved = match known.and_then(|index| self.smiles.remove(index)) {
+            Some(shelved) => shelved,
+            None => ShelvedSmile::new(prepared.smile.clone(), meshes, images),
+        };
+        if !shelved.framings.iter().any(|framing| Arc::ptr_eq(framing, &prepared.framing)) {
+            shelved.framings.push(prepared.framing.clone());
+        }
+        if self.smiles.len() >= SHELF_LENGTH {
+            self.smiles.pop_front();
+        }
+        self.smiles.push_back(shelved);
+        &self.smiles[self.smiles.len() - 1]
+    }
+}
+
+impl ShelvedSmile {
+    fn new(smile: Arc<Smile>, meshes: &mut Assets<Mesh>, images: &mut Assets<Image>) -> Self {
+        let surfaces = || {
+            let crowns = smile.crowns.iter().map(|crown| &crown.surface);
+            crowns.chain(std::iter::once(&smile.gum.surface))
+        };
+        let studio_meshes = surfaces().map(|surface| meshes.add(mesh(surface, true))).collect();
+        let matt_meshes = surfaces().map(|surface| meshes.add(mesh(surface, false))).collect();
+        let mut finishes: Vec<Finish> = (0..smile.crowns.len())
+            .map(|index| Finish {
+                normals: images.add(material::data_image(&smile.crown_normals[index])),
+                gloss: Some(images.add(material::data_image(&smile.crown_gloss[index]))),
+                roughness: 1.0,
+                reflectance: smile.crown_reflectance[index],
+            })
+            .collect();
+        finishes.push(Finish {
+            normals: images.add(material::data_image(&smile.gum_normals)),
+            gloss: None,
+            roughness: GUM_ROUGHNESS,
+            reflectance: GUM_REFLECTANCE,
+        });
+        Self { smile, framings: Vec::new(), studio_meshes, matt_meshes, finishes }
+    }
+}
+
+/// A surface as a Bevy mesh; with occlusion, vertex colours dim what the surface diffuses.
+fn mesh(surface: &Surface, occluded: bool) -> Mesh {
+    let mut mesh = Mesh::new(PrimitiveTopology::TriangleList, RenderAssetUsages::RENDER_WORLD)
+        .with_inserted_attribute(Mesh::ATTRIBUTE_POSITION, surface.positions.clone())
+        .with_inserted_attribute(Mesh::ATTRIBUTE_NORMAL, surface.normals.clone())
+        .with_inserted_attribute(Mesh::ATTRIBUTE_TANGENT, surface.tangents.clone())
+        .with_inserted_attribute(Mesh::ATTRIBUTE_UV_0, surface.uvs.clone())
+        .with_inserted_indices(Indices::U32(surface.indices.clone()));
+    if occluded {
+        let colors: Vec<[f32; 4]> =
+            surface.visibility.iter().map(|&[r, g, b]| [r, g, b, 1.0]).collect();
+        mesh.insert_attribute(Mesh::ATTRIBUTE_COLOR, colors);
+    }
+    mesh
+}
+
+/// Everything that belongs to the picture being drawn.
+#[derive(Component)]
+pub(super) struct PicturePart;
+
+/// Assets that a picture's entities are made of.
+#[derive(bevy::ecs::system::SystemParam)]
+pub(super) struct SceneAssets<'w> {
+    pub(super) shelf: ResMut<'w, SmileShelf>,
+    pub(super) meshes: ResMut<'w, Assets<Mesh>>,
+    pub(super) images: ResMut<'w, Assets<Image>>,
+    pub(super) materials: ResMut<'w, Assets<StandardMaterial>>,
+    pub(super) surroundings: Res<'w, Surroundings>,
+}
+
+/// Spawns the smile of a request and its camera.
+pub(super) fn spawn_smile(
+    commands: &mut Commands,
+    assets: &mut SceneAssets,
+    request: &PictureRequest,
+    prepared: Prepared,
+    target: Handle<Image>,
+) {
+    let SceneAssets { shelf, meshes, images, materials, surroundings } = assets;
+    let shelved = shelf.shelve(&prepared, meshes, images);
+    let mut colors: Vec<Handle<Image>> = shelved
+        .smile
+        .crowns
+        .iter()
+        .map(|crown| {
+            let map = map_of(&request.scene, request, crown.individual.tooth);
+            images.add(map.map_or_else(black_image, material::reflectance_image))
+        })
+        .collect();
+    colors.push(images.add(prepared.gum_color));
+    let chosen = match request.lighting {
+        Lighting::Studio => &shelved.studio_meshes,
+        Lighting::Matt => &shelved.matt_meshes,
+    };
+    for ((mesh, color), finish) in chosen.iter().zip(colors).zip(&shelved.finishes) {
+        let material = material::surface_material(color, finish, request.lighting);
+        spawn_part(commands, mesh.clone(), materials.add(material));
+    }
+    commands.spawn((
+        picture_camera(&prepared.framing.view, target),
+        surroundings.light(request.lighting),
+        PicturePart,
+    ));
+}
+
+/// Spawns flat unlit patches over the frame, and the same camera as a smile's. Returns their
+/// middles in the mouth, mm.
+pub(super) fn spawn_patches(
+    commands: &mut Commands,
+    assets: &mut SceneAssets,
+    view: &View,
+    patches: &[[u8; 3]],
+    target: Handle<Image>,
+) {
+    let mesh = assets.meshes.add(Rectangle::new(PATCH_MM * 0.9, PATCH_MM * 0.9));
+    for (center, &[r, g, b]) in patch_centers(patches.len()).zip(patches) {
+        let material = assets.materials.add(StandardMaterial {
+            base_color: Color::srgb_u8(r, g, b),
+            unlit: true,
+            ..default()
+        });
+        commands.spawn((
+            Mesh3d(mesh.clone()),
+            MeshMaterial3d(material),
+            Transform::from_translation(Vec3::from(center)),
+            RenderLayers::layer(PICTURE_LAYER),
+            PicturePart,
+        ));
+    }
+    let light = assets.surroundings.light(Lighting::Matt);
+    commands.spawn((picture_camera(view, target), light, PicturePart));
+}
+
+/// Size of a patch's cell, mm, and patches per row.
+const PATCH_MM: f32 = 4.0;
+const PATCHES_PER_ROW: usize = 11;
+/// The most patches that fit a frame.
+pub(super) const MOST_PATCHES: usize = 6 * PATCHES_PER_ROW;
+
+/// Middles of the cells that patches lie in, mm.
+pub(super) fn patch_centers(count: usize) -> impl Iterator<Item = [f32; 3]> {
+    (0..count).map(|k| {
+        let column = (k % PATCHES_PER_ROW) as f32 - (PATCHES_PER_ROW - 1) as f32 / 2.0;
+        let row = (k / PATCHES_PER_ROW) as f32 - 2.5;
+        [column * PATCH_MM, 5.2 - row * PATCH_MM, 0.0]
+    })
+}
+
+fn spawn_part(commands: &mut Commands, mesh: Handle<Mesh>, material: Handle<StandardMaterial>) {
+    commands.spawn((
+        Mesh3d(mesh),
+        MeshMaterial3d(material),
+        RenderLayers::layer(PICTURE_LAYER),
+        // Everything is in the frame by construction.
+        NoFrustumCulling,
+        PicturePart,
+    ));
+}
+
+/// The map a crown shows: its own, or for a tooth the scene does not list the natural map of the
+/// nearest listed tooth on its side that is not restored.
+fn map_of<'a>(
+    scene: &'a BakedScene,
+    request: &PictureRequest,
+    tooth: crate::scene::Tooth,
+) -> Option<&'a ReflectanceMap> {
+    if let Some(baked) = scene.teeth.iter().find(|baked| baked.tooth == tooth) {
+        return Some(baked.map(request.condition));
+    }
+    scene
+        .teeth
+        .iter()
+        .filter(|baked| baked.restored.is_none())
+        .min_by_key(|baked| {
+            let other_side = baked.tooth.is_patients_right() != tooth.is_patients_right();
+            (other_side, baked.tooth.position().abs_diff(tooth.position()))
+        })
+        .map(|baked| &baked.natural)
+}
+
+fn black_image() -> Image {
+    material::reflectance_image(&ReflectanceMap { width: 1, height: 1, texels: vec![[0.0; 3]] })
+}
