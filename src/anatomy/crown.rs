@@ -245,8 +245,8 @@ impl Shape<'_> {
                 let grooves = bell(um - 0.30, 0.13) + bell(um + 0.34, 0.13);
                 relief += faded * (0.05 * bell(um, 0.15) - shape.groove_mm * grooves);
             }
-            ToothKind::Canine => relief += shape.ridge_mm * bell(um - 0.06, 0.20),
-            _ => relief += shape.ridge_mm * bell(um, 0.25),
+            ToothKind::Canine => relief += shape.ridge_mm * bell(um - 0.06, 0.30),
+            _ => relief += shape.ridge_mm * bell(um, 0.32),
         }
         self.profile(v) - bulge * (1.0 - section) + relief * section
     }

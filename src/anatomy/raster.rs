@@ -49,7 +49,7 @@ pub enum Covered {
 }
 
 /// Width and height of the frame at the plane of the central incisors, mm.
-const FRAME_MM: [f32; 2] = [50.1, 28.2];
+const FRAME_MM: [f32; 2] = [49.0, 27.6];
 /// Distance of the eye, mm: a long lens, as for a dental photograph.
 const EYE_DISTANCE_MM: f32 = 134.0;
 
@@ -72,7 +72,7 @@ impl View {
         let frame_height = FRAME_MM[1].max(FRAME_MM[0] / aspect);
         Self {
             eye_mm: [0.0, 1.0, EYE_DISTANCE_MM],
-            target_mm: [0.0, 5.2, 0.0],
+            target_mm: [0.0, 4.9, 0.0],
             vertical_field: 2.0 * (0.5 * frame_height / EYE_DISTANCE_MM).atan(),
             width,
             height,

@@ -44,8 +44,7 @@ fn copy_tile(
     let start = |x: u32, y: u32| (y as usize * source.width as usize + x as usize) * 4;
     for row in 0..size.1 {
         let (read, write) = (start(from.0, from.1 + row), start(to.0, to.1 + row));
-        target.rgba[write..write + row_bytes]
-            .copy_from_slice(&source.rgba[read..read + row_bytes]);
+        target.rgba[write..write + row_bytes].copy_from_slice(&source.rgba[read..read + row_bytes]);
     }
 }
 

@@ -128,10 +128,7 @@ pub fn window_camera() -> impl Bundle {
     let [r, g, b, _] = theme::GREY.to_array();
     (
         Camera2d,
-        Camera {
-            clear_color: ClearColorConfig::Custom(Color::srgb_u8(r, g, b)),
-            ..default()
-        },
+        Camera { clear_color: ClearColorConfig::Custom(Color::srgb_u8(r, g, b)), ..default() },
         Tonemapping::None,
         DebandDither::Disabled,
         Msaa::Off,

@@ -177,7 +177,10 @@ impl Awaited {
     }
 }
 
-fn collect_pictures(mut preparation: ResMut<Preparation>, mut arrived: MessageReader<PictureReady>) {
+fn collect_pictures(
+    mut preparation: ResMut<Preparation>,
+    mut arrived: MessageReader<PictureReady>,
+) {
     for ready in arrived.read() {
         if let Work::Drawing { restored, twin, .. } = &mut preparation.work {
             restored.take_in(ready);
@@ -204,7 +207,8 @@ fn give_up_on_failures(
 ) {
     for failure in failed.read() {
         let Work::Drawing { trial, restored, twin, .. } = &preparation.work else { continue };
-        let waits = |awaited: &Awaited| matches!(awaited, Awaited::Request(id) if *id == failure.id);
+        let waits =
+            |awaited: &Awaited| matches!(awaited, Awaited::Request(id) if *id == failure.id);
         if waits(restored) || waits(twin) {
             problem.report(format!("The picture cannot be drawn: {}", failure.reason));
             preparation.work = Work::Failed { trial: *trial };

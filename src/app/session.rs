@@ -6,10 +6,12 @@ use crate::app::debrief::DebriefView;
 use crate::app::frames::{FrameTimes, LastFrame};
 use crate::app::input::Intent;
 use crate::app::persist::{PRACTICE, Records, SessionStart};
-use crate::results::{Recording, StoreError, TrialRow};
 use crate::app::scenes::{Preparation, PreparedScene};
 use crate::app::{AppSystems, Pause, Problem, Screen};
-use crate::trial::{Engine, Event, Input, InputDevice, Phase, Plan, Progress, Response, TrialOutcome};
+use crate::results::{Recording, StoreError, TrialRow};
+use crate::trial::{
+    Engine, Event, Input, InputDevice, Phase, Plan, Progress, Response, TrialOutcome,
+};
 use bevy::prelude::*;
 
 /// Options that hold for every session.

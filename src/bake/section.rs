@@ -181,8 +181,9 @@ impl SectionShape {
             Preparation::Crown => (1.8, 0.8),
         };
         let wanted = thickness.at_height(point.height);
-        let core = soft_positive(edge_mm - reduction_mm, 0.12);
-        let covered = smooth_step(0.0, 0.6, core);
+        // The prepared edge is rounded over, so the ceramic thins gradually behind it.
+        let core = soft_positive(edge_mm - reduction_mm, 0.25);
+        let covered = smooth_step(0.0, 1.0, core);
         let cement_mm = film_mm * covered;
         let ceramic_mm = (depth * (1.0 - covered) + wanted * covered).min(depth);
         let rest = (depth - ceramic_mm - cement_mm).max(0.0);

@@ -1,1 +1,4 @@
-//! x
+//! Tests of the app: drawing, screens, commands.
+
+mod cases;
+mod viewport;

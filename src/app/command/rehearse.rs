@@ -1,7 +1,7 @@
 //! `rehearse`: a whole session with a simulated observer, without a window.
 
-use super::draw::{DrawError, draw_trials};
 use super::ExitWith;
+use super::draw::{DrawError, draw_trials};
 use crate::app::cli::{ObserverKind, Options, Rehearse};
 use crate::app::content::{Content, ContentError};
 use crate::app::persist::{Records, SessionStart};

@@ -37,28 +37,31 @@ pub(super) fn draw(
 
     let mut asked = Vec::new();
     let truth = shown.scene.truth.as_ref();
-    ui.scope_builder(egui::UiBuilder::new().max_rect(panel.shrink2(egui::vec2(20.0, 10.0))), |ui| {
-        ui.set_clip_rect(panel);
-        let controls_width = 210.0;
-        let text_width = ui.available_width() - controls_width - 20.0;
-        ui.horizontal_top(|ui| {
-            ui.allocate_ui_with_layout(
-                egui::vec2(text_width, ui.available_height()),
-                egui::Layout::top_down(egui::Align::Min),
-                |ui| {
-                    ui.set_width(text_width);
-                    egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
-                        explanation(ui, outcome, truth, session.cause());
-                    });
-                },
-            );
-            ui.add_space(10.0);
-            ui.vertical(|ui| {
-                ui.set_width(controls_width);
-                asked = controls(ui, truth.is_some(), view, session);
+    ui.scope_builder(
+        egui::UiBuilder::new().max_rect(panel.shrink2(egui::vec2(20.0, 10.0))),
+        |ui| {
+            ui.set_clip_rect(panel);
+            let controls_width = 210.0;
+            let text_width = ui.available_width() - controls_width - 20.0;
+            ui.horizontal_top(|ui| {
+                ui.allocate_ui_with_layout(
+                    egui::vec2(text_width, ui.available_height()),
+                    egui::Layout::top_down(egui::Align::Min),
+                    |ui| {
+                        ui.set_width(text_width);
+                        egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
+                            explanation(ui, outcome, truth, session.cause());
+                        });
+                    },
+                );
+                ui.add_space(10.0);
+                ui.vertical(|ui| {
+                    ui.set_width(controls_width);
+                    asked = controls(ui, truth.is_some(), view, session);
+                });
             });
-        });
-    });
+        },
+    );
     asked
 }
 
@@ -156,7 +159,9 @@ fn verdict_in_words(outcome: &TrialOutcome) -> String {
         (Verdict::Missed, Some(tooth)) => {
             format!("You answered none. The restoration is {tooth}")
         }
-        (Verdict::TimedOut, Some(tooth)) => format!("No answer in time. The restoration is {tooth}"),
+        (Verdict::TimedOut, Some(tooth)) => {
+            format!("No answer in time. The restoration is {tooth}")
+        }
         (Verdict::FalseAlarm(answer), _) => {
             format!("You chose {answer}, a natural tooth. This smile has no restoration")
         }

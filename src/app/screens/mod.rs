@@ -108,13 +108,13 @@ fn draw_screen(
     let mut root = egui::Ui::new(
         ctx.clone(),
         "screen".into(),
-        egui::UiBuilder::new()
-            .layer_id(egui::LayerId::background())
-            .max_rect(ctx.viewport_rect()),
+        egui::UiBuilder::new().layer_id(egui::LayerId::background()).max_rect(ctx.viewport_rect()),
     );
     let mut asked = Vec::new();
     match (screen.get(), session.as_deref()) {
-        (Screen::Title, _) => asked.extend(title::draw(&mut root, &rows, *pending != PendingStart::Nothing)),
+        (Screen::Title, _) => {
+            asked.extend(title::draw(&mut root, &rows, *pending != PendingStart::Nothing))
+        }
         (Screen::About, _) => asked.extend(about::draw(&mut root, &records.location())),
         (Screen::Summary, _) => {
             asked.extend(summary::draw(&mut root, summary.as_deref(), &records.location()));

@@ -81,12 +81,9 @@ pub fn upload(
         textures.of = Some(shown.restored.clone());
     }
     let wanted: &[Content] = match session.phase() {
-        Phase::Debrief if view.value_only => &[
-            Content::Restored,
-            Content::Twin,
-            Content::RestoredValue,
-            Content::TwinValue,
-        ],
+        Phase::Debrief if view.value_only => {
+            &[Content::Restored, Content::Twin, Content::RestoredValue, Content::TwinValue]
+        }
         Phase::Debrief => &[Content::Restored, Content::Twin],
         _ => &[Content::Restored, Content::Mask],
     };
