@@ -1,5 +1,7 @@
 //! The result store from outside: what it keeps, and what it refuses.
 
+#![expect(clippy::unwrap_used, reason = "helpers of tests, which may panic")]
+
 use crate::trials::plan;
 use second_glance::bake::{Truth, ZoneDifference};
 use second_glance::psychophysics::{GlanceEvidence, Noisy, run_simulated};

@@ -1,5 +1,7 @@
 //! Schedule, engine and simulated observers, driven from outside.
 
+#![expect(clippy::unwrap_used, reason = "helpers of tests, which may panic")]
+
 use proptest::prelude::*;
 use rand_chacha::ChaCha8Rng;
 use second_glance::colorimetry::{Illuminant, Lch};

@@ -47,7 +47,7 @@ fn yes_no_indices() {
 }
 
 /// stats.csv, rows `wilson_low` and `wilson_high`: scipy 1.17.1, no continuity correction,
-/// on the `proportion` rows of stats_data.csv.
+/// on the `proportion` rows of `stats_data.csv`.
 #[test]
 fn wilson_intervals() {
     let data: BTreeMap<String, Proportion> = Table::read("stats_data.csv")
