@@ -20,6 +20,11 @@ impl<const N: usize> Minimum<N> {
 /// and a longer step leaves the region where the slopes mean anything.
 const LONGEST_STEP: f64 = 1.5;
 
+/// A minimum that is no solution is approached ever more slowly. When this many steps
+/// have not brought the sum of squares below [`STAGNATION`] of what it was, it is one.
+const PATIENCE: usize = 10;
+const STAGNATION: f64 = 0.8;
+
 /// Minimises the sum of squares of `equations`, which returns residuals and their Jacobian.
 ///
 /// Levenberg-Marquardt: stops when every residual is below `tolerance`, when no step improves any
@@ -34,8 +39,16 @@ pub(crate) fn minimise<const N: usize>(
     let (mut residuals, mut jacobian) = equations(&x);
     let mut damping = 1e-3;
     let mut iterations = 0;
+    let mut checkpoint = residuals.norm_squared();
     while iterations < max_iterations && !(residuals.amax() < tolerance) {
         iterations += 1;
+        if iterations % PATIENCE == 0 {
+            let now = residuals.norm_squared();
+            if now > STAGNATION * checkpoint {
+                break;
+            }
+            checkpoint = now;
+        }
         let normal = jacobian.transpose() * jacobian;
         let gradient = jacobian.transpose() * residuals;
         let mut damped = normal;

@@ -4,7 +4,7 @@ use crate::colorimetry::{Lab, Lch};
 use crate::optics::DesignError;
 use crate::optics::least_squares::minimise;
 use crate::optics::sensitivity::{ColourSlopes, SpectrumSlopes, d65};
-use crate::spectrum::{Spectrum, wavelength_nm};
+use crate::spectrum::{N_BANDS, Spectrum, wavelength_nm};
 use nalgebra::{SMatrix, SVector, Vector3};
 
 /// A reflectance curve that rises from blue to red as teeth do:
@@ -22,7 +22,7 @@ pub struct ReflectanceShape {
 }
 
 impl ReflectanceShape {
-    /// Width of the rise used throughout, nm.
+    /// Width of the rise wherever it reaches the wanted colour, nm.
     pub const WIDTH_NM: f64 = 55.0;
 
     /// Reflectance at one wavelength in nm.
@@ -37,18 +37,21 @@ impl ReflectanceShape {
         Spectrum::from_fn(|nm| self.at_nm(nm))
     }
 
-    /// The opaque curve of this family with colour `colour` (CIELAB LCh, D65/2°), of width
-    /// [`Self::WIDTH_NM`]. The colour is that of the curve itself, no surface involved.
+    /// The opaque curve of this family with colour `colour` (CIELAB LCh, D65/2°).
+    ///
+    /// The colour is that of the curve itself, no surface involved. The width is
+    /// [`Self::WIDTH_NM`] wherever that reaches the colour, else narrower: strong greenish yellows
+    /// need a steeper rise.
     ///
     /// # Errors
     /// [`DesignError`] when the colour is no colour, or no curve of the family has it.
     pub fn fit(colour: Lch) -> Result<Self, DesignError> {
         check_colour(colour)?;
         let wanted = Lab::from(colour);
-        let equations = |x: &SVector<f64, 3>| {
-            let unknowns = ShapeUnknowns::at(x[0], x[1], x[2]);
+        let equations = |x: &SVector<f64, 3>, w: f64| {
+            let unknowns = ShapeUnknowns::at(x[0], x[1], x[2], w);
             let mut spectrum = SpectrumSlopes::<3>::zero();
-            for band in 0..spectrum.value.len() {
+            for band in 0..N_BANDS {
                 let r = unknowns.at_band(band);
                 spectrum.value[band] = r.value;
                 for (slopes, slope) in spectrum.slopes.iter_mut().zip(r.slopes) {
@@ -62,17 +65,18 @@ impl ReflectanceShape {
                 SMatrix::from_fn(|row, column| colour.lab_slopes[row][column]),
             )
         };
-        let y = luminance(colour.l);
-        let mut nearest = None;
-        for m in STARTS_NM {
-            let [x0, x1, x2] = ShapeUnknowns::from_shape(Self::start(1.1 * y, m));
-            let found = minimise(Vector3::new(x0, x1, x2), 1e-10, 200, equations);
+        let height = 1.1 * luminance(colour.l);
+        let at_usual_width = STARTS_NM.map(|m| (m, Self::WIDTH_NM));
+        let narrower = NARROWER_NM.map(|w| (STARTS_NM[0], w));
+        let mut nearest: Option<Vector3<f64>> = None;
+        for (m, w) in at_usual_width.into_iter().chain(narrower) {
+            let start = ShapeUnknowns::from_shape(Self::start(height, m, w));
+            let found = minimise(SVector::from(start), 1e-10, MAX_ITERATIONS, |x| equations(x, w));
             if found.residual() < TOLERANCE {
-                return Ok(ShapeUnknowns::at(found.x[0], found.x[1], found.x[2]).shape);
+                return Ok(ShapeUnknowns::at(found.x[0], found.x[1], found.x[2], w).shape);
             }
-            let r = found.residuals;
-            if nearest.as_ref().is_none_or(|n: &Vector3<f64>| r.norm() < n.norm()) {
-                nearest = Some(r);
+            if nearest.is_none_or(|n| found.residuals.norm() < n.norm()) {
+                nearest = Some(found.residuals);
             }
         }
         let miss = nearest.unwrap_or_default();
@@ -80,8 +84,8 @@ impl ReflectanceShape {
     }
 
     /// A plain tooth-coloured curve of about the given height, to start from.
-    pub(super) fn start(height: f64, m: f64) -> Self {
-        Self { a: height.clamp(0.02, 0.97), l: 0.45, m, w: Self::WIDTH_NM }
+    pub(super) fn start(height: f64, m: f64, w: f64) -> Self {
+        Self { a: height.clamp(0.02, 0.97), l: 0.45, m, w }
     }
 }
 
@@ -90,6 +94,12 @@ pub(super) const TOLERANCE: f64 = 1e-6;
 
 /// Middles of the rise to start from, nm.
 pub(super) const STARTS_NM: [f64; 3] = [500.0, 450.0, 560.0];
+
+/// Widths to fall back on, nm.
+pub(super) const NARROWER_NM: [f64; 3] = [40.0, 28.0, 20.0];
+
+/// Steps per start; hits take about ten.
+const MAX_ITERATIONS: usize = 100;
 
 /// m is kept to 350..750 nm: a rise outside the visible would not be seen.
 const MIDDLE_NM: f64 = 550.0;
@@ -108,12 +118,12 @@ pub(super) struct ShapeSlopes {
 }
 
 impl ShapeUnknowns {
-    pub fn at(logit_a: f64, logit_l: f64, m: f64) -> Self {
+    pub fn at(logit_a: f64, logit_l: f64, m: f64, w: f64) -> Self {
         let shape = ReflectanceShape {
             a: logistic(logit_a),
             l: logistic(logit_l),
             m: MIDDLE_NM + REACH_NM * m.tanh(),
-            w: ReflectanceShape::WIDTH_NM,
+            w,
         };
         Self { shape, m_slope: REACH_NM * (1.0 - m.tanh().powi(2)) }
     }
