@@ -149,7 +149,8 @@ pub fn over(layer: LayerOptics, backing: f64) -> f64 {
 pub fn layer_over(k: f64, s: f64, thickness_mm: f64, backing: f64) -> f64 {
     let t = reduced_thickness(attenuation(k, s), thickness_mm);
     let gain = s * (1.0 - backing);
-    (backing + (gain - k * backing) * t) / (1.0 + (k + gain) * t)
+    // A pure absorber leaves a difference of nearly equal numbers, which may round below 0.
+    ((backing + (gain - k * backing) * t) / (1.0 + (k + gain) * t)).max(0.0)
 }
 
 /// Internal reflectance of an infinitely thick layer, R∞ = S/(K + S + q).

@@ -106,6 +106,8 @@ mod tests {
         let found = minimise(SVector::<f64, 1>::new(3.0), 1e-12, 200, |p| {
             (SVector::<f64, 1>::new(p.x * p.x + 1.0), SMatrix::<f64, 1, 1>::new(2.0 * p.x))
         });
-        assert!((found.residual() - 1.0).abs() < 1e-6, "{}", found.residual());
+        // Given up before the end of the budget, near the minimum but not exactly there.
+        assert!(found.iterations < 200, "{}", found.iterations);
+        assert!((found.residual() - 1.0).abs() < 1e-3, "{}", found.residual());
     }
 }

@@ -1,1 +1,168 @@
-//! props.
+//! Properties that any layered model must have, for any material in a wide range.
+
+use proptest::prelude::*;
+use second_glance::colorimetry::Lch;
+use second_glance::optics::inverse::{TwoBackings, from_two_backings};
+use second_glance::optics::{
+    DesignTarget, Interface, Layer, Medium, Slab, TranslucencyTarget, design, free_stack,
+    internal_reflectance, kubelka_munk, measured_translucency,
+};
+use second_glance::spectrum::Spectrum;
+
+/// Absorption and scattering from none to far more than any dental material, 1/mm.
+fn coefficient() -> impl Strategy<Value = f64> {
+    prop_oneof![Just(0.0), (-6.0..3.0_f64).prop_map(|log| 10.0_f64.powf(log))]
+}
+
+/// Thickness from nothing to a hand's breadth, mm.
+fn thickness() -> impl Strategy<Value = f64> {
+    prop_oneof![Just(0.0), (-6.0..2.0_f64).prop_map(|log| 10.0_f64.powf(log))]
+}
+
+proptest! {
+    #[test]
+    fn energy_is_conserved(k in coefficient(), s in coefficient(), x in thickness()) {
+        let layer = kubelka_munk::layer(k, s, x);
+        prop_assert!(layer.reflectance >= 0.0 && layer.transmittance >= 0.0);
+        prop_assert!(layer.reflectance + layer.transmittance <= 1.0 + 1e-12);
+        let clear = kubelka_munk::layer(0.0, s, x);
+        prop_assert!((clear.reflectance + clear.transmittance - 1.0).abs() < 1e-12);
+    }
+
+    #[test]
+    fn splitting_a_layer_changes_nothing(
+        k in coefficient(), s in coefficient(), x in thickness(),
+        share in 0.0..1.0_f64, backing in 0.0..=1.0_f64,
+    ) {
+        let whole = kubelka_munk::layer_over(k, s, x, backing);
+        let below = kubelka_munk::layer_over(k, s, x * (1.0 - share), backing);
+        let split = kubelka_munk::layer_over(k, s, x * share, below);
+        prop_assert!((whole - split).abs() < 1e-9, "{whole} {split}");
+        let slab = |mm| Slab::from(kubelka_munk::layer(k, s, mm));
+        let joined = slab(x * share).on(slab(x * (1.0 - share)));
+        prop_assert!((joined.over(backing) - whole).abs() < 1e-9);
+    }
+
+    #[test]
+    fn nothing_shows_the_backing_and_much_hides_it(
+        k in coefficient(), s in coefficient(), backing in 0.0..=1.0_f64,
+    ) {
+        prop_assert_eq!(kubelka_munk::layer_over(k, s, 0.0, backing), backing);
+        // Optically very thick; without absorption the approach is too slow to speak of a limit.
+        if k > 1e-4 && s > 1e-4 {
+            let thick = kubelka_munk::layer_over(k, s, 1e9, backing);
+            prop_assert!((thick - kubelka_munk::r_infinity(k, s)).abs() < 1e-9, "{thick}");
+        }
+    }
+
+    #[test]
+    fn results_are_numbers_between_0_and_1(
+        k in coefficient(), s in coefficient(), x in thickness(), backing in 0.0..=1.0_f64,
+        n in 1.0..2.5_f64,
+    ) {
+        let r = kubelka_munk::layer_over(k, s, x, backing);
+        prop_assert!((0.0..=1.0 + 1e-12).contains(&r), "{r}");
+        let measured = Interface::between_air_and(n).excluded(r);
+        prop_assert!((0.0..=1.0 + 1e-12).contains(&measured), "{measured}");
+    }
+
+    #[test]
+    fn a_lighter_backing_never_darkens(
+        k in coefficient(), s in coefficient(), x in thickness(),
+        dark in 0.0..=1.0_f64, light in 0.0..=1.0_f64,
+    ) {
+        let (dark, light) = (dark.min(light), dark.max(light));
+        let r = |backing| kubelka_munk::layer_over(k, s, x, backing);
+        prop_assert!(r(light) >= r(dark) - 1e-12);
+    }
+
+    #[test]
+    fn a_surface_is_undone(n in 1.0..2.5_f64, r in 0.0..=1.0_f64) {
+        let surface = Interface::between_air_and(n);
+        let back = surface.internal_from_excluded(surface.excluded(r));
+        prop_assert!((back - r).abs() < 1e-9);
+    }
+
+    #[test]
+    fn inversion_recovers_what_was_measured(
+        k in (-3.0..0.5_f64).prop_map(|log| 10.0_f64.powf(log)),
+        s in (-1.0..1.0_f64).prop_map(|log| 10.0_f64.powf(log)),
+        x in 0.3..1.5_f64,
+    ) {
+        let layer = kubelka_munk::layer(k, s, x);
+        // Through an opaque piece nothing of the backing is seen.
+        prop_assume!(layer.transmittance > 0.05);
+        let measured = TwoBackings {
+            over_white: kubelka_munk::over(layer, 0.9),
+            over_black: kubelka_munk::over(layer, 0.02),
+            white: 0.9,
+            black: 0.02,
+        };
+        let found = from_two_backings(measured, x).unwrap();
+        prop_assert!((found.s / s - 1.0).abs() < 1e-7, "{} {s}", found.s);
+        prop_assert!((found.k - k).abs() < 1e-7 * k.max(0.01 * s), "{} {k}", found.k);
+    }
+
+    #[test]
+    fn stacks_of_any_length_add_up(
+        layers in prop::collection::vec((0.001..2.0_f64, 0.01..8.0_f64, 0.01..1.5_f64), 1..7),
+        backing in 0.0..=1.0_f64,
+    ) {
+        let media: Vec<Medium> = layers
+            .iter()
+            .map(|&(k, s, _)| {
+                Medium::new(Spectrum::constant(k), Spectrum::constant(s), 1.5).unwrap()
+            })
+            .collect();
+        let stack: Vec<Layer> = media
+            .iter()
+            .zip(&layers)
+            .map(|(medium, &(_, _, thickness_mm))| Layer { medium, thickness_mm })
+            .collect();
+        let free = free_stack(&stack);
+        let over = internal_reflectance(&stack, &Spectrum::constant(backing));
+        let (top, bottom, t) = (free.r_top[40], free.r_bottom[40], free.t[40]);
+        let joined = top + t * t * backing / (1.0 - bottom * backing);
+        prop_assert!((joined - over[40]).abs() < 1e-10);
+        prop_assert!(top + t <= 1.0 && bottom + t <= 1.0);
+    }
+}
+
+#[test]
+fn designs_meet_their_targets() {
+    // Ordinary tooth colours of a thick piece over mid grey, translucent to nearly opaque.
+    let backing = Spectrum::constant(0.3);
+    let mut tried = 0;
+    for l in [55.0, 65.0, 75.0, 82.0] {
+        for (c, h) in [(8.0, 95.0), (15.0, 90.0), (22.0, 84.0)] {
+            for contrast_ratio in [0.45, 0.55, 0.65, 0.8] {
+                let interface = Interface::between_air_and(1.53);
+                let target = DesignTarget {
+                    colour: Lch { l, c, h },
+                    thickness_mm: 10.0,
+                    backing: &backing,
+                    interface,
+                    translucency: TranslucencyTarget::ContrastRatio {
+                        value: contrast_ratio,
+                        thickness_mm: 1.0,
+                    },
+                    scattering_exponent: 1.2,
+                    refractive_index: 1.53,
+                };
+                // A dark piece absorbs so much that it cannot be this translucent and opaque at
+                // once; those targets are the model's to refuse.
+                let Ok(found) = design::design(&target) else {
+                    assert!(l < 60.0, "L {l} C {c} h {h} at {contrast_ratio} was refused");
+                    continue;
+                };
+                tried += 1;
+                let layers = [Layer { medium: &found.medium, thickness_mm: 1.0 }];
+                let seen = measured_translucency(&layers, interface);
+                assert!((seen.contrast_ratio - contrast_ratio).abs() < 1e-6);
+                assert!(found.residual < 1e-6);
+                assert!(found.medium.s[0] > found.medium.s[80], "scattering falls with wavelength");
+            }
+        }
+    }
+    assert!(tried >= 36, "{tried}");
+}

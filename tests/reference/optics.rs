@@ -142,3 +142,51 @@ fn inverse_from_two_backings() {
     // computed: the largest floor in the table as shipped is below 1e-12, so 1e-6 holds everywhere.
     assert!(ill_conditioned.is_empty(), "cannot vouch for 1e-6: {ill_conditioned:?}");
 }
+
+/// The material of a row of `translucency.csv`: K and S at 31 wavelengths.
+fn synthetic_material(material: &str) -> Vec<[f64; 2]> {
+    Table::read("translucency_materials.csv")
+        .rows()
+        .filter(|row| row.text("material") == material)
+        .map(|row| [row.number("K"), row.number("S")])
+        .collect()
+}
+
+#[test]
+fn translucency_spectra_from_coefficients() {
+    // Same order of material, background and interface in both files; each spectrum row stands
+    // for the rows of translucency.csv that have its material and background.
+    let thickness = |material: &str, background: &str, interface: &str| {
+        let table = Table::read("translucency.csv");
+        let found = table.rows().find(|row| {
+            row.text("material") == material
+                && row.text("background") == background
+                && row.text("interface") == interface
+        });
+        let row = found.unwrap_or_else(|| panic!("material {material} over {background}"));
+        let rg = |over: &str| row.number(if over == "white" { "Rg_white" } else { "Rg_black" });
+        (row.number("thickness_mm"), rg("white"), rg("black"))
+    };
+    let n15 = Interface::between_air_and(1.5);
+    let mut checked = 0;
+    for row in Table::read("translucency_spectra.csv").rows() {
+        let [material, background, interface] =
+            ["material", "background", "interface"].map(|c| row.text(c).to_owned());
+        let (mm, white, black) = thickness(&material, &background, &interface);
+        let rg = if row.text("over") == "white" { white } else { black };
+        let bands = synthetic_material(&material);
+        assert_eq!(bands.len(), 31, "{}", row.place());
+        for (i, [k, s]) in bands.into_iter().enumerate() {
+            let internal = kubelka_munk::layer_over(k, s, mm, rg);
+            let seen = match interface.as_str() {
+                "none" => internal,
+                "saunderson" => n15.included(internal),
+                other => panic!("{}: unknown interface {other}", row.place()),
+            };
+            let column = format!("r{}", 400 + 10 * i);
+            assert_near(&row, &column, seen, row.number(&column), 1e-9, 1e-12);
+            checked += 1;
+        }
+    }
+    assert!(checked >= 31 * 20, "{checked}");
+}

@@ -70,11 +70,6 @@ impl Row<'_> {
         text.parse().unwrap_or_else(|e| panic!("{}: {column} = {text:?}: {e}", self.place()))
     }
 
-    /// The number in a column, or `None` where the field is empty.
-    pub fn optional(&self, column: &str) -> Option<f64> {
-        if self.text(column).is_empty() { None } else { Some(self.number(column)) }
-    }
-
     /// File and data row, for messages.
     pub fn place(&self) -> String {
         format!("{} row {}", self.table.name, self.index + 1)
