@@ -134,5 +134,5 @@ fn blurred_box(x: f32, half: f32, sigma: f32) -> f32 {
 
 /// The error function within 0.0004: light edges need no more.
 fn error_function(x: f32) -> f32 {
-    (1.128_379_2 * x + 0.100_9 * x * x * x).tanh()
+    (std::f32::consts::FRAC_2_SQRT_PI * x + 0.100_9 * x * x * x).tanh()
 }

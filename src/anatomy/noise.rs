@@ -1,5 +1,7 @@
 //! Seeded smooth noise: the same point and seed give the same value on every run.
 
+use std::f32::consts::FRAC_1_SQRT_2;
+
 /// Smooth step from 0 at `low` to 1 at `high`.
 pub(super) fn smooth_step(low: f32, high: f32, x: f32) -> f32 {
     let t = ((x - low) / (high - low)).clamp(0.0, 1.0);
@@ -82,19 +84,19 @@ impl Noise {
 const GRADIENTS: [(f32, f32); 16] = [
     (1.0, 0.0),
     (0.923_88, 0.382_68),
-    (0.707_11, 0.707_11),
+    (FRAC_1_SQRT_2, FRAC_1_SQRT_2),
     (0.382_68, 0.923_88),
     (0.0, 1.0),
     (-0.382_68, 0.923_88),
-    (-0.707_11, 0.707_11),
+    (-FRAC_1_SQRT_2, FRAC_1_SQRT_2),
     (-0.923_88, 0.382_68),
     (-1.0, 0.0),
     (-0.923_88, -0.382_68),
-    (-0.707_11, -0.707_11),
+    (-FRAC_1_SQRT_2, -FRAC_1_SQRT_2),
     (-0.382_68, -0.923_88),
     (0.0, -1.0),
     (0.382_68, -0.923_88),
-    (0.707_11, -0.707_11),
+    (FRAC_1_SQRT_2, -FRAC_1_SQRT_2),
     (0.923_88, -0.382_68),
 ];
 

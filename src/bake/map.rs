@@ -44,11 +44,11 @@ pub struct BakedTooth {
 pub struct ZoneDifference {
     /// CIEDE2000 total.
     pub de00: f64,
-    /// Signed lightness part ΔL′/S_L; negative when the restoration is darker.
+    /// Signed lightness part `ΔL′/S_L`; negative when the restoration is darker.
     pub dl00: f64,
-    /// Signed chroma part ΔC′/S_C.
+    /// Signed chroma part `ΔC′/S_C`.
     pub dc00: f64,
-    /// Signed hue part ΔH′/S_H.
+    /// Signed hue part `ΔH′/S_H`.
     pub dh00: f64,
 }
 

@@ -118,7 +118,7 @@ fn near_lab(what: &str, got: Lab, [l, a, b]: [f64; 3]) {
     }
 }
 
-/// A ceramic S = S550 (550/λ)^1.2 with the R_inf of a medium tooth shade.
+/// A ceramic S = S550 (550/λ)^1.2 with the reflectance, when thick, of a medium tooth shade.
 fn ceramic(s550: f64) -> Medium {
     let s = power_law_scattering(s550, 1.2);
     Medium::from_r_infinity(&BACKINGS[3].1.spectrum(), s, 1.5).unwrap()
