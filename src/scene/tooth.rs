@@ -66,7 +66,7 @@ impl Tooth {
     /// The Universal number, 1-16 for upper teeth.
     #[must_use]
     pub const fn universal(self) -> u8 {
-        // FACTS 7.4: quadrant 1 → 9 − t; quadrant 2 → 8 + t.
+        // ISO 3950 to Universal (from memory; derived): quadrant 1 → 9 − t; quadrant 2 → 8 + t.
         let position = self.0 % 10;
         if self.0 / 10 == 1 { 9 - position } else { 8 + position }
     }
@@ -176,7 +176,7 @@ mod tests {
 
     #[test]
     fn universal_numbers() {
-        // From memory: ISO 3950; examples of FACTS 7.4.
+        // From memory: ISO 3950 and the Universal system.
         for (fdi, universal) in [(11, 8), (21, 9), (13, 6), (23, 11)] {
             assert_eq!(Tooth::new(fdi).unwrap().universal(), universal);
         }
