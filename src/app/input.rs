@@ -159,8 +159,8 @@ fn key_context(screen: Screen, pause: Pause, session: Option<&Session>) -> KeyCo
         return KeyContext::Paused;
     }
     match session.map(Session::phase) {
-        Some(Phase::Adaptation) => KeyContext::Adaptation,
-        Some(Phase::Mask | Phase::Response) => KeyContext::Response,
+        Some(Phase::Adaptation { .. }) => KeyContext::Adaptation,
+        Some(Phase::Mask | Phase::Response { .. }) => KeyContext::Response,
         Some(Phase::Debrief) => KeyContext::Debrief,
         _ => KeyContext::Watching,
     }
@@ -177,14 +177,8 @@ mod tests {
     #[test]
     fn number_keys_name_places_from_the_left_and_n_or_minus_mean_none() {
         let response = KeyContext::Response;
-        assert_eq!(
-            intent(response, KeyCode::Digit1, "1", true),
-            Some(Intent::AnswerPlace(0))
-        );
-        assert_eq!(
-            intent(response, KeyCode::Digit0, "0", false),
-            Some(Intent::AnswerPlace(9))
-        );
+        assert_eq!(intent(response, KeyCode::Digit1, "1", true), Some(Intent::AnswerPlace(0)));
+        assert_eq!(intent(response, KeyCode::Digit0, "0", false), Some(Intent::AnswerPlace(9)));
         for text in ["n", "N", "-"] {
             assert_eq!(
                 intent(response, KeyCode::KeyN, text, false),

@@ -1,7 +1,8 @@
 //! Prepares smiles: bakes cases on background threads, asks for pictures, keeps what arrived.
 
 use crate::app::content::{ActiveContent, ContentError};
-use crate::app::pictures::{Picture, PictureFailed, PictureId, PictureReady, RequestPicture};
+use crate::app::pictures::{PictureFailed, PictureId, PictureReady, RequestPicture};
+use crate::app::viewport::Picture;
 use crate::app::{AppSystems, Problem};
 use crate::bake::{BakedScene, Condition};
 use crate::scene::Case;
@@ -177,7 +178,10 @@ impl Awaited {
     }
 }
 
-fn collect_pictures(mut preparation: ResMut<Preparation>, mut arrived: MessageReader<PictureReady>) {
+fn collect_pictures(
+    mut preparation: ResMut<Preparation>,
+    mut arrived: MessageReader<PictureReady>,
+) {
     for ready in arrived.read() {
         if let Work::Drawing { restored, twin, .. } = &mut preparation.work {
             restored.take_in(ready);
@@ -204,7 +208,8 @@ fn give_up_on_failures(
 ) {
     for failure in failed.read() {
         let Work::Drawing { trial, restored, twin, .. } = &preparation.work else { continue };
-        let waits = |awaited: &Awaited| matches!(awaited, Awaited::Request(id) if *id == failure.id);
+        let waits =
+            |awaited: &Awaited| matches!(awaited, Awaited::Request(id) if *id == failure.id);
         if waits(restored) || waits(twin) {
             problem.report(format!("The picture cannot be drawn: {}", failure.reason));
             preparation.work = Work::Failed { trial: *trial };

@@ -6,10 +6,12 @@ use crate::app::debrief::DebriefView;
 use crate::app::frames::{FrameTimes, LastFrame};
 use crate::app::input::Intent;
 use crate::app::persist::{PRACTICE, Records, SessionStart};
-use crate::results::{Recording, StoreError, TrialRow};
 use crate::app::scenes::{Preparation, PreparedScene};
 use crate::app::{AppSystems, Pause, Problem, Screen};
-use crate::trial::{Engine, Event, Input, InputDevice, Phase, Plan, Progress, Response, TrialOutcome};
+use crate::results::{Recording, StoreError, TrialRow};
+use crate::trial::{
+    Engine, Event, Input, InputDevice, Phase, Plan, Progress, Response, TrialOutcome,
+};
 use bevy::prelude::*;
 
 /// Options that hold for every session.
@@ -310,7 +312,7 @@ fn store(
 ) {
     let Some(shown) = session.shown.clone() else { return };
     let Some(planned) = session.plan().trials.get(outcome.trial as usize).cloned() else { return };
-    session.cause = content.0.cause(&planned.case, &shown.scene);
+    session.cause = content.0.cause(&planned.case, &shown.scene, outcome.response);
     let Some(recording) = session.recording else { return };
     let truth = shown.scene.truth.as_ref();
     let row = TrialRow::glance(session.plan(), PRACTICE, &planned, outcome, truth);

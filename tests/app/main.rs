@@ -1,1 +1,4 @@
-//! x
+//! App tests that need neither window nor graphics adapter.
+
+mod harness;
+mod walk;

@@ -3,16 +3,16 @@
 use super::textures::{Textures, content_of};
 use crate::app::debrief::{DebriefView, Side};
 use crate::app::input::Intent;
-use crate::app::pictures::Picture;
 use crate::app::scenes::PreparedScene;
 use crate::app::session::Session;
 use crate::app::ui::{
     Mark, Overlay, PictureView, big_button, number_line, section, signed, small, theme,
 };
+use crate::app::viewport::Picture;
 use crate::bake::Truth;
 use crate::psychophysics::{ACCEPTABILITY_DE00, PERCEPTIBILITY_DE00};
 use crate::scene::Tooth;
-use crate::trial::{Response, TrialOutcome, Verdict};
+use crate::trial::{TrialOutcome, Verdict};
 use bevy_egui::egui::{self, Rect, RichText, Ui, pos2};
 
 /// Height of the explanation below the picture, points.
@@ -37,28 +37,31 @@ pub(super) fn draw(
 
     let mut asked = Vec::new();
     let truth = shown.scene.truth.as_ref();
-    ui.scope_builder(egui::UiBuilder::new().max_rect(panel.shrink2(egui::vec2(20.0, 10.0))), |ui| {
-        ui.set_clip_rect(panel);
-        let controls_width = 210.0;
-        let text_width = ui.available_width() - controls_width - 20.0;
-        ui.horizontal_top(|ui| {
-            ui.allocate_ui_with_layout(
-                egui::vec2(text_width, ui.available_height()),
-                egui::Layout::top_down(egui::Align::Min),
-                |ui| {
-                    ui.set_width(text_width);
-                    egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
-                        explanation(ui, outcome, truth, session.cause());
-                    });
-                },
-            );
-            ui.add_space(10.0);
-            ui.vertical(|ui| {
-                ui.set_width(controls_width);
-                asked = controls(ui, truth.is_some(), view, session);
+    ui.scope_builder(
+        egui::UiBuilder::new().max_rect(panel.shrink2(egui::vec2(20.0, 10.0))),
+        |ui| {
+            ui.set_clip_rect(panel);
+            let controls_width = 210.0;
+            let text_width = ui.available_width() - controls_width - 20.0;
+            ui.horizontal_top(|ui| {
+                ui.allocate_ui_with_layout(
+                    egui::vec2(text_width, ui.available_height()),
+                    egui::Layout::top_down(egui::Align::Min),
+                    |ui| {
+                        ui.set_width(text_width);
+                        egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
+                            explanation(ui, outcome, truth, session.cause());
+                        });
+                    },
+                );
+                ui.add_space(10.0);
+                ui.vertical(|ui| {
+                    ui.set_width(controls_width);
+                    asked = controls(ui, truth.is_some(), view, session);
+                });
             });
-        });
-    });
+        },
+    );
     asked
 }
 
@@ -135,8 +138,8 @@ fn overlays(outcome: &TrialOutcome, picture: &Picture) -> Vec<Overlay> {
 
 fn explanation(ui: &mut Ui, outcome: &TrialOutcome, truth: Option<&Truth>, cause: Option<&str>) {
     section(ui, &verdict_in_words(outcome));
-    for sentence in [cause.map(str::to_owned), fairness(outcome, truth)].into_iter().flatten() {
-        ui.add(egui::Label::new(RichText::new(sentence).color(theme::INK)).wrap());
+    if let Some(cause) = cause {
+        ui.add(egui::Label::new(RichText::new(cause).color(theme::INK)).wrap());
     }
     if let Some(truth) = truth {
         ui.add_space(4.0);
@@ -156,31 +159,16 @@ fn verdict_in_words(outcome: &TrialOutcome) -> String {
         (Verdict::Missed, Some(tooth)) => {
             format!("You answered none. The restoration is {tooth}")
         }
-        (Verdict::TimedOut, Some(tooth)) => format!("No answer in time. The restoration is {tooth}"),
+        (Verdict::TimedOut, Some(tooth)) => {
+            format!("No answer in time. The restoration is {tooth}")
+        }
         (Verdict::FalseAlarm(answer), _) => {
             format!("You chose {answer}, a natural tooth. This smile has no restoration")
         }
         (Verdict::CorrectlyNone, _) => "Right: this smile has no restoration".to_owned(),
-        (_, None) | (Verdict::Found, _) => {
+        (_, None) => {
             "No answer in time. This smile has no restoration".to_owned()
         }
-    }
-}
-
-/// What can fairly be said about a miss or a false alarm.
-fn fairness(outcome: &TrialOutcome, truth: Option<&Truth>) -> Option<String> {
-    match (outcome.response, truth) {
-        (Response::None, Some(truth)) if truth.difference.de00 < PERCEPTIBILITY_DE00 => Some(
-            "A restoration was there, below what most people notice: \u{201c}None\u{201d} was a \
-             fair call."
-                .to_owned(),
-        ),
-        (Response::Tooth(_), None) => Some(
-            "Natural teeth differ too: laterals are a little lower in value than centrals, canines \
-             lower still."
-                .to_owned(),
-        ),
-        _ => None,
     }
 }
 

@@ -10,7 +10,6 @@ mod textures;
 mod title;
 mod trial;
 
-use crate::app::content::ActiveContent;
 use crate::app::debrief::DebriefView;
 use crate::app::input::Intent;
 use crate::app::persist::Records;
@@ -100,7 +99,6 @@ fn draw_screen(
     pending: Res<PendingStart>,
     records: Res<Records>,
     problem: Res<Problem>,
-    content: Res<ActiveContent>,
     mut focus: ResMut<FocusHeld>,
     mut intents: MessageWriter<Intent>,
 ) -> Result {
@@ -108,19 +106,19 @@ fn draw_screen(
     let mut root = egui::Ui::new(
         ctx.clone(),
         "screen".into(),
-        egui::UiBuilder::new()
-            .layer_id(egui::LayerId::background())
-            .max_rect(ctx.viewport_rect()),
+        egui::UiBuilder::new().layer_id(egui::LayerId::background()).max_rect(ctx.viewport_rect()),
     );
     let mut asked = Vec::new();
     match (screen.get(), session.as_deref()) {
-        (Screen::Title, _) => asked.extend(title::draw(&mut root, &rows, *pending != PendingStart::Nothing)),
+        (Screen::Title, _) => {
+            asked.extend(title::draw(&mut root, &rows, *pending != PendingStart::Nothing))
+        }
         (Screen::About, _) => asked.extend(about::draw(&mut root, &records.location())),
         (Screen::Summary, _) => {
             asked.extend(summary::draw(&mut root, summary.as_deref(), &records.location()));
         }
         (Screen::Trial, Some(session)) => {
-            asked.extend(trial::draw(&mut root, session, &textures, *view, &preparation, &content));
+            asked.extend(trial::draw(&mut root, session, &textures, *view, &preparation));
         }
         (Screen::Trial, None) => {}
     }

@@ -9,10 +9,9 @@ use bevy_egui::egui;
 pub(super) fn draw(ctx: &egui::Context, session: Option<&Session>) -> Option<Intent> {
     let mut asked = None;
     let frame = theme::card_frame().stroke(egui::Stroke::new(2.0, theme::EDGE));
-    egui::Modal::new("pause".into())
-        .frame(frame)
-        .backdrop_color(egui::Color32::TRANSPARENT)
-        .show(ctx, |ui| {
+    egui::Modal::new("pause".into()).frame(frame).backdrop_color(egui::Color32::TRANSPARENT).show(
+        ctx,
+        |ui| {
             ui.set_max_width(460.0);
             section(ui, "Paused");
             ui.add_space(4.0);
@@ -39,13 +38,11 @@ pub(super) fn draw(ctx: &egui::Context, session: Option<&Session>) -> Option<Int
                     asked = Some(Intent::StopSession);
                 }
             });
-        });
+        },
+    );
     asked
 }
 
 const fn is_running(phase: Phase) -> bool {
-    matches!(
-        phase,
-        Phase::Fixation | Phase::Exposure | Phase::Mask | Phase::Response { .. }
-    )
+    matches!(phase, Phase::Fixation | Phase::Exposure | Phase::Mask | Phase::Response { .. })
 }

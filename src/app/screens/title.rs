@@ -1,10 +1,10 @@
 //! The level list.
 
+use crate::app::Problem;
 use crate::app::cli::CAUTIONS;
 use crate::app::content::{ActiveContent, LevelEntry};
 use crate::app::input::Intent;
 use crate::app::persist::Records;
-use crate::app::Problem;
 use crate::app::ui::{self, big_button, card, heading, paragraph, section, small, theme};
 use bevy::prelude::*;
 use bevy_egui::egui::{self, Ui};
@@ -101,15 +101,15 @@ fn level_card(ui: &mut Ui, row: &TitleRow, is_first: bool) -> Option<Intent> {
                     ui.set_width(text_width);
                     section(ui, &level.title);
                     ui.add(egui::Label::new(&level.teaches).wrap());
-                    small(
-                        ui,
-                        &format!("{}, {} smiles", level.difficulty_in_words(), level.trials),
-                    );
+                    small(ui, &format!("{}, {} smiles", level.difficulty_in_words(), level.trials));
                 },
             );
             ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
                 ui.push_id(&level.id, |ui| {
-                    let start = big_button(ui, if row.unfinished.is_some() { "Start anew" } else { "Start" });
+                    let start = big_button(
+                        ui,
+                        if row.unfinished.is_some() { "Start anew" } else { "Start" },
+                    );
                     if start.clicked() {
                         asked = Some(Intent::StartLevel(level.id.clone()));
                     }

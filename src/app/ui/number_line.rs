@@ -30,12 +30,9 @@ pub fn number_line(ui: &mut Ui, width: f32, marks: &[Mark]) {
     let largest = marks.iter().map(|mark| mark.value.abs()).fold(0.0, f64::max);
     let span = largest.mul_add(1.1, 0.0).ceil().max(3.0);
     for mark in marks {
-        let (rect, response) =
-            ui.allocate_exact_size(vec2(width, ROW_HEIGHT), Sense::hover());
+        let (rect, response) = ui.allocate_exact_size(vec2(width, ROW_HEIGHT), Sense::hover());
         draw_row(ui.painter(), rect, mark, span);
-        response.widget_info(|| {
-            WidgetInfo::labeled(WidgetType::Label, true, in_words(mark))
-        });
+        response.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, in_words(mark)));
     }
 }
 
@@ -87,13 +84,7 @@ fn draw_row(painter: &Painter, rect: Rect, mark: &Mark, span: f64) {
             small.clone(),
             theme::INK_SOFT,
         );
-        painter.text(
-            pos2(axis.right(), below),
-            Align2::RIGHT_TOP,
-            right,
-            small,
-            theme::INK_SOFT,
-        );
+        painter.text(pos2(axis.right(), below), Align2::RIGHT_TOP, right, small, theme::INK_SOFT);
     } else {
         for (index, (value, name)) in mark.references.iter().enumerate() {
             tick(painter, at(*value), 8.0, 2.0);

@@ -58,9 +58,7 @@ impl PictureView<'_> {
         let corner = pos2(area.center().x - size.x / 2.0, top);
         let place = Rect::from_min_size(snap(corner, scale), size);
         let response = ui.interact(area, ui.id().with("picture"), Sense::hover());
-        response.widget_info(|| {
-            WidgetInfo::labeled(WidgetType::Image, true, self.description)
-        });
+        response.widget_info(|| WidgetInfo::labeled(WidgetType::Image, true, self.description));
         let painter = ui.painter().with_clip_rect(area);
         let whole = Rect::from_min_max(Pos2::ZERO, pos2(1.0, 1.0));
         painter.image(self.texture, place, whole, Color32::WHITE);
@@ -75,12 +73,7 @@ fn snap(point: Pos2, scale: f32) -> Pos2 {
     pos2((point.x * scale).round() / scale, (point.y * scale).round() / scale)
 }
 
-fn draw_overlay(
-    painter: &bevy_egui::egui::Painter,
-    origin: Vec2,
-    scale: f32,
-    overlay: &Overlay,
-) {
+fn draw_overlay(painter: &bevy_egui::egui::Painter, origin: Vec2, scale: f32, overlay: &Overlay) {
     let mut points: Vec<Pos2> =
         overlay.polygon.iter().map(|[x, y]| pos2(x / scale, y / scale) + origin).collect();
     let Some(first) = points.first().copied() else { return };

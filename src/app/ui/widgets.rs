@@ -59,18 +59,12 @@ pub fn card<R>(ui: &mut Ui, contents: impl FnOnce(&mut Ui) -> R) -> R {
 /// A bar that shows `fraction` (0..=1) of something, with `label` for assistive technology.
 pub fn progress_bar(ui: &mut Ui, fraction: f32, width: f32, height: f32, label: &str) {
     let fraction = fraction.clamp(0.0, 1.0);
-    let (rect, response) =
-        ui.allocate_exact_size(egui::vec2(width, height), egui::Sense::hover());
+    let (rect, response) = ui.allocate_exact_size(egui::vec2(width, height), egui::Sense::hover());
     let painter = ui.painter();
     painter.rect_filled(rect, 2.0, theme::GUIDE);
     let mut filled = rect;
     filled.set_width(rect.width() * fraction);
     painter.rect_filled(filled, 2.0, theme::PAPER);
-    painter.rect_stroke(
-        rect,
-        2.0,
-        egui::Stroke::new(1.0, theme::EDGE),
-        egui::StrokeKind::Inside,
-    );
+    painter.rect_stroke(rect, 2.0, egui::Stroke::new(1.0, theme::EDGE), egui::StrokeKind::Inside);
     response.widget_info(|| WidgetInfo::labeled(WidgetType::ProgressIndicator, true, label));
 }
