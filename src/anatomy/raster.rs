@@ -48,8 +48,8 @@ pub enum Covered {
     Crown(u8),
 }
 
-/// Width and height of the frame at the plane of the central incisors, mm.
-const FRAME_MM: [f32; 2] = [49.0, 27.6];
+/// Width of the frame at the plane of the central incisors, mm: ten teeth, and gum to the edge.
+const FRAME_WIDTH_MM: f32 = 49.0;
 /// Distance of the eye, mm: a long lens, as for a dental photograph.
 const EYE_DISTANCE_MM: f32 = 134.0;
 
@@ -64,12 +64,12 @@ pub(super) struct Projection {
 }
 
 impl View {
-    /// The frontal view with lips retracted, for a picture of this size. Pictures narrower than
-    /// 16:9 show the same width of smile and more above and below.
+    /// The frontal view with lips retracted, for a picture of this size. Every picture shows the
+    /// same width of smile; its shape decides how much is seen above and below.
     #[must_use]
     pub fn retracted(width: u32, height: u32) -> Self {
         let aspect = width as f32 / height as f32;
-        let frame_height = FRAME_MM[1].max(FRAME_MM[0] / aspect);
+        let frame_height = FRAME_WIDTH_MM / aspect;
         Self {
             eye_mm: [0.0, 1.0, EYE_DISTANCE_MM],
             target_mm: [0.0, 4.9, 0.0],

@@ -2,7 +2,7 @@
 
 use crate::bake::BakedScene;
 use crate::scene::Case;
-use crate::trial::Plan;
+use crate::trial::{Plan, Response};
 use bevy::prelude::Resource;
 use std::sync::Arc;
 use thiserror::Error;
@@ -80,8 +80,9 @@ pub trait Content: Send + Sync + 'static {
     /// [`ContentError::Bake`] when the case names materials that do not exist.
     fn bake(&self, case: &Case) -> Result<BakedScene, ContentError>;
 
-    /// What made the restoration look as it does, one sentence; `None` where there is none.
-    fn cause(&self, case: &Case, scene: &BakedScene) -> Option<String>;
+    /// One sentence on what made the restoration look as it does, or on the natural tooth that
+    /// `response` took for one; `None` where there is nothing to explain.
+    fn cause(&self, case: &Case, scene: &BakedScene, response: Response) -> Option<String>;
 }
 
 /// The content in use.

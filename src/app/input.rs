@@ -159,8 +159,8 @@ fn key_context(screen: Screen, pause: Pause, session: Option<&Session>) -> KeyCo
         return KeyContext::Paused;
     }
     match session.map(Session::phase) {
-        Some(Phase::Adaptation) => KeyContext::Adaptation,
-        Some(Phase::Mask | Phase::Response) => KeyContext::Response,
+        Some(Phase::Adaptation { .. }) => KeyContext::Adaptation,
+        Some(Phase::Mask | Phase::Response { .. }) => KeyContext::Response,
         Some(Phase::Debrief) => KeyContext::Debrief,
         _ => KeyContext::Watching,
     }

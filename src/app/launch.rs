@@ -3,9 +3,11 @@
 use crate::app::cli::Options;
 use crate::app::content::{ActiveContent, Content};
 use crate::app::persist::Records;
+use crate::app::picture_source::ViewportSource;
 use crate::app::screens::ScreensPlugin;
 use crate::app::session::SessionOptions;
 use crate::app::ui::theme;
+use crate::app::viewport::renderer_settings;
 use crate::app::{AppPlugin, command::ExitWith};
 use bevy::camera::ClearColorConfig;
 use bevy::core_pipeline::tonemapping::{DebandDither, Tonemapping};
@@ -13,6 +15,7 @@ use bevy::log::LogPlugin;
 use bevy::prelude::*;
 use bevy::render::RenderPlugin;
 use bevy::render::pipelined_rendering::PipelinedRenderingPlugin;
+use bevy::render::settings::{RenderCreation, WgpuSettings};
 use bevy::window::PresentMode;
 use bevy::winit::WinitSettings;
 use bevy_egui::EguiPlugin;
@@ -26,16 +29,16 @@ const NO_ADAPTER: &str = "No graphics adapter can draw the window. Install a Vul
 Debian `apt-get install libvulkan1 mesa-vulkan-drivers` gives one that needs no graphics card. \
 `second-glance rehearse` runs a session without a window.";
 
-/// Opens the window and runs until it is closed. `pictures` adds what answers picture requests.
+/// Opens the window and runs until it is closed.
 #[must_use]
-pub fn run(
-    options: &Options,
-    content: Arc<dyn Content>,
-    pictures: impl FnOnce(&mut App),
-) -> ExitWith {
+pub fn run(options: &Options, content: Arc<dyn Content>) -> ExitWith {
     if !has_display() {
         return ExitWith::no_display(NO_DISPLAY);
     }
+    let renderer = match renderer_settings() {
+        Ok(settings) => settings,
+        Err(error) => return ExitWith::failure(error),
+    };
     let records = match Records::open(options.data_dir.as_deref()) {
         Ok(records) => records,
         Err(error) => return ExitWith::failure(error),
@@ -53,8 +56,7 @@ pub fn run(
     }));
     let outcome = catch_unwind(AssertUnwindSafe(|| {
         let mut app = App::new();
-        build(&mut app, options, content, records);
-        pictures(&mut app);
+        build(&mut app, options, content, records, renderer);
         app.run()
     }));
     std::panic::set_hook(usual_hook);
@@ -88,7 +90,13 @@ fn has_display() -> bool {
     !cfg!(target_os = "linux") || named("DISPLAY") || named("WAYLAND_DISPLAY")
 }
 
-fn build(app: &mut App, options: &Options, content: Arc<dyn Content>, records: Records) {
+fn build(
+    app: &mut App,
+    options: &Options,
+    content: Arc<dyn Content>,
+    records: Records,
+    renderer: WgpuSettings,
+) {
     let window = Window {
         title: "Second Glance".to_owned(),
         resolution: (1280, 800).into(),
@@ -105,12 +113,16 @@ fn build(app: &mut App, options: &Options, content: Arc<dyn Content>, records: R
     let plugins = DefaultPlugins
         .set(WindowPlugin { primary_window: Some(window), ..default() })
         // A pipeline compiled during an exposure would cost frames.
-        .set(RenderPlugin { synchronous_pipeline_compilation: true, ..default() })
+        .set(RenderPlugin {
+            render_creation: RenderCreation::from(renderer),
+            synchronous_pipeline_compilation: true,
+            ..default()
+        })
         .set(LogPlugin { filter: "warn,second_glance=info".to_owned(), ..default() })
         // Drawing one frame behind would put pictures on screen a frame later than recorded.
         .disable::<PipelinedRenderingPlugin>();
     app.add_plugins(plugins)
-        .add_plugins((EguiPlugin::default(), AppPlugin, ScreensPlugin))
+        .add_plugins((EguiPlugin::default(), AppPlugin, ScreensPlugin, ViewportSource))
         .insert_resource(WinitSettings::continuous())
         .insert_resource(ActiveContent(content))
         .insert_resource(records)

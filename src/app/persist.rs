@@ -1,5 +1,6 @@
 //! Keeps results: engine outcomes → rows of the result store.
 
+use crate::psychophysics::GlanceSummary;
 use crate::report;
 use crate::results::{Recording, SessionInfo, Store, StoreError, TrialRow};
 use crate::trial::Plan;
@@ -154,7 +155,7 @@ impl Records {
     /// [`StoreError`] when the file cannot be read.
     pub fn summary(&self, session: i64) -> Result<String, StoreError> {
         let rows = self.store().trials(session)?;
-        Ok(report::session_summary(&rows))
+        Ok(report::session_summary(&GlanceSummary::new(rows.iter().map(|row| &row.outcome))))
     }
 
     fn store(&self) -> MutexGuard<'_, Store> {

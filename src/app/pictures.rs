@@ -2,8 +2,8 @@
 //!
 //! The session does not know who answers: the GPU viewport in the app, a flat drawing in tests.
 
+use crate::app::viewport::Picture;
 use crate::bake::{BakedScene, Condition};
-use crate::scene::Tooth;
 use bevy::prelude::*;
 use std::sync::Arc;
 
@@ -42,28 +42,6 @@ pub struct PictureFailed {
     pub id: PictureId,
     /// What went wrong and what to do, one sentence.
     pub reason: String,
-}
-
-/// A drawn smile.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Picture {
-    /// Width, pixels.
-    pub width: u32,
-    /// Height, pixels.
-    pub height: u32,
-    /// sRGB, 8 bits per channel, rows from the top, alpha 255.
-    pub rgba: Vec<u8>,
-    /// Where each tooth is.
-    pub outlines: Vec<ToothOutline>,
-}
-
-/// The visible outline of one tooth.
-#[derive(Debug, Clone, PartialEq)]
-pub struct ToothOutline {
-    /// Which tooth.
-    pub tooth: Tooth,
-    /// Closed polygon in picture pixels.
-    pub polygon: Vec<[f32; 2]>,
 }
 
 pub(super) fn plugin(app: &mut App) {

@@ -1,7 +1,8 @@
 //! Prepares smiles: bakes cases on background threads, asks for pictures, keeps what arrived.
 
 use crate::app::content::{ActiveContent, ContentError};
-use crate::app::pictures::{Picture, PictureFailed, PictureId, PictureReady, RequestPicture};
+use crate::app::pictures::{PictureFailed, PictureId, PictureReady, RequestPicture};
+use crate::app::viewport::Picture;
 use crate::app::{AppSystems, Problem};
 use crate::bake::{BakedScene, Condition};
 use crate::scene::Case;

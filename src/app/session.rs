@@ -312,7 +312,7 @@ fn store(
 ) {
     let Some(shown) = session.shown.clone() else { return };
     let Some(planned) = session.plan().trials.get(outcome.trial as usize).cloned() else { return };
-    session.cause = content.0.cause(&planned.case, &shown.scene);
+    session.cause = content.0.cause(&planned.case, &shown.scene, outcome.response);
     let Some(recording) = session.recording else { return };
     let truth = shown.scene.truth.as_ref();
     let row = TrialRow::glance(session.plan(), PRACTICE, &planned, outcome, truth);

@@ -1,58 +1,165 @@
 //! The content that comes with the program, or with a folder of level files.
 
 use crate::app::content::{Content, ContentError, LevelEntry};
-use crate::bake::BakedScene;
+use crate::bake::{self, BakedScene};
+use crate::level::format::Level;
+use crate::level::load::{self, CheckReport};
+use crate::level::{self, KnownMaterials};
+use crate::material::Library;
+use crate::report;
 use crate::scene::Case;
-use crate::trial::Plan;
+use crate::trial::{Plan, Response};
 use std::path::{Path, PathBuf};
 
-/// Levels and materials that come with the program.
-#[derive(Debug, Clone, Default)]
-pub struct Shipped;
+/// `(file name, text)` of the levels that come with the program, compiled in so that it runs from
+/// anywhere.
+pub const SHIPPED_LEVELS: [(&str, &str); 7] = [
+    ("dark-tooth-thin-veneer.ron", include_str!("../../levels/dark-tooth-thin-veneer.ron")),
+    ("evening-light.ron", include_str!("../../levels/evening-light.ron")),
+    ("first-look.ron", include_str!("../../levels/first-look.ron")),
+    ("four-incisors.ron", include_str!("../../levels/four-incisors.ron")),
+    ("near-the-edge.ron", include_str!("../../levels/near-the-edge.ron")),
+    ("opaque-and-light.ron", include_str!("../../levels/opaque-and-light.ron")),
+    ("whole-smile.ron", include_str!("../../levels/whole-smile.ron")),
+];
 
-/// What checking files found.
-#[derive(Debug, Clone, Default, PartialEq, Eq)]
-pub struct Checked {
-    /// One line per fault, and a closing line with the numbers.
-    pub text: String,
-    /// Number of errors.
-    pub errors: usize,
+/// Levels and materials in use.
+#[derive(Debug)]
+pub struct Shipped {
+    library: Library,
+    /// Easy to hard.
+    levels: Vec<Level>,
 }
 
 /// Checks level and material files.
-#[must_use]
-pub fn check(_paths: &[PathBuf]) -> Checked {
-    Checked::default()
+///
+/// # Errors
+/// [`ContentError::Invalid`] when this build's own materials are faulty.
+pub fn check(paths: &[PathBuf]) -> Result<CheckReport, ContentError> {
+    Ok(load::check(paths, &known(&shipped_library()?)))
+}
+
+fn shipped_library() -> Result<Library, ContentError> {
+    Library::shipped().map_err(|error| ContentError::Invalid(error.to_string()))
+}
+
+fn known(library: &Library) -> KnownMaterials {
+    let mut known = KnownMaterials::default();
+    known.add_ceramics(library.ceramics());
+    known.add_cements(library.cements());
+    known.add_tissues(library.tissues());
+    known
 }
 
 impl Shipped {
-    /// Reads the built-in levels, or those in `levels`.
+    /// Reads the built-in levels, or those in the folder `levels`. Both use the materials that
+    /// come with the program.
     ///
     /// # Errors
     /// [`ContentError::Invalid`] with every fault of the files.
-    pub fn load(_levels: Option<&Path>) -> Result<Self, ContentError> {
-        Ok(Self)
+    pub fn load(levels: Option<&Path>) -> Result<Self, ContentError> {
+        let library = shipped_library()?;
+        let known = known(&library);
+        let mut levels = match levels {
+            None => built_in(&known)?,
+            Some(folder) => in_folder(folder, &known)?,
+        };
+        levels.sort_by(|a, b| (a.difficulty, &a.id).cmp(&(b.difficulty, &b.id)));
+        Ok(Self { library, levels })
     }
+
+    /// The level with this id, or in the file at this path.
+    fn level(&self, name: &str) -> Result<Level, ContentError> {
+        if let Some(level) = self.levels.iter().find(|level| level.id == name) {
+            return Ok(level.clone());
+        }
+        let path = Path::new(name);
+        let looks_like_a_path =
+            path.extension().is_some_and(|e| e == "ron") || path.components().count() > 1;
+        if looks_like_a_path || path.is_file() {
+            return load::load_level(path, &known(&self.library))
+                .map(|loaded| loaded.value)
+                .map_err(|error| ContentError::Invalid(error.to_string()));
+        }
+        Err(ContentError::UnknownLevel {
+            name: name.to_owned(),
+            known: self.levels.iter().map(|level| level.id.clone()).collect(),
+        })
+    }
+}
+
+fn built_in(known: &KnownMaterials) -> Result<Vec<Level>, ContentError> {
+    SHIPPED_LEVELS
+        .iter()
+        .map(|(file, text)| {
+            load::parse_level(Path::new("levels").join(file), text, known)
+                .map(|loaded| loaded.value)
+                .map_err(|error| ContentError::Invalid(error.to_string()))
+        })
+        .collect()
+}
+
+fn in_folder(folder: &Path, known: &KnownMaterials) -> Result<Vec<Level>, ContentError> {
+    let report = load::check(&[folder.to_owned()], known);
+    if report.errors() > 0 {
+        return Err(ContentError::Invalid(report.to_string()));
+    }
+    Ok(report.levels.into_iter().map(|(_, level)| level).collect())
 }
 
 impl Content for Shipped {
     fn levels(&self) -> Vec<LevelEntry> {
-        Vec::new()
+        self.levels
+            .iter()
+            .map(|level| LevelEntry {
+                id: level.id.clone(),
+                title: level.title.clone(),
+                teaches: level.teaches.clone(),
+                difficulty: level.difficulty,
+                trials: level.exercise.trials(),
+            })
+            .collect()
     }
 
-    fn plan(&self, level: &str, _seed: u64, _trials: Option<u32>) -> Result<Plan, ContentError> {
-        Err(ContentError::UnknownLevel { name: level.to_owned(), known: Vec::new() })
+    fn plan(&self, level: &str, seed: u64, trials: Option<u32>) -> Result<Plan, ContentError> {
+        level::lower(&self.level(level)?, &self.library, seed, trials)
+            .map_err(|error| ContentError::Invalid(error.to_string()))
     }
 
     fn level_seed(&self, level: &str) -> Result<u64, ContentError> {
-        Err(ContentError::UnknownLevel { name: level.to_owned(), known: Vec::new() })
+        self.level(level).map(|level| level.seed)
     }
 
-    fn bake(&self, _case: &Case) -> Result<BakedScene, ContentError> {
-        Err(ContentError::Bake("no materials".to_owned()))
+    fn bake(&self, case: &Case) -> Result<BakedScene, ContentError> {
+        bake::bake(case, &self.library).map_err(|error| ContentError::Bake(error.to_string()))
     }
 
-    fn cause(&self, _case: &Case, _scene: &BakedScene) -> Option<String> {
-        None
+    fn cause(&self, case: &Case, scene: &BakedScene, response: Response) -> Option<String> {
+        report::explain(case, scene, response, &self.library).ok().flatten()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_level_file_is_compiled_in_and_they_go_from_easy_to_hard() {
+        let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("levels");
+        let files = std::fs::read_dir(folder).unwrap().count();
+        let content = Shipped::load(None).unwrap();
+        assert_eq!(content.levels().len(), files);
+        assert!(content.levels().is_sorted_by_key(|level| level.difficulty));
+    }
+
+    #[test]
+    fn a_level_can_be_named_by_id_or_by_path() {
+        let content = Shipped::load(None).unwrap();
+        let path = format!("{}/levels/first-look.ron", env!("CARGO_MANIFEST_DIR"));
+        assert_eq!(content.level_seed(&path), content.level_seed("first-look"));
+        let unknown = content.level_seed("first-lok").unwrap_err().to_string();
+        assert!(unknown.contains("first-look"), "{unknown}");
+        let missing = content.level_seed("nowhere/else.ron").unwrap_err().to_string();
+        assert!(missing.contains("nowhere/else.ron"), "{missing}");
     }
 }

@@ -1,7 +1,9 @@
 //! Numbers to text: what a session shows, and why a restoration stood out.
 
 mod cause;
+mod explain;
 mod session;
 
 pub use cause::{CauseFacts, cause_sentence, false_alarm_sentence};
+pub use explain::explain;
 pub use session::session_summary;

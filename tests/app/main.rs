@@ -1,4 +1,7 @@
 //! Tests of the app: drawing, screens, commands.
 
+#![expect(clippy::unwrap_used, reason = "a test fails by panicking")]
+
 mod cases;
 mod viewport;
+mod walk;

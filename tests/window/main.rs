@@ -1,1 +1,74 @@
-//! x
+//! The window, from the outside: starts the program on the display at hand, plays two smiles with
+//! a real pointer and real keys, and looks at the screen and at the stored rows.
+//!
+//! Needs an X display of at least 1280×800 without a window manager, `xdotool` and ImageMagick's
+//! `import`; `.ci/run` starts it under `xvfb-run`. Every step waits for what it needs to see, so
+//! that five frames a second are enough.
+
+mod desk;
+
+use desk::Desk;
+use second_glance::results::{Store, TrialRow};
+use second_glance::scene::Tooth;
+use second_glance::trial::{InputDevice, Response};
+use std::path::Path;
+use std::time::Duration;
+
+/// Long enough for the slowest step: baking and drawing a smile on a software adapter.
+const PATIENCE: Duration = Duration::from_secs(75);
+
+fn rows(folder: &Path) -> Vec<TrialRow> {
+    let store = Store::open(folder).expect("the results can be read while the program runs");
+    let sessions = store.sessions().expect("sessions can be read");
+    sessions
+        .last()
+        .map_or_else(Vec::new, |last| store.trials(last.session).expect("trials can be read"))
+}
+
+#[test]
+fn a_click_on_a_tooth_and_a_key_are_answers_that_are_stored() {
+    let folder = tempfile::tempdir().expect("a folder for results");
+    let mut desk = Desk::start(&["--adaptation-s", "1"], folder.path());
+
+    let title = desk.until("the level list", PATIENCE, desk::shows_cards);
+    assert!(title.colours() > 20, "the level list is blank: {} colours", title.colours());
+    // The first level's button has the focus.
+    desk.key("Return");
+
+    // Six teeth and "None": the first level's answer row, drawn as the program draws it.
+    let teeth = Tooth::arch(6);
+    let cells = desk::answer_cells(&teeth);
+    desk.until("the answer row", PATIENCE, |screen| desk::shows_answer_row(screen, &cells));
+    let centre = cells[1].center();
+    desk.click(centre.x as i32, centre.y as i32);
+    desk.until_true("a stored answer", PATIENCE, || !rows(folder.path()).is_empty());
+    let first = rows(folder.path())[0].outcome;
+    assert_eq!(first.input_device, Some(InputDevice::Pointer), "{first:?}");
+    assert_eq!(first.response, Response::Tooth(teeth[1]));
+    assert!(first.response_time_s.is_some_and(|seconds| seconds > 0.0), "{first:?}");
+    assert_eq!(first.trial, 0);
+
+    let debrief = desk.until("the debrief", PATIENCE, |screen| {
+        screen.colours() > 2000 && !desk::shows_answer_row(screen, &cells)
+    });
+    // Gum and teeth are coloured; everything else of the program is grey.
+    let coloured = debrief.share(|[r, _, b]| r.abs_diff(b) > 20);
+    assert!(coloured > 0.05, "no smile in the debrief: {coloured} of it is coloured");
+
+    desk.key("v");
+    desk.until("the smile in greys", PATIENCE, |screen| {
+        screen.share(|[r, _, b]| r.abs_diff(b) > 20) < 0.01 && screen.colours() > 60
+    });
+
+    desk.key("Return");
+    desk.until("the next answer row", PATIENCE, |screen| desk::shows_answer_row(screen, &cells));
+    desk.key("n");
+    desk.until_true("a second stored answer", PATIENCE, || rows(folder.path()).len() == 2);
+    let second = rows(folder.path())[1].outcome;
+    assert_eq!(second.input_device, Some(InputDevice::Keyboard), "{second:?}");
+    assert_eq!(second.response, Response::None);
+
+    // Closing the window ends the program in good order and keeps what was answered.
+    desk.close();
+    assert_eq!(rows(folder.path()).len(), 2);
+}

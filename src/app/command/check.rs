@@ -5,7 +5,11 @@ use crate::app::cli::Check;
 use crate::app::shipped;
 
 pub(super) fn run(arguments: &Check) -> ExitWith {
-    let report = shipped::check(&arguments.paths);
-    println!("{}", report.text);
-    ExitWith { code: u8::from(report.errors > 0), message: None }
+    match shipped::check(&arguments.paths) {
+        Ok(report) => {
+            println!("{report}");
+            ExitWith { code: u8::from(report.errors() > 0), message: None }
+        }
+        Err(error) => ExitWith::failure(error),
+    }
 }

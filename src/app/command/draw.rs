@@ -1,13 +1,13 @@
 //! `draw`: a level's smiles as PNG files.
 
-use super::offscreen::{Offscreen, OffscreenError};
-use super::{ExitWith, png};
+use super::ExitWith;
 use crate::app::cli::Draw;
-use crate::app::content::Content;
-use crate::app::effects::value_only;
+use crate::app::content::{Content, ContentError};
+use crate::app::picture::{SavePictureError, save_png, value_only};
+use crate::app::viewport::{Lighting, OffscreenRenderer, PictureRequest, RendererError};
 use crate::bake::Condition;
 use crate::trial::PlannedTrial;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 pub(super) fn run(arguments: &Draw, content: &dyn Content) -> ExitWith {
@@ -29,34 +29,39 @@ pub(super) fn run(arguments: &Draw, content: &dyn Content) -> ExitWith {
     }
 }
 
-/// Draws each trial's smile restored, as its twin and value-only into `dir`. Returns the number
-/// of files.
+/// Draws each trial's smile restored, as its twin and value-only into `dir`, which is made if it
+/// is not there. Returns the number of files.
 ///
 /// # Errors
 /// [`DrawError`] at the first picture that cannot be made.
 pub(super) fn draw_trials(
     trials: &[PlannedTrial],
-    size: (u32, u32),
+    (width, height): (u32, u32),
     dir: &Path,
     content: &dyn Content,
 ) -> Result<usize, DrawError> {
-    let mut offscreen = Offscreen::open()?;
-    png::make_folder(dir).map_err(DrawError::File)?;
+    std::fs::create_dir_all(dir)
+        .map_err(|source| DrawError::Folder { path: dir.to_owned(), source })?;
+    let mut renderer = OffscreenRenderer::new()?;
     let mut files = 0;
     for trial in trials {
-        let scene = Arc::new(
-            content.bake(&trial.case).map_err(|error| DrawError::Content(error.to_string()))?,
-        );
+        let scene = Arc::new(content.bake(&trial.case)?);
         let conditions: &[(Condition, &str)] = match scene.truth {
             Some(_) => &[(Condition::Restored, "restored"), (Condition::Twin, "twin")],
             None => &[(Condition::Restored, "natural")],
         };
         for (condition, name) in conditions {
-            let picture = offscreen.draw(&scene, *condition, size)?;
+            let picture = renderer.render(&PictureRequest {
+                scene: scene.clone(),
+                condition: *condition,
+                width,
+                height,
+                lighting: Lighting::Studio,
+            })?;
             let number = trial.trial + 1;
             let file = |suffix: &str| dir.join(format!("{number:03}-{name}{suffix}.png"));
-            png::write(&picture, &file("")).map_err(DrawError::File)?;
-            png::write(&value_only(&picture), &file("-value")).map_err(DrawError::File)?;
+            save_png(&picture, &file(""))?;
+            save_png(&value_only(&picture), &file("-value"))?;
             files += 2;
         }
     }
@@ -66,13 +71,21 @@ pub(super) fn draw_trials(
 /// Why pictures cannot be made.
 #[derive(Debug, thiserror::Error)]
 pub(super) enum DrawError {
-    /// There is nothing to draw with.
+    /// There is nothing to draw with, or it failed.
     #[error(transparent)]
-    Offscreen(#[from] OffscreenError),
+    Renderer(#[from] RendererError),
     /// The smile cannot be computed.
-    #[error("{0}")]
-    Content(String),
+    #[error(transparent)]
+    Content(#[from] ContentError),
+    /// The folder cannot be made.
+    #[error("cannot make the folder {}: {source}", path.display())]
+    Folder {
+        /// The folder.
+        path: PathBuf,
+        /// Why.
+        source: std::io::Error,
+    },
     /// A file cannot be written.
-    #[error("{0}")]
-    File(String),
+    #[error(transparent)]
+    File(#[from] SavePictureError),
 }

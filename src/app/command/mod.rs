@@ -2,8 +2,6 @@
 
 mod check;
 mod draw;
-mod offscreen;
-mod png;
 mod rehearse;
 
 use crate::app::cli::{Cli, Command};
@@ -62,7 +60,7 @@ pub fn dispatch(cli: Cli) -> ExitWith {
         Err(error) => return ExitWith::failure(error),
     };
     match cli.command {
-        None => launch::run(&cli.options, content, offscreen::add_picture_source),
+        None => launch::run(&cli.options, content),
         Some(Command::Rehearse(arguments)) => rehearse::run(&arguments, &cli.options, &*content),
         Some(Command::Draw(arguments)) => draw::run(&arguments, &*content),
         Some(Command::Check(arguments)) => check::run(&arguments),

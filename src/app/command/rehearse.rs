@@ -7,7 +7,7 @@ use crate::app::content::{Content, ContentError};
 use crate::app::persist::{Records, SessionStart};
 use crate::bake::Truth;
 use crate::psychophysics::{
-    AlwaysNone, GlanceEvidence, Ideal, Noisy, Observer, RandomTooth, run_simulated,
+    AlwaysNone, GlanceEvidence, GlanceSummary, Ideal, Noisy, Observer, RandomTooth, run_simulated,
 };
 use crate::report;
 use crate::results::TrialRow;
@@ -44,7 +44,7 @@ pub(super) fn run(arguments: &Rehearse, options: &Options, content: &dyn Content
         })
         .collect();
     println!("{}\nseed {}, observer: {}\n", plan.title, plan.seed, in_words(arguments.observer));
-    println!("{}", report::session_summary(&rows));
+    println!("{}", report::session_summary(&GlanceSummary::new(&outcomes)));
     if options.data_dir.is_some()
         && let Err(error) = keep(&plan, &rows, options)
     {
@@ -120,7 +120,7 @@ fn pictures(plan: &Plan, dir: &Path, content: &dyn Content) -> ExitWith {
             println!("{count} pictures in {}", dir.display());
             ExitWith::success()
         }
-        Err(DrawError::Offscreen(error)) => {
+        Err(DrawError::Renderer(error)) => {
             println!("No pictures: {error}.");
             ExitWith::success()
         }

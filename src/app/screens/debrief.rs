@@ -3,16 +3,16 @@
 use super::textures::{Textures, content_of};
 use crate::app::debrief::{DebriefView, Side};
 use crate::app::input::Intent;
-use crate::app::pictures::Picture;
 use crate::app::scenes::PreparedScene;
 use crate::app::session::Session;
 use crate::app::ui::{
     Mark, Overlay, PictureView, big_button, number_line, section, signed, small, theme,
 };
+use crate::app::viewport::Picture;
 use crate::bake::Truth;
 use crate::psychophysics::{ACCEPTABILITY_DE00, PERCEPTIBILITY_DE00};
 use crate::scene::Tooth;
-use crate::trial::{Response, TrialOutcome, Verdict};
+use crate::trial::{TrialOutcome, Verdict};
 use bevy_egui::egui::{self, Rect, RichText, Ui, pos2};
 
 /// Height of the explanation below the picture, points.
@@ -138,8 +138,8 @@ fn overlays(outcome: &TrialOutcome, picture: &Picture) -> Vec<Overlay> {
 
 fn explanation(ui: &mut Ui, outcome: &TrialOutcome, truth: Option<&Truth>, cause: Option<&str>) {
     section(ui, &verdict_in_words(outcome));
-    for sentence in [cause.map(str::to_owned), fairness(outcome, truth)].into_iter().flatten() {
-        ui.add(egui::Label::new(RichText::new(sentence).color(theme::INK)).wrap());
+    if let Some(cause) = cause {
+        ui.add(egui::Label::new(RichText::new(cause).color(theme::INK)).wrap());
     }
     if let Some(truth) = truth {
         ui.add_space(4.0);
@@ -166,26 +166,9 @@ fn verdict_in_words(outcome: &TrialOutcome) -> String {
             format!("You chose {answer}, a natural tooth. This smile has no restoration")
         }
         (Verdict::CorrectlyNone, _) => "Right: this smile has no restoration".to_owned(),
-        (_, None) | (Verdict::Found, _) => {
+        (_, None) => {
             "No answer in time. This smile has no restoration".to_owned()
         }
-    }
-}
-
-/// What can fairly be said about a miss or a false alarm.
-fn fairness(outcome: &TrialOutcome, truth: Option<&Truth>) -> Option<String> {
-    match (outcome.response, truth) {
-        (Response::None, Some(truth)) if truth.difference.de00 < PERCEPTIBILITY_DE00 => Some(
-            "A restoration was there, below what most people notice: \u{201c}None\u{201d} was a \
-             fair call."
-                .to_owned(),
-        ),
-        (Response::Tooth(_), None) => Some(
-            "Natural teeth differ too: laterals are a little lower in value than centrals, canines \
-             lower still."
-                .to_owned(),
-        ),
-        _ => None,
     }
 }
 

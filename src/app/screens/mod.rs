@@ -10,7 +10,6 @@ mod textures;
 mod title;
 mod trial;
 
-use crate::app::content::ActiveContent;
 use crate::app::debrief::DebriefView;
 use crate::app::input::Intent;
 use crate::app::persist::Records;
@@ -100,7 +99,6 @@ fn draw_screen(
     pending: Res<PendingStart>,
     records: Res<Records>,
     problem: Res<Problem>,
-    content: Res<ActiveContent>,
     mut focus: ResMut<FocusHeld>,
     mut intents: MessageWriter<Intent>,
 ) -> Result {
@@ -120,7 +118,7 @@ fn draw_screen(
             asked.extend(summary::draw(&mut root, summary.as_deref(), &records.location()));
         }
         (Screen::Trial, Some(session)) => {
-            asked.extend(trial::draw(&mut root, session, &textures, *view, &preparation, &content));
+            asked.extend(trial::draw(&mut root, session, &textures, *view, &preparation));
         }
         (Screen::Trial, None) => {}
     }

@@ -1,9 +1,9 @@
 //! Keeps the pictures of the smile under way on the graphics card.
 
 use crate::app::debrief::{DebriefView, Side};
-use crate::app::effects::{scramble, value_only};
-use crate::app::pictures::Picture;
+use crate::app::picture::{scrambled, value_only};
 use crate::app::session::Session;
+use crate::app::viewport::Picture;
 use crate::trial::Phase;
 use bevy::asset::RenderAssetUsages;
 use bevy::image::ImageSampler;
@@ -87,19 +87,15 @@ pub fn upload(
         Phase::Debrief => &[Content::Restored, Content::Twin],
         _ => &[Content::Restored, Content::Mask],
     };
-    let trial = session.trial().unwrap_or_default();
     for content in wanted.iter().copied() {
         textures.uploaded.entry(content).or_insert_with(|| {
-            let upload = |picture: &Picture| put(picture, &mut images, &mut user_textures);
+            let mut upload = |picture: &Picture| put(picture, &mut images, &mut user_textures);
             match content {
                 Content::Restored => upload(&shown.restored),
                 Content::Twin => upload(&shown.twin),
                 Content::RestoredValue => upload(&value_only(&shown.restored)),
                 Content::TwinValue => upload(&value_only(&shown.twin)),
-                Content::Mask => {
-                    let plan = session.plan();
-                    upload(&scramble(&shown.restored, &plan.level_id, plan.seed, trial))
-                }
+                Content::Mask => upload(&scrambled(&shown.restored, shown.scene.seed)),
             }
         });
     }

@@ -2,14 +2,13 @@
 
 use super::debrief;
 use super::textures::{Content, Textures};
-use crate::app::content::ActiveContent;
 use crate::app::debrief::DebriefView;
 use crate::app::input::Intent;
 use crate::app::scenes::Preparation;
 use crate::app::session::Session;
 use crate::app::ui::{
-    ANSWER_AREA_HEIGHT, PictureView, ROW_HEIGHT, RowAnswer, ToothRow, big_button, body, heading,
-    paragraph, progress_bar, section, small, theme,
+    ANSWER_AREA_HEIGHT, PictureView, RowAnswer, ToothRow, big_button, body, heading, paragraph,
+    progress_bar, row_area, section, small, theme,
 };
 use crate::trial::{InputDevice, Phase};
 use bevy_egui::egui::{self, Align2, FontId, Rect, Stroke, Ui, pos2, vec2};
@@ -23,11 +22,10 @@ pub(super) fn draw(
     textures: &Textures,
     view: DebriefView,
     preparation: &Preparation,
-    _content: &ActiveContent,
 ) -> Vec<Intent> {
     let window = ui.max_rect();
     ui.painter().rect_filled(window, 0.0, theme::GREY);
-    let (picture_area, answer_area) = split(window);
+    let picture_area = picture_area(window);
     match session.phase() {
         Phase::Adaptation { remaining_s } => adaptation(ui, session, remaining_s),
         Phase::Preparing => {
@@ -46,24 +44,21 @@ pub(super) fn draw(
         }
         Phase::Mask => {
             show(ui, textures, Content::Mask, picture_area, "a scrambled picture");
-            answer_row(ui, session, answer_area, 1.0)
+            answer_row(ui, session, window, 1.0)
         }
         Phase::Response { remaining_s } => {
             let window_s = session.plan().timing.response_s;
-            answer_row(ui, session, answer_area, (remaining_s / window_s) as f32)
+            answer_row(ui, session, window, (remaining_s / window_s) as f32)
         }
         Phase::Debrief => debrief::draw(ui, session, textures, view),
         Phase::Finished => Vec::new(),
     }
 }
 
-/// Where the picture goes, and where the answer row goes.
-fn split(window: Rect) -> (Rect, Rect) {
+/// Where the picture goes: above the answer row.
+fn picture_area(window: Rect) -> Rect {
     let y = (window.bottom() - ANSWER_AREA_HEIGHT).max(window.top());
-    (
-        Rect::from_min_max(window.min, pos2(window.right(), y)),
-        Rect::from_min_max(pos2(window.left(), y), window.max),
-    )
+    Rect::from_min_max(window.min, pos2(window.right(), y))
 }
 
 fn is_ready(session: &Session, preparation: &Preparation) -> bool {
@@ -156,17 +151,14 @@ fn show(ui: &mut Ui, textures: &Textures, content: Content, area: Rect, descript
     }
 }
 
-fn answer_row(ui: &mut Ui, session: &Session, area: Rect, left: f32) -> Vec<Intent> {
+fn answer_row(ui: &mut Ui, session: &Session, window: Rect, left: f32) -> Vec<Intent> {
     let plan = session.plan();
     let row = ToothRow { teeth: &plan.teeth, cursor: Some(session.cursor()) };
-    let top = area.top() + 6.0;
-    let row_area = Rect::from_min_max(
-        pos2(area.left() + 16.0, top),
-        pos2(area.right() - 16.0, top + ROW_HEIGHT),
-    );
-    let pressed = row.show(ui, row_area);
+    let place = row_area(window);
+    let pressed = row.show(ui, place);
+    let area = place.expand2(vec2(16.0, 0.0));
     let bar = Rect::from_center_size(
-        pos2(area.center().x, row_area.bottom() + 18.0),
+        pos2(area.center().x, place.bottom() + 18.0),
         vec2((area.width() - 32.0).min(720.0), 10.0),
     );
     ui.scope_builder(egui::UiBuilder::new().max_rect(bar), |ui| {

@@ -1,5 +1,6 @@
 //! The answer row: identical outlines with their ISO 3950 numbers, and an equally large "None".
 
+use super::picture_view::ANSWER_AREA_HEIGHT;
 use super::theme;
 use crate::scene::Tooth;
 use bevy_egui::egui::{
@@ -11,6 +12,16 @@ use bevy_egui::egui::{
 pub const ROW_HEIGHT: f32 = 92.0;
 /// Widest cell, points.
 const MAX_CELL_WIDTH: f32 = 84.0;
+
+/// Where the row lies in a window, points.
+#[must_use]
+pub fn row_area(window: Rect) -> Rect {
+    let top = (window.bottom() - ANSWER_AREA_HEIGHT).max(window.top()) + 6.0;
+    Rect::from_min_max(
+        egui::pos2(window.left() + 16.0, top),
+        egui::pos2(window.right() - 16.0, top + ROW_HEIGHT),
+    )
+}
 
 /// What was chosen in the row.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -42,24 +53,32 @@ impl ToothRow<'_> {
     /// A pointer answers when the button goes down, so that the reaction time does not include
     /// the release.
     pub fn show(&self, ui: &mut Ui, rect: Rect) -> Option<RowAnswer> {
-        let cells = self.teeth.len() + 1;
-        // One empty half cell keeps "None" apart from the last tooth.
-        let pitch = (rect.width() / (cells as f32 + 0.5)).min(MAX_CELL_WIDTH);
-        let left = rect.center().x - pitch * (cells as f32 + 0.5) / 2.0;
         let mut pressed = None;
-        for index in 0..cells {
-            let gap = if index == self.teeth.len() { pitch * 0.5 } else { 0.0 };
-            let cell = Rect::from_min_size(
-                egui::pos2(left + pitch * index as f32 + gap, rect.top()),
-                vec2(pitch, rect.height()),
-            )
-            .shrink2(vec2(pitch * 0.07, 4.0));
+        for (index, cell) in self.cells(rect).into_iter().enumerate() {
             let response = self.cell(ui, index, cell);
             if is_pressed(ui, &response) {
                 pressed = Some(self.answer_at(index));
             }
         }
         pressed
+    }
+
+    /// Where the cells of a row drawn in `rect` lie: the teeth, then "None".
+    #[must_use]
+    pub fn cells(&self, rect: Rect) -> Vec<Rect> {
+        let cells = self.teeth.len() + 1;
+        // One empty half cell keeps "None" apart from the last tooth.
+        let pitch = (rect.width() / (cells as f32 + 0.5)).min(MAX_CELL_WIDTH);
+        let left = rect.center().x - pitch * (cells as f32 + 0.5) / 2.0;
+        let cell = |index: usize| {
+            let gap = if index == self.teeth.len() { pitch * 0.5 } else { 0.0 };
+            Rect::from_min_size(
+                egui::pos2(left + pitch * index as f32 + gap, rect.top()),
+                vec2(pitch, rect.height()),
+            )
+            .shrink2(vec2(pitch * 0.07, 4.0))
+        };
+        (0..cells).map(cell).collect()
     }
 
     fn cell(&self, ui: &Ui, index: usize, cell: Rect) -> Response {
@@ -117,4 +136,56 @@ fn is_pressed(ui: &Ui, response: &Response) -> bool {
         return true;
     }
     response.clicked() && !went_up
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use bevy_egui::egui::{Context, Event, Modifiers, PointerButton, Pos2, RawInput, pos2};
+
+    /// Draws the row in one frame with these events and returns what was pressed.
+    fn frame(ctx: &Context, row: &ToothRow<'_>, events: Vec<Event>) -> Option<RowAnswer> {
+        let window = Rect::from_min_size(Pos2::ZERO, vec2(1280.0, 800.0));
+        let input = RawInput { screen_rect: Some(window), events, ..RawInput::default() };
+        let mut pressed = None;
+        let _ = ctx.run_ui(input, |ui| pressed = row.show(ui, row_area(window)));
+        pressed
+    }
+
+    fn button(pos: Pos2, pressed: bool) -> Vec<Event> {
+        let (button, modifiers) = (PointerButton::Primary, Modifiers::NONE);
+        vec![Event::PointerMoved(pos), Event::PointerButton { pos, button, pressed, modifiers }]
+    }
+
+    #[test]
+    fn the_button_going_down_answers_once_and_beside_the_cells_nothing_does() {
+        let teeth = Tooth::arch(6);
+        let row = ToothRow { teeth: &teeth, cursor: None };
+        let cells = row.cells(row_area(Rect::from_min_size(Pos2::ZERO, vec2(1280.0, 800.0))));
+        for (index, cell) in cells.iter().enumerate() {
+            let ctx = Context::default();
+            let centre = cell.center();
+            assert_eq!(frame(&ctx, &row, vec![Event::PointerMoved(centre)]), None);
+            assert_eq!(frame(&ctx, &row, button(centre, true)), Some(row.answer_at(index)));
+            assert_eq!(frame(&ctx, &row, button(centre, false)), None);
+        }
+        let ctx = Context::default();
+        let beside = pos2(cells[0].left() - 20.0, cells[0].center().y);
+        assert_eq!(frame(&ctx, &row, vec![Event::PointerMoved(beside)]), None);
+        assert_eq!(frame(&ctx, &row, button(beside, true)), None);
+    }
+
+    #[test]
+    fn ten_teeth_fit_the_smallest_window_without_overlap() {
+        let teeth = Tooth::arch(10);
+        let row = ToothRow { teeth: &teeth, cursor: None };
+        let window = Rect::from_min_size(Pos2::ZERO, vec2(800.0, 600.0));
+        let cells = row.cells(row_area(window));
+        for cell in &cells {
+            // WCAG 2.2, success criterion 2.5.8: a target of at least 24 by 24.
+            assert!(cell.width() >= 24.0 && cell.height() >= 24.0, "{cell:?}");
+            assert!(window.contains_rect(*cell), "{cell:?}");
+        }
+        assert!(cells.windows(2).all(|pair| pair[0].right() < pair[1].left()));
+    }
 }

@@ -1,0 +1,85 @@
+//! From a case and its baked scene to the sentence that explains it.
+
+use super::cause::{CauseFacts, cause_sentence, false_alarm_sentence};
+use crate::bake::{BakeError, BakedScene, Condition, Estimator, Truth};
+use crate::material::Library;
+use crate::scene::{Case, NaturalTooth, Restoration};
+use crate::trial::Response;
+
+/// One plain sentence on a finished trial: why the restoration looked as it did, or, where there
+/// was none, how the tooth that was named differs from its fellows. `None` where there is nothing
+/// to explain.
+///
+/// # Errors
+/// [`BakeError`] when the case names a material that the library does not have.
+pub fn explain(
+    case: &Case,
+    scene: &BakedScene,
+    response: Response,
+    library: &Library,
+) -> Result<Option<String>, BakeError> {
+    let (Some(restoration), Some(truth)) = (&case.restoration, &scene.truth) else {
+        return Ok(match response {
+            Response::Tooth(tooth) => Some(false_alarm_sentence(tooth, &lightness(scene))),
+            Response::None | Response::Timeout => None,
+        });
+    };
+    let Some(tooth) = case.patient.teeth.iter().find(|t| t.tooth == restoration.tooth) else {
+        return Ok(None);
+    };
+    Ok(Some(cause_sentence(&facts(case, tooth, restoration, truth, library)?)))
+}
+
+/// L* of the middle third of every natural tooth in view, as displayed.
+fn lightness(scene: &BakedScene) -> Vec<(crate::scene::Tooth, f64)> {
+    scene
+        .teeth
+        .iter()
+        .filter_map(|baked| {
+            let [_, body, _] = scene.zone_labs(baked.tooth, Condition::Twin)?;
+            Some((baked.tooth, body.l))
+        })
+        .collect()
+}
+
+fn facts<'a>(
+    case: &Case,
+    tooth: &NaturalTooth,
+    restoration: &'a Restoration,
+    truth: &'a Truth,
+    library: &Library,
+) -> Result<CauseFacts<'a>, BakeError> {
+    let prepared = library.prepared_tooth_entry(&restoration.prepared_tooth)?.colour.l;
+    let shade = restoration.ceramic.shade;
+    Ok(CauseFacts {
+        truth,
+        restoration,
+        prepared_minus_body_lightness: prepared - tooth.body.l,
+        prepared_share: prepared_share(case, tooth, restoration, library)?,
+        shade_minus_body: (shade.l - tooth.body.l, shade.c - tooth.body.c),
+    })
+}
+
+/// How much of a change in the prepared tooth's lightness arrives at the surface, 0..=1: the
+/// restoration is computed once over its prepared tooth and once over the one that is least like
+/// it.
+fn prepared_share(
+    case: &Case,
+    tooth: &NaturalTooth,
+    restoration: &Restoration,
+    library: &Library,
+) -> Result<f64, BakeError> {
+    let own = library.prepared_tooth_entry(&restoration.prepared_tooth)?.colour.l;
+    let distance = |l: f64| (l - own).abs();
+    let other = library
+        .tissues()
+        .prepared_teeth
+        .iter()
+        .max_by(|a, b| distance(a.colour.l).total_cmp(&distance(b.colour.l)));
+    let Some(other) = other.filter(|other| distance(other.colour.l) > 1.0) else { return Ok(0.0) };
+    let estimator = Estimator::new(tooth, case.seed, case.illuminant, library)?;
+    let body = |restoration: &Restoration| estimator.zones(restoration).map(|zones| zones[1].l);
+    let replaced = Restoration { prepared_tooth: other.id.clone(), ..restoration.clone() };
+    let arrived = (body(&replaced)? - body(restoration)?) / (other.colour.l - own);
+    Ok(arrived.clamp(0.0, 1.0))
+}

@@ -1,0 +1,253 @@
+//! The app without a window: real content, time by hand, keys as messages, flat pictures.
+
+use bevy::input::ButtonState;
+use bevy::input::keyboard::{Key, KeyCode, KeyboardInput};
+use bevy::prelude::*;
+use bevy::state::app::StatesPlugin;
+use bevy::time::TimeUpdateStrategy;
+use second_glance::app::content::{ActiveContent, Content, ContentError, LevelEntry};
+use second_glance::app::input::Intent;
+use second_glance::app::persist::Records;
+use second_glance::app::pictures::{PictureFailed, PictureReady, RequestPicture};
+use second_glance::app::session::Session;
+use second_glance::app::shipped::Shipped;
+use second_glance::app::viewport::{Picture, ToothOutline};
+use second_glance::app::{AppPlugin, AppSystems, Pause, Problem, Screen};
+use second_glance::bake::BakedScene;
+use second_glance::results::{Store, StoredSession, TrialRow};
+use second_glance::scene::Case;
+use second_glance::trial::{Phase, Plan, Response};
+use std::path::Path;
+use std::sync::{Arc, LazyLock};
+use std::time::Duration;
+use tempfile::TempDir;
+
+/// The level every walk plays.
+pub const LEVEL: &str = "first-look";
+/// Trials in a walk's session: one of them without a restoration.
+pub const TRIALS: u32 = 4;
+/// The display's frame, s.
+pub const FRAME_S: f64 = 1.0 / 60.0;
+
+static SHIPPED: LazyLock<Arc<Shipped>> =
+    LazyLock::new(|| Arc::new(Shipped::load(None).expect("shipped content is sound")));
+
+/// The shipped content with short sessions.
+struct Short(Arc<Shipped>);
+
+impl Content for Short {
+    fn levels(&self) -> Vec<LevelEntry> {
+        self.0.levels()
+    }
+
+    fn plan(&self, level: &str, seed: u64, _: Option<u32>) -> Result<Plan, ContentError> {
+        self.0.plan(level, seed, Some(TRIALS))
+    }
+
+    fn level_seed(&self, level: &str) -> Result<u64, ContentError> {
+        self.0.level_seed(level)
+    }
+
+    fn bake(&self, case: &Case) -> Result<BakedScene, ContentError> {
+        self.0.bake(case)
+    }
+
+    fn cause(&self, case: &Case, scene: &BakedScene, response: Response) -> Option<String> {
+        self.0.cause(case, scene, response)
+    }
+}
+
+/// Whether pictures can be drawn.
+#[derive(Resource, PartialEq, Eq)]
+pub struct CanDraw(pub bool);
+
+fn answer_requests(
+    mut requests: MessageReader<RequestPicture>,
+    can_draw: Res<CanDraw>,
+    mut ready: MessageWriter<PictureReady>,
+    mut failed: MessageWriter<PictureFailed>,
+) {
+    for request in requests.read() {
+        if can_draw.0 {
+            let picture = Arc::new(flat_picture(&request.scene, request.width, request.height));
+            ready.write(PictureReady { id: request.id, picture });
+        } else {
+            let reason = "the adapter went away".to_owned();
+            failed.write(PictureFailed { id: request.id, reason });
+        }
+    }
+}
+
+/// One grey for everything, and a box for each tooth.
+fn flat_picture(scene: &BakedScene, width: u32, height: u32) -> Picture {
+    let pitch = width as f32 / scene.teeth.len() as f32;
+    let outlines = scene.teeth.iter().enumerate().map(|(index, baked)| {
+        let (left, right) = (pitch * index as f32, pitch * (index as f32 + 0.9));
+        let polygon = vec![[left, 10.0], [right, 10.0], [right, 90.0], [left, 90.0]];
+        ToothOutline { tooth: baked.tooth, polygon }
+    });
+    Picture {
+        width,
+        height,
+        rgba: [119, 119, 119, 255].repeat((width * height) as usize),
+        outlines: outlines.collect(),
+        teeth: vec![0; (width * height) as usize],
+    }
+}
+
+/// A running app and its results folder.
+pub struct Walk {
+    pub app: App,
+    _folder: Option<TempDir>,
+    store: Store,
+}
+
+impl Walk {
+    /// A fresh app on an empty results folder, at the level list.
+    pub fn new() -> Self {
+        let folder = tempfile::tempdir().expect("a folder for results");
+        let mut walk = Self::in_folder(folder.path());
+        walk._folder = Some(folder);
+        walk
+    }
+
+    /// A fresh app on a results folder that may have results.
+    pub fn in_folder(folder: &Path) -> Self {
+        let mut app = App::new();
+        app.add_plugins((MinimalPlugins, StatesPlugin, AppPlugin))
+            .insert_resource(TimeUpdateStrategy::ManualDuration(Duration::from_secs_f64(FRAME_S)))
+            .insert_resource(ActiveContent(Arc::new(Short(SHIPPED.clone()))))
+            .insert_resource(Records::open(Some(folder)).expect("results can be kept"))
+            .insert_resource(CanDraw(true))
+            .add_systems(Update, answer_requests.before(AppSystems::Arrivals));
+        app.update();
+        let store = Store::open(folder).expect("the results can be read");
+        Self { app, _folder: None, store }
+    }
+
+    pub fn screen(&self) -> Screen {
+        *self.app.world().resource::<State<Screen>>().get()
+    }
+
+    pub fn pause(&self) -> Pause {
+        *self.app.world().resource::<State<Pause>>().get()
+    }
+
+    pub fn problem(&self) -> Option<String> {
+        self.app.world().resource::<Problem>().0.clone()
+    }
+
+    pub fn session(&self) -> &Session {
+        self.app.world().resource::<Session>()
+    }
+
+    pub fn phase(&self) -> Phase {
+        self.session().phase()
+    }
+
+    /// Frames pass.
+    pub fn frames(&mut self, count: usize) {
+        for _ in 0..count {
+            self.app.update();
+        }
+    }
+
+    /// Frames last this long from now on.
+    pub fn frame_lasts(&mut self, seconds: f64) {
+        let strategy = TimeUpdateStrategy::ManualDuration(Duration::from_secs_f64(seconds));
+        self.app.insert_resource(strategy);
+    }
+
+    pub fn intend(&mut self, intent: Intent) {
+        self.app.world_mut().write_message(intent);
+        self.app.update();
+    }
+
+    /// A key goes down and up.
+    pub fn press(&mut self, key_code: KeyCode, logical_key: Key) {
+        for state in [ButtonState::Pressed, ButtonState::Released] {
+            self.app.world_mut().write_message(KeyboardInput {
+                key_code,
+                logical_key: logical_key.clone(),
+                state,
+                text: None,
+                repeat: false,
+                window: Entity::PLACEHOLDER,
+            });
+        }
+        self.app.update();
+        // A change of state takes effect at the start of the next frame.
+        self.app.update();
+    }
+
+    /// Lets frames pass until `reached`. Baking goes on in the background, so a few frames are
+    /// also given real time.
+    pub fn until(&mut self, what: &str, reached: impl Fn(&Self) -> bool) {
+        for frame in 0..4000 {
+            if reached(self) {
+                return;
+            }
+            self.app.update();
+            if frame % 20 == 0
+                || matches!(self.app.world().get_resource::<Session>(), Some(s) if s.phase() == Phase::Preparing)
+            {
+                std::thread::sleep(Duration::from_millis(5));
+            }
+        }
+        panic!("never reached: {what}; problem: {:?}", self.problem());
+    }
+
+    /// From the level list to the grey adaptation of a new session.
+    pub fn start(&mut self) {
+        self.intend(Intent::StartLevel(LEVEL.to_owned()));
+        self.until("adaptation", |walk| walk.screen() == Screen::Trial);
+        assert!(matches!(self.phase(), Phase::Adaptation { .. }), "{:?}", self.phase());
+    }
+
+    /// Waits for the mask of the next trial, without the rest of the adaptation.
+    pub fn to_mask(&mut self) {
+        if matches!(self.phase(), Phase::Adaptation { .. }) {
+            self.press(KeyCode::Enter, Key::Enter);
+        }
+        self.until("mask", |walk| walk.phase() == Phase::Mask);
+    }
+
+    /// The number key of the restored tooth, or N.
+    pub fn right_key(&self) -> (KeyCode, Key) {
+        let session = self.session();
+        let planned = &session.plan().trials[session.trial().expect("a trial") as usize];
+        let Some(restoration) = &planned.case.restoration else {
+            return (KeyCode::KeyN, Key::Character("n".into()));
+        };
+        let place = session.plan().teeth.iter().position(|tooth| *tooth == restoration.tooth);
+        let digits = [
+            KeyCode::Digit1,
+            KeyCode::Digit2,
+            KeyCode::Digit3,
+            KeyCode::Digit4,
+            KeyCode::Digit5,
+            KeyCode::Digit6,
+        ];
+        let place = place.expect("the restored tooth can be answered");
+        (digits[place], Key::Character((place + 1).to_string().into()))
+    }
+
+    /// Answers the trial rightly by key and leaves the debrief.
+    pub fn answer_and_go_on(&mut self) {
+        self.to_mask();
+        let (code, key) = self.right_key();
+        self.press(code, key);
+        assert_eq!(self.phase(), Phase::Debrief);
+        self.press(KeyCode::Enter, Key::Enter);
+    }
+
+    pub fn stored(&self) -> Vec<StoredSession> {
+        self.store.sessions().expect("sessions can be read")
+    }
+
+    pub fn rows(&self) -> Vec<TrialRow> {
+        let sessions = self.stored();
+        let last = sessions.last().expect("a session is stored");
+        self.store.trials(last.session).expect("trials can be read")
+    }
+}
