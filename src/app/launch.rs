@@ -5,7 +5,7 @@ use crate::app::content::{ActiveContent, Content};
 use crate::app::persist::Records;
 use crate::app::picture_source::ViewportSource;
 use crate::app::screens::ScreensPlugin;
-use crate::app::session::SessionOptions;
+use crate::app::start::SessionOptions;
 use crate::app::ui::theme;
 use crate::app::viewport::renderer_settings;
 use crate::app::{AppPlugin, command::ExitWith};

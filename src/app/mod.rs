@@ -19,6 +19,7 @@ pub mod scenes;
 pub mod screens;
 pub mod session;
 pub mod shipped;
+pub mod start;
 pub mod ui;
 pub mod viewport;
 
@@ -102,6 +103,7 @@ impl Plugin for AppPlugin {
                 pictures::plugin,
                 input::plugin,
                 scenes::plugin,
+                start::plugin,
                 session::plugin,
             ));
     }

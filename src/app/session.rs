@@ -1,37 +1,19 @@
 //! The bridge between the app and the rules: owns the engine, turns frames and intents into its
 //! inputs, and its events into stored rows and screens.
 
-use crate::app::content::{ActiveContent, ContentError};
+use crate::app::content::ActiveContent;
 use crate::app::debrief::DebriefView;
-use crate::app::frames::{FrameTimes, LastFrame};
+use crate::app::frames::LastFrame;
 use crate::app::input::Intent;
 use crate::app::persist::{PRACTICE, Records, SessionStart};
 use crate::app::scenes::{Preparation, PreparedScene};
+use crate::app::start::PendingStart;
 use crate::app::{AppSystems, Pause, Problem, Screen};
-use crate::results::{Recording, StoreError, TrialRow};
+use crate::results::{Recording, TrialRow};
 use crate::trial::{
     Engine, Event, Input, InputDevice, Phase, Plan, Progress, Response, TrialOutcome,
 };
 use bevy::prelude::*;
-
-/// Options that hold for every session.
-#[derive(Resource, Debug, Default, Clone, Copy, PartialEq)]
-pub struct SessionOptions {
-    /// Length of the grey adaptation, s; `None` for the level's own.
-    pub adaptation_s: Option<f64>,
-}
-
-/// A session that waits for the refresh rate to be known.
-#[derive(Resource, Debug, Default, Clone, PartialEq, Eq)]
-pub enum PendingStart {
-    /// None waits.
-    #[default]
-    Nothing,
-    /// A new session of this level.
-    New(String),
-    /// The unfinished session of this level.
-    Unfinished(String),
-}
 
 /// The session under way, or the one just finished.
 #[derive(Resource, Debug)]
@@ -50,6 +32,23 @@ pub struct Session {
 }
 
 impl Session {
+    /// A session at the start of `plan`, or where `recording` goes on.
+    pub(super) fn new(plan: &Plan, refresh_hz: f64, recording: Option<Recording>) -> Self {
+        let first = recording.map_or(0, |recording| recording.next_trial as usize);
+        Self {
+            engine: Engine::new(plan, refresh_hz, first),
+            refresh_hz,
+            recording,
+            cursor: plan.teeth.len() / 2,
+            shown: None,
+            last: None,
+            cause: None,
+            adapted_s: 0.0,
+            cut_short: false,
+            in_phase_s: 0.0,
+        }
+    }
+
     /// What the engine says is on screen.
     #[must_use]
     pub const fn phase(&self) -> Phase {
@@ -130,102 +129,27 @@ impl Session {
     }
 }
 
+/// The steps that take a running session on, within [`AppSystems::Advance`].
+#[derive(SystemSet, Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub(super) struct AdvanceSession;
+
 pub(super) fn plugin(app: &mut App) {
-    app.init_resource::<SessionOptions>()
-        .init_resource::<PendingStart>()
-        .init_resource::<DebriefView>()
+    app.init_resource::<DebriefView>()
         .add_systems(
             Update,
             (
-                start_pending.run_if(not(resource_equals(PendingStart::Nothing))),
                 show_frame.run_if(resource_exists::<Session>),
                 apply_intents,
                 follow_phase.run_if(resource_exists::<Session>),
             )
                 .chain()
-                .in_set(AppSystems::Advance),
+                .in_set(AppSystems::Advance)
+                .in_set(AdvanceSession),
         )
         .add_systems(
             Update,
             prepare_scene.run_if(resource_exists::<Session>).in_set(AppSystems::Prepare),
         );
-}
-
-fn start_pending(
-    mut commands: Commands,
-    mut pending: ResMut<PendingStart>,
-    frames: Res<FrameTimes>,
-    content: Res<ActiveContent>,
-    options: Res<SessionOptions>,
-    records: Res<Records>,
-    mut preparation: ResMut<Preparation>,
-    mut problem: ResMut<Problem>,
-    mut screen: ResMut<NextState<Screen>>,
-) {
-    let Some(refresh_hz) = frames.refresh_hz() else { return };
-    let wanted = std::mem::take(&mut *pending);
-    match open_session(&wanted, refresh_hz, &content, *options, &records) {
-        Ok(Some(session)) => {
-            preparation.clear();
-            commands.insert_resource(session);
-            screen.set(Screen::Trial);
-        }
-        Ok(None) => {}
-        Err(error) => problem.report(error.to_string()),
-    }
-}
-
-/// Why a session cannot start.
-#[derive(Debug, thiserror::Error)]
-enum StartError {
-    #[error(transparent)]
-    Content(#[from] ContentError),
-    #[error(transparent)]
-    Store(#[from] StoreError),
-}
-
-fn open_session(
-    wanted: &PendingStart,
-    refresh_hz: f64,
-    content: &ActiveContent,
-    options: SessionOptions,
-    records: &Records,
-) -> Result<Option<Session>, StartError> {
-    let (level, unfinished) = match wanted {
-        PendingStart::Nothing => return Ok(None),
-        PendingStart::New(level) => (level, None),
-        PendingStart::Unfinished(level) => (level, records.unfinished(level)?),
-    };
-    let seed = match &unfinished {
-        Some(session) => session.seed,
-        // A new seed for every session, yet the same one on every machine with this history.
-        None => {
-            let base = content.0.level_seed(level)?;
-            base.wrapping_add(records.sessions_of(level)?)
-        }
-    };
-    let mut plan = content.0.plan(level, seed, None)?;
-    if let Some(adaptation_s) = options.adaptation_s {
-        plan.timing.adaptation_s = adaptation_s;
-    }
-    let recording = match unfinished {
-        Some(session) => Some(records.resume(session.session)?),
-        None => None,
-    };
-    let first = recording.map_or(0, |recording| recording.next_trial as usize);
-    let cursor = plan.teeth.len() / 2;
-    Ok(Some(Session {
-        engine: Engine::new(&plan, refresh_hz, first),
-        refresh_hz,
-        recording,
-        cursor,
-        shown: None,
-        last: None,
-        cause: None,
-        adapted_s: 0.0,
-        cut_short: false,
-        in_phase_s: 0.0,
-    }))
 }
 
 /// Reports the frame that has just ended, and the picture when it is there.

@@ -166,9 +166,7 @@ fn verdict_in_words(outcome: &TrialOutcome) -> String {
             format!("You chose {answer}, a natural tooth. This smile has no restoration")
         }
         (Verdict::CorrectlyNone, _) => "Right: this smile has no restoration".to_owned(),
-        (_, None) => {
-            "No answer in time. This smile has no restoration".to_owned()
-        }
+        (_, None) => "No answer in time. This smile has no restoration".to_owned(),
     }
 }
 

@@ -14,7 +14,8 @@ use crate::app::debrief::DebriefView;
 use crate::app::input::Intent;
 use crate::app::persist::Records;
 use crate::app::scenes::{PictureSize, Preparation};
-use crate::app::session::{PendingStart, Session, apply_intents};
+use crate::app::session::{Session, apply_intents};
+use crate::app::start::{PendingStart, Planning};
 use crate::app::ui::{self, FocusHeld, picture_area_pixels, theme};
 use crate::app::{Pause, Problem, Screen};
 use bevy::prelude::*;
@@ -97,6 +98,7 @@ fn draw_screen(
     rows: Res<TitleRows>,
     summary: Option<Res<summary::SummaryText>>,
     pending: Res<PendingStart>,
+    planning: Res<Planning>,
     records: Res<Records>,
     problem: Res<Problem>,
     mut focus: ResMut<FocusHeld>,
@@ -111,7 +113,12 @@ fn draw_screen(
     let mut asked = Vec::new();
     match (screen.get(), session.as_deref()) {
         (Screen::Title, _) => {
-            asked.extend(title::draw(&mut root, &rows, *pending != PendingStart::Nothing))
+            let status = match (*pending != PendingStart::Nothing, planning.is_under_way()) {
+                (true, true) => Some("Laying out the session…"),
+                (true, false) => Some("Measuring the display…"),
+                (false, _) => None,
+            };
+            asked.extend(title::draw(&mut root, &rows, status));
         }
         (Screen::About, _) => asked.extend(about::draw(&mut root, &records.location())),
         (Screen::Summary, _) => {

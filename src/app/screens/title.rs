@@ -41,9 +41,13 @@ pub(super) fn list_levels(
     }
 }
 
-pub(super) fn draw(ui: &mut Ui, rows: &TitleRows, starting: bool) -> Vec<Intent> {
+pub(super) fn draw(ui: &mut Ui, rows: &TitleRows, status: Option<&str>) -> Vec<Intent> {
     let mut asked = Vec::new();
     let frame = egui::Frame::NONE.fill(theme::GREY).inner_margin(egui::Margin::symmetric(28, 20));
+    let edge = egui::Frame::NONE.fill(theme::GREY).inner_margin(egui::Margin::symmetric(28, 10));
+    egui::Panel::bottom("cautions").show_separator_line(false).frame(edge).show(ui, |ui| {
+        small(ui, &CAUTIONS.replace('\n', " "));
+    });
     egui::CentralPanel::default().frame(frame).show(ui, |ui| {
         ui.horizontal(|ui| {
             heading(ui, "Second Glance");
@@ -61,11 +65,7 @@ pub(super) fn draw(ui: &mut Ui, rows: &TitleRows, starting: bool) -> Vec<Intent>
             "One tooth in these smiles may be a restoration. You have a few seconds to find it.",
         );
         ui.add_space(4.0);
-        let status = if starting {
-            "Measuring the display…"
-        } else {
-            "Arrow keys or Tab choose, Enter starts"
-        };
+        let status = status.unwrap_or("Arrow keys or Tab choose, Enter starts");
         small(ui, status);
         ui.add_space(4.0);
         egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
@@ -79,8 +79,6 @@ pub(super) fn draw(ui: &mut Ui, rows: &TitleRows, starting: bool) -> Vec<Intent>
                     asked.extend(level_card(ui, row, index == 0));
                     ui.add_space(6.0);
                 }
-                ui.add_space(6.0);
-                small(ui, &CAUTIONS.replace('\n', " "));
             });
         });
     });

@@ -1,0 +1,150 @@
+//! Starts sessions: waits for the refresh rate to be known, lays out the plan in the background.
+
+use crate::app::content::{ActiveContent, ContentError};
+use crate::app::frames::FrameTimes;
+use crate::app::persist::{Records, Unfinished};
+use crate::app::scenes::Preparation;
+use crate::app::session::{AdvanceSession, Session};
+use crate::app::{AppSystems, Problem, Screen};
+use crate::results::StoreError;
+use crate::trial::Plan;
+use bevy::prelude::*;
+use bevy::tasks::{AsyncComputeTaskPool, Task, block_on, poll_once};
+
+/// Options that hold for every session.
+#[derive(Resource, Debug, Default, Clone, Copy, PartialEq)]
+pub struct SessionOptions {
+    /// Length of the grey adaptation, s; `None` for the level's own.
+    pub adaptation_s: Option<f64>,
+}
+
+/// A session that waits for the refresh rate to be known.
+#[derive(Resource, Debug, Default, Clone, PartialEq, Eq)]
+pub enum PendingStart {
+    /// None waits.
+    #[default]
+    Nothing,
+    /// A new session of this level.
+    New(String),
+    /// The unfinished session of this level.
+    Unfinished(String),
+}
+
+/// The plan being laid out for the session that waits: seconds of work, so off the main thread.
+#[derive(Resource, Default)]
+pub struct Planning(Option<PlanUnderWay>);
+
+struct PlanUnderWay {
+    task: Task<Result<Plan, ContentError>>,
+    unfinished: Option<Unfinished>,
+}
+
+impl Planning {
+    /// Whether a plan is being laid out.
+    #[must_use]
+    pub const fn is_under_way(&self) -> bool {
+        self.0.is_some()
+    }
+}
+
+pub(super) fn plugin(app: &mut App) {
+    app.init_resource::<SessionOptions>()
+        .init_resource::<PendingStart>()
+        .init_resource::<Planning>()
+        .add_systems(
+            Update,
+            start_pending
+                .run_if(not(resource_equals(PendingStart::Nothing)))
+                .in_set(AppSystems::Advance)
+                .after(AdvanceSession),
+        );
+}
+
+fn start_pending(
+    mut commands: Commands,
+    mut pending: ResMut<PendingStart>,
+    mut planning: ResMut<Planning>,
+    frames: Res<FrameTimes>,
+    content: Res<ActiveContent>,
+    options: Res<SessionOptions>,
+    records: Res<Records>,
+    mut preparation: ResMut<Preparation>,
+    mut problem: ResMut<Problem>,
+    mut screen: ResMut<NextState<Screen>>,
+) {
+    let Some(refresh_hz) = frames.refresh_hz() else { return };
+    let Some(under_way) = &mut planning.0 else {
+        match begin_planning(&pending, &content, &records) {
+            Ok(under_way) => planning.0 = under_way,
+            Err(error) => {
+                *pending = PendingStart::Nothing;
+                problem.report(error.to_string());
+            }
+        }
+        return;
+    };
+    let Some(plan) = block_on(poll_once(&mut under_way.task)) else { return };
+    let unfinished = under_way.unfinished;
+    planning.0 = None;
+    *pending = PendingStart::Nothing;
+    let opened = plan
+        .map_err(StartError::from)
+        .and_then(|plan| open_session(plan, unfinished, refresh_hz, *options, &records));
+    match opened {
+        Ok(session) => {
+            preparation.clear();
+            commands.insert_resource(session);
+            screen.set(Screen::Trial);
+        }
+        Err(error) => problem.report(error.to_string()),
+    }
+}
+
+/// Why a session cannot start.
+#[derive(Debug, thiserror::Error)]
+enum StartError {
+    #[error(transparent)]
+    Content(#[from] ContentError),
+    #[error(transparent)]
+    Store(#[from] StoreError),
+}
+
+fn begin_planning(
+    wanted: &PendingStart,
+    content: &ActiveContent,
+    records: &Records,
+) -> Result<Option<PlanUnderWay>, StartError> {
+    let (level, unfinished) = match wanted {
+        PendingStart::Nothing => return Ok(None),
+        PendingStart::New(level) => (level, None),
+        PendingStart::Unfinished(level) => (level, records.unfinished(level)?),
+    };
+    let seed = match &unfinished {
+        Some(session) => session.seed,
+        // A new seed for every session, yet the same one on every machine with this history.
+        None => {
+            let base = content.0.level_seed(level)?;
+            base.wrapping_add(records.sessions_of(level)?)
+        }
+    };
+    let (content, level) = (content.0.clone(), level.clone());
+    let task = AsyncComputeTaskPool::get().spawn(async move { content.plan(&level, seed, None) });
+    Ok(Some(PlanUnderWay { task, unfinished }))
+}
+
+fn open_session(
+    mut plan: Plan,
+    unfinished: Option<Unfinished>,
+    refresh_hz: f64,
+    options: SessionOptions,
+    records: &Records,
+) -> Result<Session, StartError> {
+    if let Some(adaptation_s) = options.adaptation_s {
+        plan.timing.adaptation_s = adaptation_s;
+    }
+    let recording = match unfinished {
+        Some(session) => Some(records.resume(session.session)?),
+        None => None,
+    };
+    Ok(Session::new(&plan, refresh_hz, recording))
+}
