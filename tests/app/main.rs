@@ -6,3 +6,4 @@ mod cases;
 mod harness;
 mod viewport;
 mod walk;
+mod window_colour;
