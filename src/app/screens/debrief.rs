@@ -6,10 +6,10 @@ use crate::app::input::Intent;
 use crate::app::scenes::PreparedScene;
 use crate::app::session::Session;
 use crate::app::ui::{
-    Mark, Overlay, PictureView, big_button, number_line, section, signed, small, theme,
+    Mark, Overlay, PictureView, number_line, section, signed, small, theme, wide_button,
 };
 use crate::app::viewport::Picture;
-use crate::bake::Truth;
+use crate::bake::{Truth, ZoneDifference};
 use crate::psychophysics::{ACCEPTABILITY_DE00, PERCEPTIBILITY_DE00};
 use crate::scene::Tooth;
 use crate::trial::{TrialOutcome, Verdict};
@@ -197,26 +197,21 @@ fn marks(truth: &Truth) -> [Mark; 4] {
 }
 
 fn thirds(ui: &mut Ui, truth: &Truth) {
-    small(ui, "By thirds, value and total difference");
-    egui::Grid::new("thirds").num_columns(4).spacing([24.0, 2.0]).show(ui, |ui| {
-        for (name, zone) in ["cervical", "middle", "incisal"].iter().zip(&truth.zones) {
-            small(ui, &format!("{name}  {}  ({:.1})", signed(zone.dl00), zone.de00));
-        }
-        ui.end_row();
-    });
+    let third = |(name, zone): (&&str, &ZoneDifference)| {
+        format!("{name} {} (total {:.1})", signed(zone.dl00), zone.de00)
+    };
+    let parts: Vec<String> =
+        ["cervical", "middle", "incisal"].iter().zip(&truth.zones).map(third).collect();
+    small(ui, &format!("Value by thirds:   {}", parts.join("     ")));
 }
 
 fn controls(ui: &mut Ui, has_twin: bool, view: DebriefView, session: &Session) -> Vec<Intent> {
     let mut asked = Vec::new();
     let width = ui.available_width();
     let mut control = |ui: &mut Ui, label: &str, intent: Intent| {
-        ui.scope(|ui| {
-            ui.style_mut().spacing.button_padding.x = 8.0;
-            ui.set_min_width(width);
-            if big_button(ui, label).clicked() {
-                asked.push(intent);
-            }
-        });
+        if wide_button(ui, label, width).clicked() {
+            asked.push(intent);
+        }
     };
     let progress = session.progress();
     let last = progress.answered >= progress.total;

@@ -89,7 +89,7 @@ fn level_card(ui: &mut Ui, row: &TitleRow, is_first: bool) -> Option<Intent> {
     let mut asked = None;
     let level = &row.level;
     card(ui, |ui| {
-        ui.horizontal(|ui| {
+        ui.horizontal_top(|ui| {
             let buttons = 250.0;
             let text_width = (ui.available_width() - buttons).max(200.0);
             ui.allocate_ui_with_layout(
@@ -102,7 +102,7 @@ fn level_card(ui: &mut Ui, row: &TitleRow, is_first: bool) -> Option<Intent> {
                     small(ui, &format!("{}, {} smiles", level.difficulty_in_words(), level.trials));
                 },
             );
-            ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
+            ui.with_layout(egui::Layout::right_to_left(egui::Align::Min), |ui| {
                 ui.push_id(&level.id, |ui| {
                     let start = big_button(
                         ui,

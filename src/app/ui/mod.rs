@@ -12,5 +12,5 @@ pub use number_line::{Mark, number_line, signed};
 pub use picture_view::{ANSWER_AREA_HEIGHT, Overlay, PictureView, picture_area_pixels};
 pub use tooth_row::{ROW_HEIGHT, RowAnswer, ToothRow, row_area};
 pub use widgets::{
-    big_button, body, card, heading, key_hint, paragraph, progress_bar, section, small,
+    big_button, body, card, heading, key_hint, paragraph, progress_bar, section, small, wide_button,
 };

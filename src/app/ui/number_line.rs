@@ -75,16 +75,14 @@ fn draw_row(painter: &Painter, rect: Rect, mark: &Mark, span: f64) {
     }
     let below = y + 10.0;
     if mark.references.is_empty() {
-        let left = format!("\u{2190} {}", mark.negative);
-        let right = format!("{} \u{2192}", mark.positive);
         painter.text(
             pos2(axis.left(), below),
             Align2::LEFT_TOP,
-            left,
+            mark.negative,
             small.clone(),
             theme::INK_SOFT,
         );
-        painter.text(pos2(axis.right(), below), Align2::RIGHT_TOP, right, small, theme::INK_SOFT);
+        painter.text(pos2(axis.right(), below), Align2::RIGHT_TOP, mark.positive, small, theme::INK_SOFT);
     } else {
         for (index, (value, name)) in mark.references.iter().enumerate() {
             tick(painter, at(*value), 8.0, 2.0);

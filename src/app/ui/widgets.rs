@@ -39,7 +39,13 @@ pub fn key_hint(ui: &mut Ui, hint: &str) {
 
 /// A button with the focus ring. `label` is what assistive technology reads.
 pub fn big_button(ui: &mut Ui, label: &str) -> Response {
-    let response = ui.add(egui::Button::new(RichText::new(label).color(theme::INK)));
+    wide_button(ui, label, 0.0)
+}
+
+/// A [`big_button`] at least `width` points wide.
+pub fn wide_button(ui: &mut Ui, label: &str, width: f32) -> Response {
+    let button = egui::Button::new(RichText::new(label).color(theme::INK));
+    let response = ui.add(button.min_size(egui::vec2(width, 36.0)));
     if response.has_focus() {
         theme::focus_ring(ui.painter(), response.rect);
     }
