@@ -173,6 +173,16 @@ fn a_ceramic_with_its_surface() {
         let seen = internal_reflectance(&layers, &internal(shape)).map(|r| surface.included(r));
         near_lab(name, lab(&seen), expected);
     }
+    // 1 mm over a white and a black that measure 0.88 and 0.03 themselves.
+    let [white, black] = [0.88, 0.03].map(|measured| {
+        let backing = Spectrum::constant(surface.internal_from_included(measured));
+        let layers = [Layer { medium: &medium, thickness_mm: 1.0 }];
+        internal_reflectance(&layers, &backing).map(|r| surface.included(r))
+    });
+    let tp = translucency_parameter(lab(&white), lab(&black));
+    near("TP", tp.tp, 24.25, 5.1e-3);
+    near("TP00", tp.tp00, 16.71, 5.1e-3);
+    near("CR", contrast_ratio(luminance(&black), luminance(&white)), 0.6072, 5.1e-5);
 }
 
 #[test]

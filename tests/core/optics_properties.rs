@@ -1,11 +1,12 @@
 //! Properties that any layered model must have, for any material in a wide range.
 
 use proptest::prelude::*;
-use second_glance::colorimetry::Lch;
+use second_glance::colorimetry::{Illuminant, Lab, Lch, Observer};
 use second_glance::optics::inverse::{TwoBackings, from_two_backings};
 use second_glance::optics::{
-    DesignTarget, Interface, Layer, Medium, Slab, TranslucencyTarget, design, free_stack,
-    internal_reflectance, kubelka_munk, measured_translucency,
+    DesignError, DesignTarget, Interface, Layer, Medium, ReflectanceShape, Slab,
+    TranslucencyTarget, design, free_stack, internal_reflectance, kubelka_munk,
+    measured_reflectance, measured_translucency, power_law_scattering,
 };
 use second_glance::spectrum::Spectrum;
 
@@ -165,4 +166,142 @@ fn designs_meet_their_targets() {
         }
     }
     assert!(tried >= 36, "{tried}");
+}
+
+/// Colour of a piece as an instrument reports it, D65/2°.
+fn measured_colour(
+    medium: &Medium,
+    thickness_mm: f64,
+    backing: &Spectrum,
+    surface: Interface,
+) -> Lab {
+    let layers = [Layer { medium, thickness_mm }];
+    let seen = measured_reflectance(&layers, backing, surface);
+    Lab::from_reflectance(&seen, Illuminant::D65, Observer::Cie1931)
+}
+
+#[test]
+fn every_tooth_colour_is_designed_at_every_translucency() {
+    // A piece on a backing of its own colour can have any translucency, so nothing here may be
+    // refused but colours lighter than a surface of this index lets through.
+    let surface = Interface::between_air_and(1.5);
+    let (mut tried, mut too_light) = (0, Vec::new());
+    for l in [40.0, 50.0, 60.0, 70.0, 75.0, 80.0, 85.0, 90.0] {
+        for c in [4.0, 8.0, 16.0, 24.0, 32.0] {
+            for h in [70.0, 80.0, 90.0, 100.0] {
+                let colour = Lch { l, c, h };
+                let shape = ReflectanceShape::fit(colour)
+                    .unwrap_or_else(|e| panic!("{}: {e}", colour.name()));
+                let own =
+                    Lab::from_reflectance(&shape.spectrum(), Illuminant::D65, Observer::Cie1931);
+                let wanted = Lab::from(colour);
+                let apart =
+                    |got: Lab| (got.l - wanted.l).hypot(got.a - wanted.a).hypot(got.b - wanted.b);
+                assert!(apart(own) < 1e-5, "{}: {own:?}", colour.name());
+                let backing = shape.spectrum().map(|r| surface.internal_from_excluded(r));
+                if backing.max() >= 1.0 {
+                    too_light.push(colour.name());
+                    continue;
+                }
+                for value in [0.35, 0.5, 0.6, 0.7, 0.8, 0.9] {
+                    let target = DesignTarget {
+                        colour,
+                        thickness_mm: 1.0,
+                        backing: &backing,
+                        interface: surface,
+                        translucency: TranslucencyTarget::ContrastRatio {
+                            value,
+                            thickness_mm: 1.0,
+                        },
+                        scattering_exponent: 1.2,
+                        refractive_index: 1.5,
+                    };
+                    let found = design::design(&target)
+                        .unwrap_or_else(|e| panic!("{} at {value}: {e}", colour.name()));
+                    let seen = measured_colour(&found.medium, 1.0, &backing, surface);
+                    assert!(apart(seen) < 1e-5, "{}: {seen:?}", colour.name());
+                    let layers = [Layer { medium: &found.medium, thickness_mm: 1.0 }];
+                    let ratio = measured_translucency(&layers, surface).contrast_ratio;
+                    assert!((ratio - value).abs() < 1e-6, "{}: {ratio}", colour.name());
+                    tried += 1;
+                }
+            }
+        }
+    }
+    // computed: these need an internal reflectance above 1 behind a surface of index 1.5.
+    assert_eq!(too_light, ["L80 C32 h70", "L85 C32 h70", "L90 C24 h70", "L90 C32 h70"]);
+    assert_eq!(tried, (8 * 5 * 4 - 4) * 6);
+}
+
+#[test]
+fn a_piece_that_cannot_be_is_refused() {
+    // Very translucent over black yet as light as snow: energy conservation forbids it.
+    let black = Spectrum::constant(0.03);
+    let target = DesignTarget {
+        colour: Lch { l: 90.0, c: 10.0, h: 90.0 },
+        thickness_mm: 1.0,
+        backing: &black,
+        interface: Interface::between_air_and(1.5),
+        translucency: TranslucencyTarget::ContrastRatio { value: 0.35, thickness_mm: 1.0 },
+        scattering_exponent: 1.2,
+        refractive_index: 1.5,
+    };
+    let refused = design::design(&target);
+    assert!(matches!(refused, Err(DesignError::Unreachable { .. })), "{refused:?}");
+    let no_thickness = design::design(&DesignTarget { thickness_mm: 0.0, ..target });
+    assert!(matches!(no_thickness, Err(DesignError::BadTarget { .. })), "{no_thickness:?}");
+}
+
+proptest! {
+    #[test]
+    fn design_finds_what_some_material_shows(
+        darkness in -5.0..-0.5_f64, l in 0.05..0.95_f64, m in 430.0..600.0_f64,
+        log_s in -1.0..1.0_f64, thickness_mm in 0.3..3.0_f64, tested_mm in 0.3..2.0_f64,
+        backing in (0.03..0.95_f64, 0.2..0.95_f64, 440.0..560.0_f64),
+        n in 1.4..2.2_f64, by_tp in any::<bool>(),
+    ) {
+        // The target is measured on a material of the family, so a solution exists.
+        let shape = ReflectanceShape { a: 1.0 - darkness.exp(), l, m, w: 55.0 };
+        let s = power_law_scattering(10.0_f64.powf(log_s), 1.2);
+        let medium = Medium::from_r_infinity(&shape.spectrum(), s, n).unwrap();
+        let (a, l, m) = backing;
+        let backing = ReflectanceShape { a, l, m, w: 55.0 }.spectrum();
+        let surface = Interface::between_air_and(n);
+        let wanted = measured_colour(&medium, thickness_mm, &backing, surface);
+        let tested = |medium: &Medium| {
+            measured_translucency(&[Layer { medium, thickness_mm: tested_mm }], surface)
+        };
+        let translucency = tested(&medium);
+        // Tooth-like: neither nearly black nor nearly clear nor hiding its backing altogether.
+        prop_assume!(wanted.l > 40.0 && (0.3..0.95).contains(&translucency.contrast_ratio));
+        let target = DesignTarget {
+            colour: wanted.into(),
+            thickness_mm,
+            backing: &backing,
+            interface: surface,
+            translucency: if by_tp {
+                TranslucencyTarget::Tp { value: translucency.tp, thickness_mm: tested_mm }
+            } else {
+                TranslucencyTarget::ContrastRatio {
+                    value: translucency.contrast_ratio,
+                    thickness_mm: tested_mm,
+                }
+            },
+            scattering_exponent: 1.2,
+            refractive_index: n,
+        };
+        let found = design::design(&target);
+        prop_assert!(found.is_ok(), "{found:?}");
+        let found = found.unwrap();
+        let seen = measured_colour(&found.medium, thickness_mm, &backing, surface);
+        prop_assert!((seen.l - wanted.l).abs() < 1e-5, "{seen:?} {wanted:?}");
+        prop_assert!((seen.a - wanted.a).abs() < 1e-5, "{seen:?} {wanted:?}");
+        prop_assert!((seen.b - wanted.b).abs() < 1e-5, "{seen:?} {wanted:?}");
+        let again = tested(&found.medium);
+        if by_tp {
+            prop_assert!((again.tp - translucency.tp).abs() < 1e-5);
+        } else {
+            prop_assert!((again.contrast_ratio - translucency.contrast_ratio).abs() < 1e-6);
+        }
+    }
 }

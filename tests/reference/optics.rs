@@ -5,6 +5,9 @@
 //! (mpmath 1.4.1 at 30 to 60 digits unless it says otherwise).
 
 use crate::table::{Row, Table};
+use second_glance::colorimetry::{
+    Illuminant, Lab, Observer, contrast_ratio, translucency_parameter, white_point, xyz,
+};
 use second_glance::optics::inverse::{Recovered, TwoBackings, from_two_backings};
 use second_glance::optics::{Interface, Layer, Medium, Slab, fresnel, kubelka_munk};
 use second_glance::optics::{free_stack, internal_reflectance};
@@ -189,4 +192,44 @@ fn translucency_spectra_from_coefficients() {
         }
     }
     assert!(checked >= 31 * 20, "{checked}");
+}
+
+#[test]
+fn translucency_from_coefficients() {
+    // The whole way from K and S to TP, TP00 and CR, without the file's own spectra.
+    let mut checked = 0;
+    let table = Table::read("translucency.csv");
+    for row in table.rows() {
+        let bands = synthetic_material(row.text("material"));
+        let surface = match row.text("interface") {
+            "none" => Interface::NONE,
+            "saunderson" => Interface::between_air_and(1.5),
+            other => panic!("{}: unknown interface {other}", row.place()),
+        };
+        let observer = match row.text("observer") {
+            "2deg" => Observer::Cie1931,
+            "10deg" => Observer::Cie1964,
+            other => panic!("{}: unknown observer {other}", row.place()),
+        };
+        assert_eq!(row.text("illuminant"), "D65", "{}", row.place());
+        let seen = |rg: f64| {
+            let mm = row.number("thickness_mm");
+            let measured: Vec<f64> = bands
+                .iter()
+                .map(|&[k, s]| surface.included(kubelka_munk::layer_over(k, s, mm, rg)))
+                .collect();
+            // Ends held outside 400 to 700 nm, straight lines between: the file's method.
+            let spectrum = Spectrum::from_regular(400.0, 10.0, &measured).unwrap();
+            let colour = xyz(&spectrum, Illuminant::D65, observer);
+            (Lab::from_xyz(colour, white_point(Illuminant::D65, observer)), colour.y)
+        };
+        let (white, y_white) = seen(row.number("Rg_white"));
+        let (black, y_black) = seen(row.number("Rg_black"));
+        let tp = translucency_parameter(white, black);
+        assert_near(&row, "TP", tp.tp, row.number("TP"), 0.0, 1e-6);
+        assert_near(&row, "TP00", tp.tp00, row.number("TP00"), 0.0, 1e-6);
+        assert_near(&row, "CR", contrast_ratio(y_black, y_white), row.number("CR"), 0.0, 1e-6);
+        checked += 1;
+    }
+    assert_eq!(checked, table.len());
 }
