@@ -42,6 +42,18 @@ pub fn shows_cards(screen: &Screen) -> bool {
     screen.share(|pixel| is_grey(pixel, card)) > 0.1
 }
 
+/// Whether little but cards is there: the level list.
+pub fn shows_level_list(screen: &Screen) -> bool {
+    let card = second_glance::app::ui::theme::SURFACE.r();
+    screen.share(|pixel| is_grey(pixel, card)) > 0.35
+}
+
+/// Whether a dialog lies over the screen.
+pub fn shows_dialog(screen: &Screen) -> bool {
+    let card = second_glance::app::ui::theme::SURFACE.r();
+    screen.share(|pixel| is_grey(pixel, card)) > 0.02
+}
+
 /// Where the cells of the answer row lie.
 pub fn answer_cells(teeth: &[Tooth]) -> Vec<Rect> {
     let window = Rect::from_min_size(Pos2::ZERO, vec2(SIZE.0, SIZE.1));
@@ -150,16 +162,16 @@ impl Desk {
         xdotool(&["sleep", "0.3", "mouseup", "1"]);
     }
 
-    /// Closes the window as its frame would and waits for the program to end well.
-    pub fn close(&mut self) {
-        xdotool(&["search", "--name", "^Second Glance$", "windowquit"]);
+    /// Clicks "Quit" on the level list and waits for the program to end well.
+    pub fn quit(&mut self) {
+        self.click(SIZE.0 as i32 - 48, 38);
         let start = Instant::now();
         loop {
             if let Some(status) = self.program.try_wait().expect("the program's state is known") {
                 assert!(status.success(), "{status}");
                 return;
             }
-            assert!(start.elapsed() < Duration::from_secs(20), "the window does not close");
+            assert!(start.elapsed() < Duration::from_secs(20), "the program does not end");
             std::thread::sleep(Duration::from_millis(100));
         }
     }

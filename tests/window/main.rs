@@ -31,7 +31,7 @@ fn a_click_on_a_tooth_and_a_key_are_answers_that_are_stored() {
     let folder = tempfile::tempdir().expect("a folder for results");
     let mut desk = Desk::start(&["--adaptation-s", "1"], folder.path());
 
-    let title = desk.until("the level list", PATIENCE, desk::shows_cards);
+    let title = desk.until("the level list", PATIENCE, desk::shows_level_list);
     assert!(title.colours() > 20, "the level list is blank: {} colours", title.colours());
     // The first level's button has the focus.
     desk.key("Return");
@@ -69,7 +69,16 @@ fn a_click_on_a_tooth_and_a_key_are_answers_that_are_stored() {
     assert_eq!(second.input_device, Some(InputDevice::Keyboard), "{second:?}");
     assert_eq!(second.response, Response::None);
 
-    // Closing the window ends the program in good order and keeps what was answered.
-    desk.close();
+    // Stopped half-way: every answer stays, and the program ends in good order.
+    desk.key("Escape");
+    desk.until("the pause menu", PATIENCE, desk::shows_dialog);
+    desk.key("Tab");
+    desk.key("Return");
+    desk.until("the summary", PATIENCE, |screen| {
+        desk::shows_cards(screen) && screen.share(|[r, _, b]| r.abs_diff(b) > 20) < 0.01
+    });
+    desk.key("Escape");
+    desk.until("the level list again", PATIENCE, desk::shows_level_list);
+    desk.quit();
     assert_eq!(rows(folder.path()).len(), 2);
 }

@@ -82,7 +82,13 @@ fn draw_row(painter: &Painter, rect: Rect, mark: &Mark, span: f64) {
             small.clone(),
             theme::INK_SOFT,
         );
-        painter.text(pos2(axis.right(), below), Align2::RIGHT_TOP, mark.positive, small, theme::INK_SOFT);
+        painter.text(
+            pos2(axis.right(), below),
+            Align2::RIGHT_TOP,
+            mark.positive,
+            small,
+            theme::INK_SOFT,
+        );
     } else {
         for (index, (value, name)) in mark.references.iter().enumerate() {
             tick(painter, at(*value), 8.0, 2.0);
