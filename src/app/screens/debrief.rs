@@ -198,11 +198,11 @@ fn marks(truth: &Truth) -> [Mark; 4] {
 
 fn thirds(ui: &mut Ui, truth: &Truth) {
     let third = |(name, zone): (&&str, &ZoneDifference)| {
-        format!("{name} {} (total {:.1})", signed(zone.dl00), zone.de00)
+        format!("{name} {} ({:.1})", signed(zone.dl00), zone.de00)
     };
     let parts: Vec<String> =
         ["cervical", "middle", "incisal"].iter().zip(&truth.zones).map(third).collect();
-    small(ui, &format!("Value by thirds:   {}", parts.join("     ")));
+    small(ui, &format!("Value (total) by thirds:  {}", parts.join(",  ")));
 }
 
 fn controls(ui: &mut Ui, has_twin: bool, view: DebriefView, session: &Session) -> Vec<Intent> {

@@ -43,10 +43,15 @@ pub fn in_words(mark: &Mark) -> String {
     format!("{} {}, {direction}", mark.name, signed(mark.value))
 }
 
-/// Two significant places with a sign that is easy to see: `−1.6`, `+0.4`.
+/// One decimal with a sign that is easy to see: `−1.6`, `+0.4`, and `0.0` without one.
 #[must_use]
 pub fn signed(value: f64) -> String {
-    let sign = if value < 0.0 { "\u{2212}" } else { "+" };
+    // What rounds to nothing has no direction.
+    let sign = match (value * 10.0).round() {
+        0.0 => "",
+        tenths if tenths < 0.0 => "\u{2212}",
+        _ => "+",
+    };
     format!("{sign}{:.1}", value.abs())
 }
 
@@ -140,5 +145,6 @@ mod tests {
         };
         assert_eq!(in_words(&mark), "Value \u{2212}1.6, darker");
         assert_eq!(in_words(&Mark { value: 0.44, ..mark }), "Value +0.4, lighter");
+        assert_eq!([signed(-0.04), signed(0.04), signed(-0.06)], ["0.0", "0.0", "\u{2212}0.1"]);
     }
 }
