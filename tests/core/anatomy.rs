@@ -109,14 +109,12 @@ fn neighbours_touch() {
     let smile = Smile::build(5);
     for pair in smile.crowns.windows(2) {
         let reach = |crown: &Crown, right: bool| {
-            crown
-                .surface
-                .positions
-                .iter()
-                .map(|p| p[0])
-                .fold(if right { f32::NEG_INFINITY } else { f32::INFINITY }, |a, b| {
+            crown.surface.positions.iter().map(|p| p[0]).fold(
+                if right { f32::NEG_INFINITY } else { f32::INFINITY },
+                |a, b| {
                     if right { a.max(b) } else { a.min(b) }
-                })
+                },
+            )
         };
         let gap = reach(&pair[1], false) - reach(&pair[0], true);
         let names = (pair[0].individual.tooth, pair[1].individual.tooth);

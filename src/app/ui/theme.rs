@@ -92,7 +92,6 @@ fn visuals() -> Visuals {
 }
 
 /// The frame of a card on the grey.
-#[must_use]
 pub fn card_frame() -> egui::Frame {
     egui::Frame::NONE
         .fill(SURFACE)
