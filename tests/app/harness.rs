@@ -205,7 +205,7 @@ impl Walk {
     }
 
     /// Waits for the mask of the next trial, without the rest of the adaptation.
-    pub fn to_mask(&mut self) {
+    pub fn run_to_mask(&mut self) {
         if matches!(self.phase(), Phase::Adaptation { .. }) {
             self.press(KeyCode::Enter, Key::Enter);
         }
@@ -234,7 +234,7 @@ impl Walk {
 
     /// Answers the trial rightly by key and leaves the debrief.
     pub fn answer_and_go_on(&mut self) {
-        self.to_mask();
+        self.run_to_mask();
         let (code, key) = self.right_key();
         self.press(code, key);
         assert_eq!(self.phase(), Phase::Debrief);

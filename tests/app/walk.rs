@@ -17,7 +17,7 @@ fn a_session_by_keyboard_ends_in_rows_and_a_summary() {
     assert_eq!(walk.screen(), Screen::Title);
     walk.start();
     for trial in 0..TRIALS {
-        walk.to_mask();
+        walk.run_to_mask();
         assert_eq!(walk.session().trial(), Some(trial));
         let (code, key) = walk.right_key();
         walk.press(code, key);
@@ -75,7 +75,7 @@ fn the_arrow_keys_answer_and_early_keys_do_not() {
 fn a_pointer_answer_is_stored_as_one() {
     let mut walk = Walk::new();
     walk.start();
-    walk.to_mask();
+    walk.run_to_mask();
     let tooth = walk.session().plan().teeth[0];
     walk.intend(Intent::Answer(Some(tooth), InputDevice::Pointer));
     assert_eq!(walk.phase(), Phase::Debrief);
@@ -88,7 +88,7 @@ fn a_pointer_answer_is_stored_as_one() {
 fn silence_runs_out_of_time() {
     let mut walk = Walk::new();
     walk.start();
-    walk.to_mask();
+    walk.run_to_mask();
     // Six seconds from the mask's onset, give or take a frame.
     walk.frames((5.9 / FRAME_S) as usize);
     assert!(matches!(walk.phase(), Phase::Response { .. }), "{:?}", walk.phase());
@@ -183,7 +183,7 @@ fn a_pause_stops_the_adaptation_but_is_no_second_look() {
 fn the_debrief_blinks_by_way_of_grey_and_shows_value_alone() {
     let mut walk = Walk::new();
     walk.start();
-    walk.to_mask();
+    walk.run_to_mask();
     let (code, key) = walk.right_key();
     walk.press(code, key);
     let view = |walk: &Walk| *walk.app.world().resource::<DebriefView>();
@@ -198,7 +198,7 @@ fn the_debrief_blinks_by_way_of_grey_and_shows_value_alone() {
     walk.until("the other picture", |walk| view(walk).side() == Some(Side::Restored));
     // The next debrief starts afresh.
     walk.press(KeyCode::Enter, Key::Enter);
-    walk.to_mask();
+    walk.run_to_mask();
     assert_eq!(view(&walk), DebriefView::default());
 }
 

@@ -22,8 +22,9 @@ use second_glance::app::launch::window_camera;
 use second_glance::app::persist::Records;
 use second_glance::app::pictures::{PictureReady, RequestPicture};
 use second_glance::app::screens::ScreensPlugin;
-use second_glance::app::session::{Session, SessionOptions};
+use second_glance::app::session::Session;
 use second_glance::app::shipped::Shipped;
+use second_glance::app::start::SessionOptions;
 use second_glance::app::viewport::{Picture, renderer_settings};
 use second_glance::app::{AppPlugin, AppSystems};
 use second_glance::bake::BakedScene;
@@ -144,7 +145,8 @@ fn phase(app: &App) -> Option<Phase> {
 }
 
 fn update_until(app: &mut App, what: &str, reached: impl Fn(&App) -> bool) {
-    for _ in 0..2000 {
+    // Plans are laid out in the background, which takes seconds where the processor is busy.
+    for _ in 0..20_000 {
         if reached(app) {
             return;
         }
