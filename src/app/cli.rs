@@ -62,9 +62,9 @@ pub struct Rehearse {
     /// Who answers.
     #[arg(long, value_enum, default_value_t = ObserverKind::Noisy)]
     pub observer: ObserverKind,
-    /// Folder for pictures of the first smiles [default: no pictures].
-    #[arg(long, value_name = "DIR")]
-    pub out: Option<PathBuf>,
+    /// Folder for pictures of the first smiles.
+    #[arg(long, value_name = "DIR", default_value = "rehearsal")]
+    pub out: PathBuf,
 }
 
 /// A simulated observer.

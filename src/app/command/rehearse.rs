@@ -50,10 +50,7 @@ pub(super) fn run(arguments: &Rehearse, options: &Options, content: &dyn Content
     {
         return ExitWith::failure(error);
     }
-    match &arguments.out {
-        Some(dir) => pictures(&plan, dir, content),
-        None => ExitWith::success(),
-    }
+    pictures(&plan, &arguments.out, content)
 }
 
 fn plan(arguments: &Rehearse, content: &dyn Content) -> Result<Plan, ContentError> {
