@@ -180,7 +180,8 @@ impl<'a> Estimator<'a> {
         Ok(Self { library, shape: optics.shape(), face, natural })
     }
 
-    /// The zone-weighted difference restored minus twin, within about 0.1 ΔE00 of the baked one.
+    /// The zone-weighted difference restored minus twin, near the baked one (tests
+    /// hold it to 0.15 ΔE00 on a shipped case).
     ///
     /// # Errors
     /// [`BakeError`] when a material is unknown or impossible.
