@@ -1,12 +1,28 @@
 //! Observer models and signal detection: who answers, and what their answers say.
 
+mod axis;
+mod choice;
 mod glance;
+mod glance_model;
+pub mod instrument;
 mod observer;
+mod quest_plus;
+mod refit;
+mod scoring;
+mod shared_posterior;
 mod signal_detection;
 mod simulate;
 
+pub use axis::{Axis, Direction};
+pub use choice::{Choice, ChoiceRule};
 pub use glance::GlanceSummary;
+pub use glance_model::{
+    D_PRIME_AT_THRESHOLD, GlanceModel, GlanceParameters, ModelTrial, SLIP, exposure_gain,
+};
 pub use observer::{AlwaysNone, GlanceEvidence, Ideal, Noisy, Observer, RandomTooth};
+pub use quest_plus::{OutcomeTable, QuestError, QuestPlus, entropy};
+pub use refit::{Fit, Refit};
+pub use shared_posterior::SharedPosterior;
 pub use signal_detection::{Proportion, SignalDetection};
 pub use simulate::run_simulated;
 

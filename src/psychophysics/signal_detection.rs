@@ -1,9 +1,10 @@
 //! Proportions with intervals, and the equal-variance signal-detection indices.
 
+use serde::{Deserialize, Serialize};
 use statrs::distribution::{ContinuousCDF, Normal};
 
 /// So many of so many.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 pub struct Proportion {
     /// How many did, at most `total`.
     pub successes: u32,
