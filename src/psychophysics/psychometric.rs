@@ -142,7 +142,7 @@ impl PsychometricFunction {
             spreads.iter().map(move |spread| [low + part * (high - low), *spread])
         });
         let best = starts
-            .filter_map(|start| maximise(DVector::from_row_slice(&start), local))
+            .filter_map(|start| maximise(DVector::from_row_slice(&start), 1e-16, local))
             .filter(|maximum| maximum.converged)
             .max_by(|a, b| a.value.total_cmp(&b.value))
             .ok_or(PsychometricError::NoMaximum)?;

@@ -32,10 +32,12 @@ pub(crate) struct Maximum {
     pub(crate) converged: bool,
 }
 
-/// Climbs from `start` until a step promises nothing beyond rounding. `local` returns `None` outside the
+/// Climbs from `start` until a step promises less than `tolerance` more: then the distance to the
+/// maximum is about its square root in standard errors. `local` returns `None` outside the
 /// domain. `None` when `start` is outside or no step can be computed there.
 pub(crate) fn maximise(
     start: DVector<f64>,
+    tolerance: f64,
     local: impl Fn(&DVector<f64>) -> Option<Local>,
 ) -> Option<Maximum> {
     let mut at = start;
@@ -48,7 +50,10 @@ pub(crate) fn maximise(
         let factor = newton.or_else(|| here.information.clone().cholesky())?;
         let step = factor.solve(&here.slope);
         let promise = step.dot(&here.slope);
-        if promise < 1e-16 * (1.0 + here.value.abs()) {
+        if std::env::var_os("TRACE").is_some() && count > 22 {
+            eprintln!("{count} {} {promise:e} {:?}", here.value, at.as_slice());
+        }
+        if promise < tolerance {
             converged = true;
             break;
         }

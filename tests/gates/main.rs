@@ -16,6 +16,7 @@ fn explore() {
         let cell = Cell { name, axes, teeth: 10, trials: Some(trials), biased, fit };
         let n: u32 = std::env::var("RUNS").ok().and_then(|r| r.parse().ok()).unwrap_or(40);
         let runs = cell.runs(n);
+        println!("time {:?}", start.elapsed());
         let t: Vec<_> = runs.iter().flat_map(|r| r.ln_threshold.clone()).collect();
         println!("{name} tau {:?}", recovery(&t));
         println!("   c {:?}", recovery(&runs.iter().map(|r| r.criterion).collect::<Vec<_>>()));
