@@ -3,6 +3,7 @@
 mod agreement;
 mod axis;
 mod choice;
+mod found_in_time;
 mod glance;
 mod glance_model;
 pub mod instrument;
@@ -22,6 +23,7 @@ pub use agreement::{
 };
 pub use axis::{Axis, Direction};
 pub use choice::{Choice, ChoiceRule};
+pub use found_in_time::{SEARCH_LIMIT_S, SearchError, SearchFit, SearchTrial};
 pub use glance::GlanceSummary;
 pub use glance_model::{
     D_PRIME_AT_THRESHOLD, GlanceModel, GlanceParameters, ModelTrial, SLIP, exposure_gain,

@@ -1,6 +1,6 @@
 //! The full observer fitted to all trials: maximum a-posteriori with standard errors.
 
-use crate::psychophysics::glance_model::{GlanceModel, ModelTrial, place};
+use crate::psychophysics::glance_model::{GlanceModel, GlanceParameters, ModelTrial, place};
 use crate::psychophysics::scoring::{Local, Maximum, maximise};
 use nalgebra::{DMatrix, DVector};
 
@@ -139,6 +139,22 @@ impl Refit {
     #[must_use]
     pub fn confusion(&self) -> f64 {
         self.natural[self.axes + place::CONFUSION]
+    }
+
+    /// The fitted observer. `model` is the one it was fitted with.
+    #[must_use]
+    pub fn parameters(&self, model: &GlanceModel) -> GlanceParameters {
+        let thresholds = model.axes().iter().zip(&self.natural).map(|(a, t)| (*a, t.exp()));
+        let shared = &self.natural[self.axes..];
+        GlanceParameters {
+            thresholds_de00: thresholds.collect(),
+            exponent: shared[place::EXPONENT].exp(),
+            criterion: shared[place::CRITERION],
+            lapse: shared[place::LAPSE],
+            confusion: shared[place::CONFUSION],
+            eccentricity_loss: shared[place::ECCENTRICITY],
+            side_bias: shared[place::SIDE],
+        }
     }
 
     /// Natural parameters in the model's order.

@@ -82,25 +82,26 @@ fn learning_and_tiring_show() {
     let online = Arc::new(OnlineModel::new(10, 2.5).unwrap());
     let mut config = Config::new(Tooth::arch(10), axes.to_vec());
     config.stop.max_trials = 300;
-    let mut falls = Vec::new();
-    let mut lapses = Vec::new();
+    let (mut falls, mut tired, mut fresh) = (Vec::new(), Vec::new(), Vec::new());
     for seed in 0..6 {
-        let learner = SimulatedObserver::Learner(typical(&axes));
-        let run =
-            measure("learner", config.clone(), &learner, seed, Some(300), RESIDUAL_SD, &online);
-        let halves = run.records().split_at(150);
-        let threshold = |records| run.estimate_of(records).unwrap().axes[0].threshold_de00.value;
-        falls.push((threshold(halves.1) / threshold(halves.0)).ln());
-        let tiring = SimulatedObserver::Tiring(typical(&axes));
-        let run = measure("tiring", config.clone(), &tiring, seed, Some(300), RESIDUAL_SD, &online);
-        let lapse = |records| run.estimate_of(records).unwrap().lapse.value;
-        lapses.push(lapse(run.records().split_at(150).1));
+        let late = |name, observer: &SimulatedObserver| {
+            let run =
+                measure(name, config.clone(), observer, seed, Some(300), RESIDUAL_SD, &online);
+            let halves = run.records().split_at(150);
+            (run.estimate_of(halves.0).unwrap(), run.estimate_of(halves.1).unwrap())
+        };
+        let (first, second) = late("learner", &SimulatedObserver::Learner(typical(&axes)));
+        let threshold = |e: &Estimate| e.axes[0].threshold_de00.value;
+        falls.push((threshold(&second) / threshold(&first)).ln());
+        let steady = GlanceParameters { lapse: 0.01, ..typical(&axes) };
+        tired.push(late("tiring", &SimulatedObserver::Tiring(typical(&axes))).1.lapse.value);
+        fresh.push(late("steady", &SimulatedObserver::Noisy(steady)).1.lapse.value);
     }
     // Half of ln 0.7 lies between the middles of the halves: −0.178.
     let mean = |x: &[f64]| x.iter().sum::<f64>() / x.len() as f64;
     assert!(mean(&falls) < -0.09, "{falls:?}");
-    // 8 % from trial 160 on, against a prior median of 2.7 %.
-    assert!(mean(&lapses) > 0.04, "{lapses:?}");
+    // 8 % from trial 160 on against 1 %. The prior's median of 2.7 % draws both together.
+    assert!(mean(&tired) > 1.3 * mean(&fresh), "{tired:?} against {fresh:?}");
 }
 
 #[test]
