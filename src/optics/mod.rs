@@ -16,6 +16,7 @@ mod sensitivity;
 pub mod shape;
 pub mod stack;
 pub mod translucency;
+pub mod transport;
 
 pub use design::{Design, DesignError, DesignTarget, TranslucencyTarget};
 pub use kubelka_munk::{LayerOptics, Slab};

@@ -5,3 +5,4 @@ mod colorimetry;
 mod optics;
 mod statistics;
 mod table;
+mod transport;
