@@ -4,7 +4,7 @@ use crate::bake::map::ReflectanceMap;
 use crate::bake::section::FacePoint;
 use crate::bake::tooth_optics::{NaturalOptics, RestoredOptics};
 use crate::bake::truth;
-use crate::colorimetry::{Illuminant, Lab, Observer, display_linear};
+use crate::colorimetry::{Illuminant, Lab, Observer, display_linear_of_samples};
 use crate::scene::Tooth;
 
 /// Columns and rows of the grid on which optics are solved. The layers change over tenths of a
@@ -72,7 +72,11 @@ impl Face {
             size,
             |_| (),
             |(), point| {
-                display_linear(&optics.reflectance(point), self.illuminant, Observer::Cie1931)
+                display_linear_of_samples(
+                    &optics.reflectance(point),
+                    self.illuminant,
+                    Observer::Cie1931,
+                )
             },
         )
     }
@@ -82,7 +86,11 @@ impl Face {
             size,
             |height| optics.row(height),
             |row, point| {
-                display_linear(&row.reflectance(point.mesial), self.illuminant, Observer::Cie1931)
+                display_linear_of_samples(
+                    &row.reflectance(point.mesial),
+                    self.illuminant,
+                    Observer::Cie1931,
+                )
             },
         )
     }

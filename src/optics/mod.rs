@@ -6,10 +6,12 @@
 //! everything is `f64`.
 
 pub mod design;
+pub mod explain;
 pub mod fresnel;
 pub mod inverse;
 pub mod kubelka_munk;
 pub(crate) mod least_squares;
+pub mod look;
 pub mod medium;
 pub mod saunderson;
 mod sensitivity;
@@ -19,13 +21,14 @@ pub mod translucency;
 pub mod transport;
 
 pub use design::{Design, DesignError, DesignTarget, TranslucencyTarget};
+pub use look::Look;
 pub use kubelka_munk::{LayerOptics, Slab};
 pub use medium::{
-    Medium, MediumError, absorption_for, log_linear_absorption, power_law_scattering,
+    Medium, MediumError, TwoFluxMedium, absorption_for, log_linear_absorption, power_law_scattering,
 };
 pub use saunderson::Interface;
 pub use shape::ReflectanceShape;
 pub use stack::{
     FreeStack, Layer, behind_air_gap, free_stack, internal_reflectance, measured_reflectance,
 };
-pub use translucency::{MeasuredTranslucency, measured_translucency};
+pub use translucency::{MeasuredTranslucency, measured_translucency, translucency_by};

@@ -12,4 +12,7 @@ mod optics_properties;
 mod results;
 mod tidy;
 mod trade_facts;
+mod transport;
+mod transport_tables;
+mod trends;
 mod trials;

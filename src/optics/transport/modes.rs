@@ -13,13 +13,13 @@ use nalgebra::{DMatrix, DVector};
 /// Number of modes.
 pub const MODES: usize = 3;
 /// Numbers in a symmetric operator on the modes.
-pub(super) const SYMMETRIC: usize = MODES * (MODES + 1) / 2;
+pub const SYMMETRIC: usize = MODES * (MODES + 1) / 2;
 /// Numbers of a [`Place::Top`] layer: direct return, source, sink, reflection from below.
-pub(super) const TOP: usize = 1 + 2 * MODES + SYMMETRIC;
+pub const TOP: usize = 1 + 2 * MODES + SYMMETRIC;
 /// Numbers of a [`Place::Inner`] layer: reflection, transmission.
-pub(super) const INNER: usize = 2 * SYMMETRIC;
+pub const INNER: usize = 2 * SYMMETRIC;
 /// Numbers of a [`Place::Back`] layer: reflection.
-pub(super) const BACK: usize = SYMMETRIC;
+pub const BACK: usize = SYMMETRIC;
 
 /// Where in a stack a layer lies. `joint` is the refractive index of the medium in which its
 /// neighbours meet it.
