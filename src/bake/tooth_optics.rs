@@ -22,7 +22,7 @@ const BODY_TOLERANCE: f64 = 0.05;
 /// The point whose colour is the body colour of a tooth.
 const BODY: FacePoint = FacePoint { mesial: 0.0, height: 0.5 };
 
-/// A natural tooth: enamel over dentin over the back, then air and the mouth.
+/// A natural tooth: enamel over dentin over the back, then the mouth.
 #[derive(Clone)]
 pub(crate) struct NaturalOptics {
     shape: SectionShape,
@@ -33,7 +33,7 @@ pub(crate) struct NaturalOptics {
     back: Arc<Table<BACK>>,
 }
 
-/// A restored tooth: ceramic, cement, prepared tooth, back, then air and the mouth.
+/// A restored tooth: ceramic, cement, prepared tooth, back, then the mouth.
 pub(crate) struct RestoredOptics {
     shape: SectionShape,
     preparation: Preparation,

@@ -9,7 +9,7 @@ use second_glance::optics::explain::explain;
 use second_glance::optics::inverse::TwoBackings;
 use second_glance::optics::transport::inverse::transport_from_two_backings;
 use second_glance::optics::transport::{
-    BandLayer, Base, CEMENT_JOINT, DENTIN_JOINT, ThicknessTable, free, joint_reflection,
+    BandLayer, Base, CEMENT_JOINT, DENTIN_JOINT, SALIVA_INDEX, ThicknessTable, free, joint_reflection,
     over_backing, tabulated_reflectance,
 };
 use second_glance::optics::{Layer, Medium};
@@ -39,7 +39,7 @@ fn direct(layers: &[Layer], mouth: f64) -> Spectrum {
     let samples = std::array::from_fn(|i| {
         let mut stack: Vec<BandLayer> =
             layers.iter().map(|layer| band_layer(layer, sampled_band(i))).collect();
-        stack.push(AIR);
+        stack.push(BandLayer { refractive_index: SALIVA_INDEX, ..AIR });
         let r = over_backing(&stack, mouth, 12);
         r.normal - r.specular
     });

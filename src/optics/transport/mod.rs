@@ -14,7 +14,7 @@ mod streams;
 pub mod table;
 pub mod tables;
 
-pub use modes::{MODES, Place};
+pub use modes::{MODES, Place, SALIVA_INDEX};
 pub use reduced::{InnerLayer, JointReflection, TopLayer};
 pub use sampled::{
     Base, CEMENT_JOINT, DENTIN_JOINT, SampledMedium, ThicknessTable, joint_reflection,

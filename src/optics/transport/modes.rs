@@ -10,6 +10,9 @@ use super::slab::{Layer, Slab, lambertian};
 use super::streams::{Directions, Streams};
 use nalgebra::{DMatrix, DVector};
 
+/// Refractive index of saliva, that of water. Taking air instead lets the back surface hold so much
+/// light that incisal thirds come out lighter than the body, which no measurement shows.
+pub const SALIVA_INDEX: f64 = 1.33;
 /// Number of modes.
 pub const MODES: usize = 3;
 /// Numbers in a symmetric operator on the modes.
@@ -35,7 +38,7 @@ pub enum Place {
         /// Index of both joints.
         joint: f64,
     },
-    /// A joint above; below, air and then the dark of the mouth.
+    /// A joint above; below, saliva and the dark of the mouth in contact with it.
     Back {
         /// Index of the joint.
         joint: f64,
@@ -82,15 +85,18 @@ pub(super) struct Projection {
 impl Projection {
     pub fn new(n: f64, g: f64, place: Place, per_band: usize) -> Self {
         let joint = place.joint();
-        let streams = Streams::new(&[n, joint], per_band);
+        let streams = match place {
+            Place::Back { .. } => Streams::new(&[n, joint, SALIVA_INDEX], per_band),
+            Place::Top { .. } | Place::Inner { .. } => Streams::new(&[n, joint], per_band),
+        };
         let directions = streams.directions(n);
         let surface = |from: f64, to: f64| (from != to).then(|| Slab::surface(&streams, from, to));
         let (above, below, mouth) = match place {
             Place::Top { .. } => (surface(1.0, n), surface(n, joint), None),
             Place::Inner { .. } => (surface(joint, n), surface(n, joint), None),
             Place::Back { mouth, .. } => {
-                let air = streams.directions(1.0).root;
-                (surface(joint, n), surface(n, 1.0), Some(lambertian(&air, mouth)))
+                let wet = streams.directions(SALIVA_INDEX).root;
+                (surface(joint, n), surface(n, SALIVA_INDEX), Some(lambertian(&wet, mouth)))
             }
         };
         Self {

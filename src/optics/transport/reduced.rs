@@ -129,7 +129,7 @@ impl TopLayer {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::optics::transport::modes::{Place, Projection};
+    use crate::optics::transport::modes::{Place, Projection, SALIVA_INDEX};
     use crate::optics::transport::solve::{BandLayer, over_backing};
 
     fn top(n: f64, g: f64, joint: f64, a: f64, s: f64) -> TopLayer {
@@ -155,13 +155,13 @@ mod tests {
             anisotropy: g,
             refractive_index: n,
         };
-        let air = band(1.0, 0.0, 0.0, 0.0);
-        // Natural: enamel 0.8 mm, dentin 1 and 3 mm, enamel 0.6 mm, air, mouth.
+        let wet = band(SALIVA_INDEX, 0.0, 0.0, 0.0);
+        // Natural: enamel 0.8 mm, dentin 1 and 3 mm, enamel 0.6 mm, saliva, mouth.
         for (enamel, dentin, rear) in [(0.8, 3.0, 0.6), (0.3, 3.0, 0.6), (0.8, 0.5, 0.6), (1.0, 0.05, 1.0)] {
             for (ka, kd) in [(0.01, 0.05), (0.05, 0.4)] {
                 let e = |x: f64| band(1.63, 0.68, ka * x, 6.6 * x);
                 let d = band(1.54, 0.93, kd * dentin, 50.0 * dentin);
-                let exact = over_backing(&[e(enamel), d, e(rear), air], 0.03, 16);
+                let exact = over_backing(&[e(enamel), d, e(rear), wet], 0.03, 16);
                 let joint = 1.54;
                 let b = back(1.63, 0.68, joint, ka * rear, 6.6 * rear);
                 let l = inner(1.54, 0.93, joint, d.absorption, d.scattering);
@@ -178,7 +178,7 @@ mod tests {
                     let c = band(n, 0.7, ka * ceramic, sc);
                     let f = band(1.52, 0.7, 0.01, cement_s);
                     let p = band(1.54, 0.93, 0.3 * 2.0, 50.0 * 2.0);
-                    let exact = over_backing(&[c, f, p, band(1.63, 0.68, 0.01, 3.0), air], 0.03, 16);
+                    let exact = over_backing(&[c, f, p, band(1.63, 0.68, 0.01, 3.0), wet], 0.03, 16);
                     let joint = 1.52;
                     let b = back(1.63, 0.68, joint, 0.01, 3.0);
                     let l = inner(1.54, 0.93, joint, p.absorption, p.scattering);

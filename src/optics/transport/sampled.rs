@@ -83,7 +83,7 @@ impl Table<BACK> {
 pub enum Base<'a> {
     /// A Lambertian backing in optical contact.
     Backing(&'a Spectrum),
-    /// A last layer, then air and the dark of the mouth with this reflectance.
+    /// A last layer, then saliva and the dark of the mouth with this reflectance.
     Mouth(Layer<'a>, f64),
 }
 
