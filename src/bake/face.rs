@@ -5,7 +5,8 @@ use crate::bake::section::FacePoint;
 use crate::bake::tooth_optics::{NaturalOptics, RestoredOptics};
 use crate::bake::truth;
 use crate::colorimetry::{Illuminant, Lab, Observer, display_linear};
-use crate::scene::Tooth;
+use crate::scene::{SpectralShift, Tooth};
+use crate::spectrum::Spectrum;
 
 /// Columns and rows of the grid on which optics are solved. The layers change over tenths of a
 /// millimetre at the incisal edge, so rows are about 0.15 mm apart.
@@ -73,6 +74,23 @@ impl Face {
             |_| (),
             |(), point| {
                 display_linear(&optics.reflectance(point), self.illuminant, Observer::Cie1931)
+            },
+        )
+    }
+
+    /// The natural face with its reflectance multiplied by a shift.
+    pub(crate) fn shifted(
+        self,
+        optics: &NaturalOptics,
+        shift: &SpectralShift,
+        size: (usize, usize),
+    ) -> Grid {
+        self.grid(
+            size,
+            |height| Spectrum::from_fn(|nm| SpectralShift::factor(shift.at(height), nm)),
+            |factor, point| {
+                let shifted = optics.reflectance(point).zip(factor, |r, f| r * f);
+                display_linear(&shifted, self.illuminant, Observer::Cie1931)
             },
         )
     }

@@ -5,7 +5,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// What each part of the core may use. Data flows one way; see DEVELOPERS.md.
-const ALLOWED: [(&str, &[&str]); 13] = [
+const ALLOWED: [(&str, &[&str]); 14] = [
     ("spectrum", &[]),
     ("random", &[]),
     ("colorimetry", &["spectrum"]),
@@ -17,6 +17,13 @@ const ALLOWED: [(&str, &[&str]); 13] = [
     ("psychophysics", &["scene", "random", "colorimetry", "bake", "trial"]),
     ("trial", &["scene", "random", "psychophysics", "bake"]),
     ("level", &["colorimetry", "scene", "material", "optics", "bake", "random", "trial"]),
+    (
+        "measure",
+        &[
+            "scene", "trial", "bake", "colorimetry", "psychophysics", "material", "random",
+            "level", "results",
+        ],
+    ),
     ("results", &["scene", "trial", "bake", "colorimetry", "psychophysics"]),
     ("report", &["scene", "trial", "bake", "colorimetry", "psychophysics", "results", "material"]),
 ];
