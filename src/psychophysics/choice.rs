@@ -8,7 +8,7 @@ use std::num::NonZeroUsize;
 /// Quadrature points. 64 leave errors below 1e-12 over the widest interval used here.
 const NODES: usize = 64;
 /// How far above the largest mean the integral goes, standard deviations.
-const ABOVE: f64 = 6.5;
+const ABOVE: f64 = 8.0;
 /// How far below the largest mean the integral starts at the lowest. Every integrand holds the
 /// density or the distribution of the largest mean, so less than 1e-15 lies below.
 const BELOW: f64 = 8.0;

@@ -34,6 +34,9 @@ pub const SLIP: f64 = 0.03;
 const INTEGRATION_S: f64 = 0.7;
 /// Exposure at which thresholds are stated, s.
 const STATED_EXPOSURE_S: f64 = 2.5;
+/// Evidence below this share of a threshold fades to nothing. The power law alone has a cusp at 0
+/// that leaves the fit without slopes; a hundredth of a threshold is beyond any eye.
+const INVISIBLE: f64 = 0.02;
 
 /// Gain of an exposure of `exposure_s` seconds, `h(T)`; 1 at 2.5 s.
 #[must_use]
@@ -201,11 +204,12 @@ impl GlanceModel {
         let gain = D_PRIME_AT_THRESHOLD
             * exposure_gain(trial.exposure_s)
             * (-rest[place::ECCENTRICITY] * self.eccentricity[i]).exp();
-        let evidence = if square > 1e-24 { gain * square.powf(0.5 * exponent) } else { 0.0 };
+        let seen = square / (square + INVISIBLE * INVISIBLE);
+        let evidence = if square > 1e-24 { gain * square.powf(0.5 * exponent) * seen } else { 0.0 };
         if !slopes.is_empty() {
             slopes[axes + place::SIDE] += side;
             if evidence > 0.0 {
-                let relative = evidence * exponent / square;
+                let relative = evidence * (exponent + 2.0 * (1.0 - seen)) / square;
                 slopes[by_value] -= relative * along * along;
                 slopes[by_across] -= relative * beside * beside;
                 slopes[axes + place::EXPONENT] += evidence * exponent * 0.5 * square.ln();

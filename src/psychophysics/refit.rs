@@ -104,7 +104,7 @@ impl Refit {
             next,
             scales.iter().zip(&free).filter(|(_, f)| f.is_some()).map(|(s, _)| s.mean),
         );
-        let maximum = maximise(start, |at| local(model, trials, &scales, &free, at))?;
+        let maximum = maximise(start, 1e-10, |at| local(model, trials, &scales, &free, at))?;
         let natural = naturals(&scales, &free, &maximum.at).into_iter().map(|(v, _)| v).collect();
         Some(Self { axes, natural, scales, free, maximum })
     }
