@@ -6,6 +6,7 @@ use bevy::input::ButtonState;
 use bevy::input::keyboard::{Key, KeyCode, KeyboardInput};
 use bevy::prelude::*;
 
+use super::measuring::MeasureChoice;
 use super::session::Session;
 use super::ui::FocusHeld;
 use super::{AppSystems, Pause, Screen};
@@ -18,6 +19,14 @@ pub enum Intent {
     StartLevel(String),
     /// Go on with the unfinished session of the level with this id.
     ContinueLevel(String),
+    /// Show what can be measured.
+    OpenMeasure,
+    /// Begin a measurement.
+    StartMeasure(MeasureChoice),
+    /// Go on with the unfinished measurement of this session.
+    ContinueMeasure(i64),
+    /// Show the result of the measurement of this session.
+    ShowMeasured(i64),
     /// Show cautions, keys and where results are kept.
     OpenAbout,
     /// Back to the level list.

@@ -6,6 +6,7 @@ use crate::level::format::Level;
 use crate::level::load::{self, CheckReport};
 use crate::level::{self, KnownMaterials};
 use crate::material::Library;
+use crate::measure::{ComposedSmile, SmileRequest};
 use crate::report;
 use crate::scene::Case;
 use crate::trial::{Plan, Response};
@@ -68,6 +69,12 @@ impl Shipped {
         Ok(Self { library, levels })
     }
 
+    /// The materials.
+    #[must_use]
+    pub const fn library(&self) -> &Library {
+        &self.library
+    }
+
     /// The level with this id, or in the file at this path.
     fn level(&self, name: &str) -> Result<Level, ContentError> {
         if let Some(level) = self.levels.iter().find(|level| level.id == name) {
@@ -128,6 +135,10 @@ impl Content for Shipped {
 
     fn level_seed(&self, level: &str) -> Result<u64, ContentError> {
         self.level(level).map(|level| level.seed)
+    }
+
+    fn compose(&self, request: &SmileRequest) -> Result<ComposedSmile, ContentError> {
+        request.compose(&self.library).map_err(|error| ContentError::Bake(error.to_string()))
     }
 
     fn bake(&self, case: &Case) -> Result<BakedScene, ContentError> {

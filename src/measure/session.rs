@@ -176,7 +176,9 @@ impl Measurement {
         refresh_hz_now: f64,
         elapsed_s: f64,
     ) -> Result<Taken, MeasureError> {
-        let missed = missed_exposure(&outcome.exposure, outcome.onsets.mask_s - outcome.onsets.onset_s);
+        // To a tenth of a millisecond: what is beyond is rounding of the engine's running time.
+        let exposure_s = ((outcome.onsets.mask_s - outcome.onsets.onset_s) * 1e4).round() / 1e4;
+        let missed = missed_exposure(&outcome.exposure, exposure_s);
         let residual = |tooth: &Tooth| {
             let natural = smile.planned.case.patient.teeth.iter().find(|t| t.tooth == *tooth);
             natural.map_or(0.0, |t| t.residual_de00)
@@ -184,7 +186,7 @@ impl Measurement {
         let shown = Shown {
             de00: truth.map_or(0.0, |truth| truth.difference.de00),
             residuals_de00: self.instrument.config().teeth.iter().map(residual).collect(),
-            exposure_s: outcome.onsets.mask_s - outcome.onsets.onset_s,
+            exposure_s,
         };
         let answer = if missed.is_some() { Answer::Void } else { outcome.response.into() };
         let block = smile.planned.block;

@@ -14,6 +14,7 @@ use second_glance::app::shipped::Shipped;
 use second_glance::app::viewport::{Picture, ToothOutline};
 use second_glance::app::{AppPlugin, AppSystems, Pause, Problem, Screen};
 use second_glance::bake::BakedScene;
+use second_glance::measure::{ComposedSmile, SmileRequest};
 use second_glance::results::{Store, StoredSession, TrialRow};
 use second_glance::scene::Case;
 use second_glance::trial::{Phase, Plan, Response};
@@ -46,6 +47,10 @@ impl Content for Short {
 
     fn level_seed(&self, level: &str) -> Result<u64, ContentError> {
         self.0.level_seed(level)
+    }
+
+    fn compose(&self, request: &SmileRequest) -> Result<ComposedSmile, ContentError> {
+        self.0.compose(request)
     }
 
     fn bake(&self, case: &Case) -> Result<BakedScene, ContentError> {

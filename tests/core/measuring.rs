@@ -139,7 +139,7 @@ fn killing_the_process_in_the_middle_of_a_trial_loses_only_that_trial() {
     let fresh = measurement();
     let recording = begin(&undisturbed, &fresh);
     let fresh = rehearse(&undisturbed, recording, fresh, 6, |_| ());
-    assert_eq!(resumed, fresh);
+    assert!(resumed == fresh, "the resumed measurement went another way");
     let records = |m: &StoredMeasurement| -> Vec<Record> { m.saved.records.clone() };
     let after = stored(&store, session);
     assert_eq!(records(&after), records(&stored(&undisturbed, recording.session)));

@@ -50,7 +50,10 @@ pub(super) fn draw(
             let window_s = session.plan().timing.response_s;
             answer_row(ui, session, window, (remaining_s / window_s) as f32)
         }
-        Phase::Debrief => debrief::draw(ui, session, textures, view),
+        Phase::Debrief => match session.measuring() {
+            Some(measuring) => super::measure::rest(ui, measuring),
+            None => debrief::draw(ui, session, textures, view),
+        },
         Phase::Finished => Vec::new(),
     }
 }
@@ -80,8 +83,17 @@ fn adaptation(ui: &mut Ui, session: &Session, remaining_s: f64) -> Vec<Intent> {
                 paragraph(ui, &plan.teaches);
                 ui.add_space(theme::GAP);
                 section(ui, "What will happen");
-                for line in instructions(session) {
-                    paragraph(ui, &line);
+                match session.measuring() {
+                    Some(measuring) => {
+                        for line in super::measure::instructions(session, measuring) {
+                            paragraph(ui, &line);
+                        }
+                    }
+                    None => {
+                        for line in instructions(session) {
+                            paragraph(ui, &line);
+                        }
+                    }
                 }
                 ui.add_space(theme::GAP);
                 body(

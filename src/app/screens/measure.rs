@@ -1,0 +1,257 @@
+//! Before and between: what can be measured, whether this display can, instructions, rests.
+
+use crate::app::Problem;
+use crate::app::frames::FrameTimes;
+use crate::app::input::Intent;
+use crate::app::measuring::{MeasureChoice, Measuring, display_fault};
+use crate::app::persist::Records;
+use crate::app::session::Session;
+use crate::app::ui::{self, big_button, body, card, heading, paragraph, section, small, theme};
+use crate::measure::BLOCK_TRIALS;
+use crate::report::axis_in_words;
+use bevy::prelude::*;
+use bevy_egui::egui::{self, Ui};
+
+/// The newest measurement in the results, looked up on entering the screen.
+#[derive(Resource, Debug, Default, Clone, Copy, PartialEq, Eq)]
+pub struct SetupView {
+    /// Its session and how many smiles were shown in it.
+    newest: Option<(i64, usize)>,
+    /// Whether it can be taken up again.
+    unfinished: bool,
+}
+
+pub(super) fn look_up(
+    records: Res<Records>,
+    mut view: ResMut<SetupView>,
+    mut problem: ResMut<Problem>,
+) {
+    *view = SetupView::default();
+    match records.latest_measurement() {
+        Ok(Some((session, stored))) => {
+            view.newest = Some((session, stored.trials.len()));
+            view.unfinished = stored.ended_because.is_none();
+        }
+        Ok(None) => {}
+        Err(error) => problem.report(error.to_string()),
+    }
+}
+
+pub(super) fn draw(
+    ui: &mut Ui,
+    view: &SetupView,
+    frames: &FrameTimes,
+    waits: bool,
+) -> Vec<Intent> {
+    let mut asked = Vec::new();
+    let frame = egui::Frame::NONE.fill(theme::GREY).inner_margin(egui::Margin::symmetric(28, 20));
+    egui::CentralPanel::default().frame(frame).show(ui, |ui| {
+        ui.horizontal(|ui| {
+            heading(ui, "Measure what you see");
+            ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
+                if big_button(ui, "Back").clicked() {
+                    asked.push(Intent::BackToTitle);
+                }
+            });
+        });
+        ui.add_space(theme::GAP);
+        egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
+            egui::Frame::NONE.inner_margin(egui::Margin::symmetric(6, 6)).show(ui, |ui| {
+                paragraph(
+                    ui,
+                    "Finds how small a difference you notice at a glance, how often you see one \
+                     that is not there, and whether darker or lighter errors catch your eye more. \
+                     There is no feedback after a smile. You can stop whenever you like; fewer \
+                     smiles only give a wider answer.",
+                );
+                ui.add_space(4.0);
+                display_line(ui, frames, waits);
+                ui.add_space(theme::GAP);
+                let fault = display_fault(frames);
+                choices(ui, view, fault.is_none() && !waits, &mut asked);
+                ui.add_space(theme::GAP);
+                paragraph(
+                    ui,
+                    "Dim the room, turn off night tints and automatic brightness, and sit as you \
+                     usually work. The result holds for this screen and these conditions. It is \
+                     not a test of colour vision.",
+                );
+            });
+        });
+    });
+    asked
+}
+
+/// What the display does now, and what is in the way.
+fn display_line(ui: &mut Ui, frames: &FrameTimes, waits: bool) {
+    let Some(check) = frames.display_check() else {
+        small(ui, "Measuring the display…");
+        return;
+    };
+    match check.fault() {
+        None if waits => small(ui, "Getting ready…"),
+        None => small(
+            ui,
+            &format!(
+                "Display: {:.1} Hz, {} of the last {} pictures late. Exposures can be held.",
+                check.refresh_hz, check.late, check.frames
+            ),
+        ),
+        Some(fault) => card(ui, |ui| {
+            section(ui, "This display cannot hold the exposures now");
+            paragraph(ui, &fault);
+            paragraph(
+                ui,
+                "A glance of 2.5 s must last 2.5 s, so measuring is off. Close other programs, or \
+                 use a computer with a graphics card. Practice works here as it is.",
+            );
+        }),
+    }
+}
+
+fn choices(ui: &mut Ui, view: &SetupView, can: bool, asked: &mut Vec<Intent>) {
+    if let Some((session, smiles)) = view.newest {
+        card(ui, |ui| {
+            section(ui, "Your last measurement");
+            small(ui, &format!("{smiles} smiles shown"));
+            ui.horizontal(|ui| {
+                if big_button(ui, "Show the result").clicked() {
+                    asked.push(Intent::ShowMeasured(session));
+                }
+                if view.unfinished
+                    && ui.add_enabled_ui(can, |ui| big_button(ui, "Go on with it")).inner.clicked()
+                {
+                    asked.push(Intent::ContinueMeasure(session));
+                }
+            });
+        });
+        ui.add_space(6.0);
+    }
+    for (index, (choice, title, what)) in [
+        (
+            MeasureChoice::Value,
+            "Darker and lighter",
+            "About 10 minutes, at most 12. How small a difference in value you see, each way.",
+        ),
+        (
+            MeasureChoice::AllAxes,
+            "Darker, lighter, chroma and hue",
+            "12 minutes. Four answers from as many smiles, so each is less sharp.",
+        ),
+    ]
+    .into_iter()
+    .enumerate()
+    {
+        card(ui, |ui| {
+            section(ui, title);
+            paragraph(ui, what);
+            ui.push_id(index, |ui| {
+                let start = ui.add_enabled_ui(can, |ui| big_button(ui, "Start")).inner;
+                if index == 0 && can {
+                    ui::give_focus(&start);
+                }
+                if start.clicked() {
+                    asked.push(Intent::StartMeasure(choice));
+                }
+            });
+        });
+        ui.add_space(6.0);
+    }
+}
+
+/// What is told while the eyes settle.
+pub(super) fn instructions(session: &Session, measuring: &Measuring) -> Vec<String> {
+    let timing = session.plan().timing;
+    let mut lines = vec![
+        format!(
+            "1.  Look at the cross. A smile appears for {:.1} s, then a scrambled picture.",
+            timing.exposure_s
+        ),
+        format!(
+            "2.  Which tooth is the odd one? In 5 of {BLOCK_TRIALS} smiles nothing was restored: \
+             then \u{201c}None\u{201d} is right."
+        ),
+        format!(
+            "3.  Answer within {:.0} s: click a tooth or \u{201c}None\u{201d}; or keys 1 to 9 and \
+             0 from the left, N for none; or Left, Right and Enter.",
+            timing.response_s
+        ),
+        "4.  You are not told whether you were right. Many differences are meant to be too small \
+         to see; natural teeth differ a little, too."
+            .to_owned(),
+        format!("A rest after every {BLOCK_TRIALS} smiles. Escape pauses."),
+    ];
+    let done = measuring.measurement().instrument().trials();
+    if done > 0 {
+        lines.push(format!("Goes on after {done} smiles."));
+    }
+    lines
+}
+
+/// The rest between two blocks.
+pub(super) fn rest(ui: &mut Ui, measuring: &Measuring) -> Vec<Intent> {
+    let mut asked = Vec::new();
+    let frame = egui::Frame::NONE.fill(theme::GREY).inner_margin(egui::Margin::symmetric(36, 24));
+    egui::CentralPanel::default().frame(frame).show(ui, |ui| {
+        let width = ui.available_width().min(720.0);
+        let margin = (ui.available_width() - width) / 2.0;
+        ui.add_space(0.12 * ui.available_height());
+        ui.horizontal(|ui| {
+            ui.add_space(margin);
+            ui.vertical(|ui| {
+                ui.set_width(width);
+                card(ui, |ui| {
+                    heading(ui, "Rest your eyes");
+                    let instrument = measuring.measurement().instrument();
+                    let minutes = (measuring.elapsed_s() / 60.0).round();
+                    body(
+                        ui,
+                        &format!("{} smiles, {minutes:.0} minutes so far.", instrument.trials()),
+                    );
+                    ui.add_space(4.0);
+                    let goal = instrument.config().stop.sd_ln_threshold;
+                    for axis in instrument.progress() {
+                        body(ui, &progress_line(axis_in_words(axis.axis), axis.sd_ln_threshold, goal));
+                    }
+                    if measuring.missed() > 0 {
+                        small(
+                            ui,
+                            &format!(
+                                "{} exposures were not held; those smiles are shown again.",
+                                measuring.missed()
+                            ),
+                        );
+                    }
+                    ui.add_space(theme::GAP);
+                    paragraph(
+                        ui,
+                        "Look at the grey or away from the screen for as long as you like.",
+                    );
+                    ui.add_space(4.0);
+                    ui.horizontal(|ui| {
+                        let go_on = big_button(ui, "Go on");
+                        ui::give_focus(&go_on);
+                        if go_on.clicked() {
+                            asked.push(Intent::Continue);
+                        }
+                        if big_button(ui, "Stop and see the result").clicked() {
+                            asked.push(Intent::StopSession);
+                        }
+                    });
+                });
+            });
+        });
+    });
+    asked
+}
+
+/// How sharp an axis is so far. Says nothing of where the threshold lies: that could steer answers.
+fn progress_line(name: &str, sd_ln: f64, goal: f64) -> String {
+    let percent = 100.0 * (sd_ln.exp() - 1.0);
+    let goal_percent = 100.0 * (goal.exp() - 1.0);
+    if sd_ln <= goal {
+        format!("Differences {name}: sharp enough (to about {percent:.0} %).")
+    } else {
+        format!("Differences {name}: known to about {percent:.0} %; the aim is {goal_percent:.0} %.")
+    }
+}
