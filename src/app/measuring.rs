@@ -289,8 +289,8 @@ pub(super) fn resumed(
     let stored = records.measurement(session).map_err(|error| error.to_string())?;
     let stored = stored.ok_or("this session is no measurement")?;
     let elapsed_s = stored.trials.last().map_or(0.0, |trial| trial.elapsed_s);
-    let measurement = Measurement::resume(stored.saved, &stored.posterior)
-        .map_err(|error| error.to_string())?;
+    let measurement =
+        Measurement::resume(stored.saved, &stored.posterior).map_err(|error| error.to_string())?;
     let recording = records.resume(session).map_err(|error| error.to_string())?;
     Ok((measurement, recording, elapsed_s))
 }

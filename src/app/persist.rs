@@ -1,9 +1,9 @@
 //! Keeps results: engine outcomes → rows of the result store.
 
-use crate::psychophysics::GlanceSummary;
-use crate::report;
 use crate::app::frames::DisplayCheck;
 use crate::measure::{MEASURE_ID, Measurement};
+use crate::psychophysics::GlanceSummary;
+use crate::report;
 use crate::results::{
     MeasuredTrial, Recording, SessionInfo, Store, StoreError, StoredMeasurement, TrialRow,
 };
@@ -191,26 +191,25 @@ impl Records {
 fn session_info(start: &SessionStart<'_>) -> SessionInfo {
     let timing = start.plan.timing;
     SessionInfo {
-            started_at: now(),
-            build: env!("CARGO_PKG_VERSION").to_owned(),
-            task: TASK.to_owned(),
-            mode: start.mode.to_owned(),
-            level: start.plan.level_id.clone(),
-            seed: start.plan.seed,
-            refresh_hz: start.refresh_hz,
-            planned_trials: start.plan.trials.len() as u32,
-            settings: json!({
-                "adaptation_s": start.adapted_s,
-                "adaptation_cut_short": start.cut_short,
-                "exposure_s": timing.exposure_s,
-                "mask_s": timing.mask_s,
-                "response_s": timing.response_s,
-            }),
+        started_at: now(),
+        build: env!("CARGO_PKG_VERSION").to_owned(),
+        task: TASK.to_owned(),
+        mode: start.mode.to_owned(),
+        level: start.plan.level_id.clone(),
+        seed: start.plan.seed,
+        refresh_hz: start.refresh_hz,
+        planned_trials: start.plan.trials.len() as u32,
+        settings: json!({
+            "adaptation_s": start.adapted_s,
+            "adaptation_cut_short": start.cut_short,
+            "exposure_s": timing.exposure_s,
+            "mask_s": timing.mask_s,
+            "response_s": timing.response_s,
+        }),
     }
 }
 
 impl Records {
-
     /// Takes up an unfinished session.
     ///
     /// # Errors

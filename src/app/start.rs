@@ -7,8 +7,8 @@ use crate::app::persist::{Records, Unfinished};
 use crate::app::scenes::Preparation;
 use crate::app::session::{AdvanceSession, Session};
 use crate::app::{AppSystems, Problem, Screen};
-use crate::results::StoreError;
 use crate::measure::{MEASURE_ID, Measurement, measure_config};
+use crate::results::StoreError;
 use crate::trial::Plan;
 use bevy::prelude::*;
 use bevy::tasks::{AsyncComputeTaskPool, Task, block_on, poll_once};
@@ -142,9 +142,9 @@ fn begin_planning(
     records: &Records,
 ) -> Result<Option<PlanUnderWay>, StartError> {
     let (level, unfinished) = match wanted {
-        PendingStart::Nothing
-        | PendingStart::Measure(_)
-        | PendingStart::UnfinishedMeasure(_) => return Ok(None),
+        PendingStart::Nothing | PendingStart::Measure(_) | PendingStart::UnfinishedMeasure(_) => {
+            return Ok(None);
+        }
         PendingStart::New(level) => (level, None),
         PendingStart::Unfinished(level) => (level, records.unfinished(level)?),
     };

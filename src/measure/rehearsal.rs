@@ -2,8 +2,8 @@
 
 use super::session::{ComposedSmile, MeasureError, Measurement, Taken};
 use crate::material::Library;
-use crate::psychophysics::SimulatedObserver;
 use crate::psychophysics::Sight;
+use crate::psychophysics::SimulatedObserver;
 use crate::psychophysics::instrument::{Answer, Shown, StopReason};
 use crate::random::{Purpose, StreamKey};
 use crate::results::TrialRow;
@@ -144,7 +144,8 @@ impl Rehearsal {
             let mut events = self.engine.handle(input);
             if !matches!(input, Input::FrameShown { .. }) {
                 // A grey gap also passes in frames.
-                events.extend(self.engine.handle(Input::FrameShown { duration_s: 1.0 / REFRESH_HZ }));
+                events
+                    .extend(self.engine.handle(Input::FrameShown { duration_s: 1.0 / REFRESH_HZ }));
             }
             spent_s += 1.0 / REFRESH_HZ;
             let completed = events.iter().find_map(|event| match event {

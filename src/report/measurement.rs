@@ -1,8 +1,6 @@
 //! A measurement in plain words and as series to plot.
 
-use crate::psychophysics::instrument::{
-    Answer, AxisEstimate, Config, Estimate, Interval, Record,
-};
+use crate::psychophysics::instrument::{Answer, AxisEstimate, Config, Estimate, Interval, Record};
 use crate::psychophysics::{Axis, GlanceModel, GlanceParameters, ModelTrial, Proportion};
 use crate::results::StoredMeasurement;
 
@@ -106,7 +104,9 @@ fn headline(estimate: &Estimate) -> String {
     }
     let each: Vec<String> = measured
         .iter()
-        .map(|axis| format!("{} {}", axis_in_words(axis.axis), two_digits(axis.threshold_de00.value)))
+        .map(|axis| {
+            format!("{} {}", axis_in_words(axis.axis), two_digits(axis.threshold_de00.value))
+        })
         .collect();
     format!(
         "On this screen, at a glance, you see a tooth that differs by about this much (ΔE00): {}.",
@@ -118,7 +118,11 @@ fn findings(estimate: &Estimate) -> Vec<String> {
     let mut lines: Vec<String> = estimate.axes.iter().map(axis_sentence).collect();
     lines.push(false_alarm_sentence(estimate));
     if let Some(asymmetry) = estimate.value_asymmetry
-        && estimate.axes.iter().filter(|a| a.axis != Axis::Chroma && a.axis != Axis::Hue).all(|a| a.measured)
+        && estimate
+            .axes
+            .iter()
+            .filter(|a| a.axis != Axis::Chroma && a.axis != Axis::Hue)
+            .all(|a| a.measured)
     {
         let ratio = asymmetry.ratio;
         let range = range(ratio);
@@ -207,7 +211,13 @@ fn timing(stored: &StoredMeasurement) -> Vec<String> {
 
 /// Two significant digits.
 fn two_digits(value: f64) -> String {
-    if value >= 9.95 { format!("{value:.0}") } else if value >= 0.995 { format!("{value:.1}") } else { format!("{value:.2}") }
+    if value >= 9.95 {
+        format!("{value:.0}")
+    } else if value >= 0.995 {
+        format!("{value:.1}")
+    } else {
+        format!("{value:.2}")
+    }
 }
 
 fn range(interval: Interval) -> String {
@@ -257,7 +267,9 @@ fn observed(axis: Axis, records: &[Record]) -> Vec<Observed> {
                     Answer::None => false,
                     Answer::TimedOut | Answer::Void => return None,
                 };
-                (edges[0]..edges[1]).contains(&record.shown.de00).then_some((record.shown.de00, named))
+                (edges[0]..edges[1])
+                    .contains(&record.shown.de00)
+                    .then_some((record.shown.de00, named))
             });
             let answered: Vec<(f64, bool)> = answered.collect();
             let total = answered.len() as u32;

@@ -4,6 +4,7 @@
 
 mod cases;
 mod harness;
+mod measure;
 mod viewport;
 mod walk;
 mod window_colour;

@@ -28,6 +28,7 @@ use second_glance::app::start::SessionOptions;
 use second_glance::app::viewport::{Picture, renderer_settings};
 use second_glance::app::{AppPlugin, AppSystems};
 use second_glance::bake::BakedScene;
+use second_glance::measure::{ComposedSmile, SmileRequest};
 use second_glance::scene::Case;
 use second_glance::trial::{Phase, Plan, Response};
 use std::sync::Arc;
@@ -50,6 +51,9 @@ impl Content for Short {
     }
     fn level_seed(&self, level: &str) -> Result<u64, ContentError> {
         self.0.level_seed(level)
+    }
+    fn compose(&self, request: &SmileRequest) -> Result<ComposedSmile, ContentError> {
+        self.0.compose(request)
     }
     fn bake(&self, case: &Case) -> Result<BakedScene, ContentError> {
         self.0.bake(case)

@@ -1,9 +1,7 @@
 //! Measurements from the outside: blocks, missed exposures, and a process that is killed.
 
 use second_glance::material::Library;
-use second_glance::measure::{
-    ComposedSmile, MEASURE_ID, Measurement, Rehearsal, measure_config,
-};
+use second_glance::measure::{ComposedSmile, MEASURE_ID, Measurement, Rehearsal, measure_config};
 use second_glance::psychophysics::instrument::{Answer, Record};
 use second_glance::psychophysics::{Axis, GlanceParameters, Sight, SimulatedObserver};
 use second_glance::results::{Recording, SessionInfo, Store, StoredMeasurement};

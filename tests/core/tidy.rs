@@ -20,8 +20,15 @@ const ALLOWED: [(&str, &[&str]); 14] = [
     (
         "measure",
         &[
-            "scene", "trial", "bake", "colorimetry", "psychophysics", "material", "random",
-            "level", "results",
+            "scene",
+            "trial",
+            "bake",
+            "colorimetry",
+            "psychophysics",
+            "material",
+            "random",
+            "level",
+            "results",
         ],
     ),
     ("results", &["scene", "trial", "bake", "colorimetry", "psychophysics"]),

@@ -37,12 +37,7 @@ pub(super) fn look_up(
     }
 }
 
-pub(super) fn draw(
-    ui: &mut Ui,
-    view: &SetupView,
-    frames: &FrameTimes,
-    waits: bool,
-) -> Vec<Intent> {
+pub(super) fn draw(ui: &mut Ui, view: &SetupView, frames: &FrameTimes, waits: bool) -> Vec<Intent> {
     let mut asked = Vec::new();
     let frame = egui::Frame::NONE.fill(theme::GREY).inner_margin(egui::Margin::symmetric(28, 20));
     egui::CentralPanel::default().frame(frame).show(ui, |ui| {
@@ -211,7 +206,10 @@ pub(super) fn rest(ui: &mut Ui, measuring: &Measuring) -> Vec<Intent> {
                     ui.add_space(4.0);
                     let goal = instrument.config().stop.sd_ln_threshold;
                     for axis in instrument.progress() {
-                        body(ui, &progress_line(axis_in_words(axis.axis), axis.sd_ln_threshold, goal));
+                        body(
+                            ui,
+                            &progress_line(axis_in_words(axis.axis), axis.sd_ln_threshold, goal),
+                        );
                     }
                     if measuring.missed() > 0 {
                         small(
@@ -252,6 +250,8 @@ fn progress_line(name: &str, sd_ln: f64, goal: f64) -> String {
     if sd_ln <= goal {
         format!("Differences {name}: sharp enough (to about {percent:.0} %).")
     } else {
-        format!("Differences {name}: known to about {percent:.0} %; the aim is {goal_percent:.0} %.")
+        format!(
+            "Differences {name}: known to about {percent:.0} %; the aim is {goal_percent:.0} %."
+        )
     }
 }

@@ -116,9 +116,9 @@ fn plot(ui: &mut Ui, chart: &AxisChart, false_alarms: Proportion) {
     ui.label(RichText::new(format!("Differences {name}")).strong());
     let ticks = [0.3, 0.5, 0.8, 1.2, 1.8, 3.0, 6.0_f64];
     let at = |de00: f64| de00.log10();
-    let x_axis = AxisHints::new_x().label("difference, ΔE00").formatter(|mark, _| {
-        format!("{:.1}", 10.0_f64.powf(mark.value))
-    });
+    let x_axis = AxisHints::new_x()
+        .label("difference, ΔE00")
+        .formatter(|mark, _| format!("{:.1}", 10.0_f64.powf(mark.value)));
     let y_axis = AxisHints::new_y()
         .label("named, %")
         .formatter(|mark, _| format!("{:.0}", 100.0 * mark.value));
