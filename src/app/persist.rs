@@ -1,7 +1,7 @@
 //! Keeps results: engine outcomes → rows of the result store.
 
 use crate::app::frames::DisplayCheck;
-use crate::measure::{MEASURE_ID, Measurement};
+use crate::measure::{FindResult, MEASURE_ID, Measurement};
 use crate::psychophysics::GlanceSummary;
 use crate::report;
 use crate::results::{
@@ -241,6 +241,15 @@ impl Records {
     pub fn summary(&self, session: i64) -> Result<String, StoreError> {
         let rows = self.store().trials(session)?;
         Ok(report::session_summary(&GlanceSummary::new(rows.iter().map(|row| &row.outcome))))
+    }
+
+    /// The summary of a session of "Find it", in words.
+    ///
+    /// # Errors
+    /// [`StoreError`] when the file cannot be read.
+    pub fn find_summary(&self, session: i64) -> Result<String, StoreError> {
+        let rows = self.store().trials(session)?;
+        Ok(report::find_summary(&FindResult::new(&rows)))
     }
 
     fn store(&self) -> MutexGuard<'_, Store> {

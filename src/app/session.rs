@@ -10,6 +10,7 @@ use crate::app::persist::{MEASURE, PRACTICE, Records, SessionStart};
 use crate::app::scenes::{Preparation, PreparedScene};
 use crate::app::start::PendingStart;
 use crate::app::{AppSystems, Pause, Problem, Screen};
+use crate::measure::BLOCK_TRIALS;
 use crate::results::{Recording, TrialRow};
 use crate::trial::{
     Engine, Event, Input, InputDevice, Phase, Plan, PlannedTrial, Progress, Response, TrialOutcome,
@@ -69,6 +70,23 @@ impl Session {
         session.recording = recording;
         session.measuring = Some(measuring);
         session
+    }
+
+    /// Whether smiles stay until they are searched; such a session gives no feedback.
+    #[must_use]
+    pub const fn is_search(&self) -> bool {
+        self.plan().timing.until_seen
+    }
+
+    /// The mode's name in results.
+    const fn mode(&self) -> &'static str {
+        if self.measuring.is_some() || self.is_search() { MEASURE } else { PRACTICE }
+    }
+
+    /// Whether a block is over and more smiles are to come.
+    fn is_at_a_rest(&self) -> bool {
+        let Progress { answered, total } = self.progress();
+        answered < total && answered.is_multiple_of(BLOCK_TRIALS as usize)
     }
 
     /// What is measured; `None` in practice.
@@ -257,6 +275,9 @@ fn take_in(
                     measure(session, outcome, records, frames, problem);
                 } else {
                     store(session, outcome, records, content, problem);
+                    if session.is_search() && !session.is_at_a_rest() {
+                        session.engine.handle(Input::Continue);
+                    }
                 }
             }
         }
@@ -271,7 +292,7 @@ fn begin_recording(session: &mut Session, records: &Records, problem: &mut Probl
     }
     let start = SessionStart {
         plan: session.plan(),
-        mode: if session.measuring.is_some() { MEASURE } else { PRACTICE },
+        mode: session.mode(),
         refresh_hz: session.refresh_hz,
         adapted_s: session.adapted_s,
         cut_short: session.cut_short,
@@ -298,7 +319,7 @@ fn store(
     session.cause = content.0.cause(&planned.case, &shown.scene, outcome.response);
     let Some(recording) = session.recording else { return };
     let truth = shown.scene.truth.as_ref();
-    let row = TrialRow::glance(session.plan(), PRACTICE, &planned, outcome, truth);
+    let row = TrialRow::glance(session.plan(), session.mode(), &planned, outcome, truth);
     if let Err(error) = records.append(recording, &row) {
         problem.report(format!("This answer was not stored: {error}"));
     }
@@ -315,7 +336,7 @@ fn measure(
     let Some(shown) = session.shown.clone() else { return };
     let Some(planned) = session.plan().trials.get(session.engine.index()).cloned() else { return };
     let truth = shown.scene.truth.as_ref();
-    let row = TrialRow::glance(session.plan(), MEASURE, &planned, outcome, truth);
+    let row = TrialRow::glance(session.plan(), session.mode(), &planned, outcome, truth);
     let refresh_hz = frames.refresh_hz().unwrap_or(session.refresh_hz);
     let recording = session.recording;
     let Some(measuring) = &mut session.measuring else { return };
@@ -403,6 +424,7 @@ fn steer(session: &mut Session, intent: &Intent) -> Vec<Event> {
             let response = tooth.map_or(Response::None, Response::Tooth);
             session.engine.handle(Input::Answer(response, device))
         }
+        Intent::Seen => session.engine.handle(Input::Seen),
         Intent::Continue => session.engine.handle(Input::Continue),
         Intent::StopSession => session.engine.handle(Input::Stop),
         _ => Vec::new(),

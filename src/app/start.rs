@@ -7,7 +7,7 @@ use crate::app::persist::{Records, Unfinished};
 use crate::app::scenes::Preparation;
 use crate::app::session::{AdvanceSession, Session};
 use crate::app::{AppSystems, Problem, Screen};
-use crate::measure::{MEASURE_ID, Measurement, measure_config};
+use crate::measure::{FIND_ID, MEASURE_ID, Measurement, measure_config};
 use crate::results::StoreError;
 use crate::trial::Plan;
 use bevy::prelude::*;
@@ -98,6 +98,15 @@ fn start_pending(
             }
             Err(error) => problem.report(error),
         }
+        return;
+    }
+    if let PendingStart::New(level) | PendingStart::Unfinished(level) = &*pending
+        && level == FIND_ID
+        && planning.0.is_none()
+        && let Some(fault) = frames.display_check().and_then(|check| check.fault())
+    {
+        *pending = PendingStart::Nothing;
+        problem.report(format!("This display cannot hold the exposures now. {fault}"));
         return;
     }
     let Some(under_way) = &mut planning.0 else {

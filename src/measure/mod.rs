@@ -5,10 +5,12 @@
 //! model confirms, and [`Measurement::take`] turns the trial's outcome into the instrument's next
 //! step and the row to store. A [`Rehearsal`] does all of it with a simulated observer.
 
+mod find;
 mod rehearsal;
 mod session;
 mod stimulus;
 
+pub use find::{FIND_CAP_S, FIND_ID, FIND_TRIALS, FindError, FindResult, find_plan};
 pub use rehearsal::{Rehearsal, RehearsalError, Rehearsed};
 pub use session::{
     BLOCK_TRIALS, ComposedSmile, MEASURE_ID, MeasureError, Measurement, SmileRequest, Taken,

@@ -80,6 +80,7 @@ pub struct Measurement {
 /// can do it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct SmileRequest {
+    form: &'static str,
     stimulus: Stimulus,
     teeth: Vec<Tooth>,
     seed: u64,
@@ -153,7 +154,7 @@ impl Measurement {
     pub fn next_smile(&self) -> Option<SmileRequest> {
         let stimulus = self.instrument.next_stimulus()?;
         let teeth = self.instrument.config().teeth.clone();
-        Some(SmileRequest { stimulus, teeth, seed: self.seed })
+        Some(SmileRequest::new(MEASURE_ID, stimulus, teeth, self.seed))
     }
 
     /// Whether the measurement is over after `elapsed_s` seconds of measuring, and why.
@@ -217,7 +218,17 @@ pub fn missed_exposure(exposure: &Exposure, shown_s: f64) -> Option<String> {
 }
 
 impl SmileRequest {
-    /// Whether it is the first smile of a block.
+    /// A request of a session whose random streams are named by `form` and `seed`.
+    pub(super) const fn new(
+        form: &'static str,
+        stimulus: Stimulus,
+        teeth: Vec<Tooth>,
+        seed: u64,
+    ) -> Self {
+        Self { form, stimulus, teeth, seed }
+    }
+
+    /// What the smile is to show.
     #[must_use]
     pub const fn stimulus(&self) -> &Stimulus {
         &self.stimulus
@@ -265,7 +276,7 @@ impl SmileRequest {
     /// A patient of this request's own. Nothing in it depends on whether a tooth will be changed.
     fn draw(&self, attempt: u32, library: &Library) -> Result<Case, BakeError> {
         let mut stream = StreamKey {
-            form: MEASURE_ID,
+            form: self.form,
             seed: self.seed,
             purpose: Purpose::Scene,
             block: attempt,

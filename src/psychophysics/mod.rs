@@ -11,6 +11,7 @@ mod psychometric;
 mod quest_plus;
 mod refit;
 mod scoring;
+mod search_time;
 mod shared_posterior;
 mod signal_detection;
 mod simulate;
@@ -32,6 +33,7 @@ pub use psychometric::{
 };
 pub use quest_plus::{OutcomeTable, QuestError, QuestPlus, entropy};
 pub use refit::{Fit, Refit};
+pub use search_time::{Search, SearchTimes};
 pub use shared_posterior::SharedPosterior;
 pub use signal_detection::{Proportion, SignalDetection, forced_choice_d_prime};
 pub use simulate::run_simulated;

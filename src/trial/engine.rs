@@ -73,7 +73,7 @@ pub enum Input {
     Answer(Response, InputDevice),
     /// "I have found it": ends the exposure. Heeded in [`Phase::Exposure`] where the picture stays
     /// until then ([`Timing::until_seen`](crate::trial::Timing::until_seen)); there, the answer
-    /// "none" is heeded too.
+    /// "none" is heeded too, and letting the picture run out is that answer.
     Seen,
     /// On to the next trial. Heeded in [`Phase::Debrief`].
     Continue,
@@ -273,7 +273,13 @@ impl Engine {
             Phase::Exposure => {
                 self.count_exposure_frame(duration_s);
                 if self.has_lasted(timing.exposure_s) {
-                    self.enter(Phase::Mask, events);
+                    if timing.until_seen {
+                        // Letting it run means "none".
+                        self.onsets.mask_s = self.now_s;
+                        self.complete(Response::None, None, events);
+                    } else {
+                        self.enter(Phase::Mask, events);
+                    }
                 }
             }
             Phase::Mask => {

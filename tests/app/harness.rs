@@ -42,7 +42,8 @@ impl Content for Short {
     }
 
     fn plan(&self, level: &str, seed: u64, _: Option<u32>) -> Result<Plan, ContentError> {
-        self.0.plan(level, seed, Some(TRIALS))
+        // Searches are laid out longer, so that no rest comes between.
+        self.0.plan(level, seed, Some(if level == "find" { 2 * TRIALS } else { TRIALS }))
     }
 
     fn level_seed(&self, level: &str) -> Result<u64, ContentError> {
@@ -221,10 +222,10 @@ impl Walk {
     pub fn right_key(&self) -> (KeyCode, Key) {
         let session = self.session();
         let planned = &session.plan().trials[session.trial().expect("a trial") as usize];
-        let Some(restoration) = &planned.case.restoration else {
+        let Some(odd) = planned.case.odd_tooth() else {
             return (KeyCode::KeyN, Key::Character("n".into()));
         };
-        let place = session.plan().teeth.iter().position(|tooth| *tooth == restoration.tooth);
+        let place = session.plan().teeth.iter().position(|tooth| *tooth == odd);
         let digits = [
             KeyCode::Digit1,
             KeyCode::Digit2,
@@ -232,9 +233,13 @@ impl Walk {
             KeyCode::Digit4,
             KeyCode::Digit5,
             KeyCode::Digit6,
+            KeyCode::Digit7,
+            KeyCode::Digit8,
+            KeyCode::Digit9,
+            KeyCode::Digit0,
         ];
         let place = place.expect("the restored tooth can be answered");
-        (digits[place], Key::Character((place + 1).to_string().into()))
+        (digits[place], Key::Character(((place + 1) % 10).to_string().into()))
     }
 
     /// Answers the trial rightly by key and leaves the debrief.

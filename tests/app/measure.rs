@@ -9,7 +9,7 @@ use second_glance::app::persist::Records;
 use second_glance::app::session::MeasuredSession;
 use second_glance::psychophysics::instrument::Answer;
 use second_glance::results::{Store, StoredMeasurement};
-use second_glance::trial::Phase;
+use second_glance::trial::{Phase, Response};
 use std::path::Path;
 
 fn begin(walk: &mut Walk) {
@@ -116,4 +116,38 @@ fn no_measuring_on_a_display_that_cannot_hold_exposures() {
     assert!(walk.problem().unwrap().contains("came late"), "{:?}", walk.problem());
     assert_eq!(walk.screen(), Screen::Title);
     assert!(walk.stored().is_empty());
+}
+
+#[test]
+fn a_smile_to_be_searched_stays_until_the_press_and_its_time_is_stored() {
+    let mut walk = Walk::new();
+    walk.frames(130);
+    walk.intend(Intent::StartLevel("find".to_owned()));
+    walk.until("adaptation", |walk| walk.screen() == Screen::Trial);
+    walk.press(KeyCode::Enter, Key::Enter);
+    walk.until("exposure", |walk| walk.phase() == Phase::Exposure);
+    walk.frames((3.0 / FRAME_S) as usize);
+    assert_eq!(walk.phase(), Phase::Exposure, "2.5 s are not the end here");
+    walk.press(KeyCode::Space, Key::Space);
+    assert_eq!(walk.phase(), Phase::Mask);
+    let (code, key) = walk.right_key();
+    walk.press(code, key);
+    // No feedback.
+    assert_eq!(walk.phase(), Phase::Preparing);
+    walk.until("exposure", |walk| walk.phase() == Phase::Exposure);
+    walk.press(KeyCode::KeyN, Key::Character("n".into()));
+    walk.until("exposure", |walk| walk.phase() == Phase::Exposure);
+    walk.frames((8.1 / FRAME_S) as usize);
+    let rows = walk.rows();
+    assert_eq!(rows.len(), 3);
+    let shown_s = |index: usize| {
+        let onsets = rows[index].outcome.onsets;
+        onsets.mask_s - onsets.onset_s
+    };
+    assert!((3.0..3.2).contains(&shown_s(0)), "{}", shown_s(0));
+    assert!(shown_s(1) < 0.2 && rows[1].outcome.response == Response::None);
+    // Letting it run is "none".
+    assert!((shown_s(2) - 8.0).abs() < 0.03, "{}", shown_s(2));
+    assert_eq!(rows[2].outcome.response, Response::None);
+    assert!(rows.iter().all(|row| row.mode == "measure" && row.level == "find"));
 }

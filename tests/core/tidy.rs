@@ -32,7 +32,19 @@ const ALLOWED: [(&str, &[&str]); 14] = [
         ],
     ),
     ("results", &["scene", "trial", "bake", "colorimetry", "psychophysics"]),
-    ("report", &["scene", "trial", "bake", "colorimetry", "psychophysics", "results", "material"]),
+    (
+        "report",
+        &[
+            "scene",
+            "trial",
+            "bake",
+            "colorimetry",
+            "psychophysics",
+            "results",
+            "material",
+            "measure",
+        ],
+    ),
 ];
 
 fn source_files(folder: &Path) -> Vec<PathBuf> {

@@ -7,8 +7,9 @@ use crate::app::measuring::{MeasureChoice, Measuring, display_fault};
 use crate::app::persist::Records;
 use crate::app::session::Session;
 use crate::app::ui::{self, big_button, body, card, heading, paragraph, section, small, theme};
-use crate::measure::BLOCK_TRIALS;
+use crate::measure::{BLOCK_TRIALS, FIND_ID};
 use crate::report::axis_in_words;
+use crate::trial::Progress;
 use bevy::prelude::*;
 use bevy_egui::egui::{self, Ui};
 
@@ -152,6 +153,19 @@ fn choices(ui: &mut Ui, view: &SetupView, can: bool, asked: &mut Vec<Intent>) {
         });
         ui.add_space(6.0);
     }
+    card(ui, |ui| {
+        section(ui, "Find it");
+        paragraph(
+            ui,
+            "About 10 minutes. The smile stays until you press: how soon you find a restoration, \
+             and how many within 2.5 s.",
+        );
+        ui.push_id("find", |ui| {
+            if ui.add_enabled_ui(can, |ui| big_button(ui, "Start")).inner.clicked() {
+                asked.push(Intent::StartLevel(FIND_ID.to_owned()));
+            }
+        });
+    });
 }
 
 /// What is told while the eyes settle.
@@ -183,8 +197,56 @@ pub(super) fn instructions(session: &Session, measuring: &Measuring) -> Vec<Stri
     lines
 }
 
+/// What is told before smiles that stay until they are searched.
+pub(super) fn search_instructions(session: &Session) -> Vec<String> {
+    let timing = session.plan().timing;
+    vec![
+        format!(
+            "1.  Look at the cross. A smile appears and stays for up to {:.0} s.",
+            timing.exposure_s
+        ),
+        "2.  Press Space as soon as you have found the odd tooth; then say which it was."
+            .to_owned(),
+        "3.  About one smile in four has no restoration: press N, or let it run out.".to_owned(),
+        "4.  You are not told whether you were right. Be right first, then quick.".to_owned(),
+        format!(
+            "{} smiles; a rest after every {BLOCK_TRIALS}. Escape pauses.",
+            session.plan().trials.len()
+        ),
+    ]
+}
+
+/// The rest between two blocks of searching.
+pub(super) fn search_rest(ui: &mut Ui, progress: Progress) -> Vec<Intent> {
+    rest_card(ui, |ui| {
+        body(ui, &format!("{} of {} smiles answered.", progress.answered, progress.total));
+    })
+}
+
 /// The rest between two blocks.
 pub(super) fn rest(ui: &mut Ui, measuring: &Measuring) -> Vec<Intent> {
+    rest_card(ui, |ui| {
+        let instrument = measuring.measurement().instrument();
+        let minutes = (measuring.elapsed_s() / 60.0).round();
+        body(ui, &format!("{} smiles, {minutes:.0} minutes so far.", instrument.trials()));
+        ui.add_space(4.0);
+        let goal = instrument.config().stop.sd_ln_threshold;
+        for axis in instrument.progress() {
+            body(ui, &progress_line(axis_in_words(axis.axis), axis.sd_ln_threshold, goal));
+        }
+        if measuring.missed() > 0 {
+            small(
+                ui,
+                &format!(
+                    "{} exposures were not held; those smiles are shown again.",
+                    measuring.missed()
+                ),
+            );
+        }
+    })
+}
+
+fn rest_card(ui: &mut Ui, so_far: impl FnOnce(&mut Ui)) -> Vec<Intent> {
     let mut asked = Vec::new();
     let frame = egui::Frame::NONE.fill(theme::GREY).inner_margin(egui::Margin::symmetric(36, 24));
     egui::CentralPanel::default().frame(frame).show(ui, |ui| {
@@ -197,29 +259,7 @@ pub(super) fn rest(ui: &mut Ui, measuring: &Measuring) -> Vec<Intent> {
                 ui.set_width(width);
                 card(ui, |ui| {
                     heading(ui, "Rest your eyes");
-                    let instrument = measuring.measurement().instrument();
-                    let minutes = (measuring.elapsed_s() / 60.0).round();
-                    body(
-                        ui,
-                        &format!("{} smiles, {minutes:.0} minutes so far.", instrument.trials()),
-                    );
-                    ui.add_space(4.0);
-                    let goal = instrument.config().stop.sd_ln_threshold;
-                    for axis in instrument.progress() {
-                        body(
-                            ui,
-                            &progress_line(axis_in_words(axis.axis), axis.sd_ln_threshold, goal),
-                        );
-                    }
-                    if measuring.missed() > 0 {
-                        small(
-                            ui,
-                            &format!(
-                                "{} exposures were not held; those smiles are shown again.",
-                                measuring.missed()
-                            ),
-                        );
-                    }
+                    so_far(ui);
                     ui.add_space(theme::GAP);
                     paragraph(
                         ui,
