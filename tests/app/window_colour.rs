@@ -35,7 +35,7 @@ use std::sync::Arc;
 use std::time::Duration;
 
 /// A row of 832 pixels fills 13 × 256 bytes, so that rows come back without padding.
-const WINDOW: [u32; 2] = [832, 600];
+pub(crate) const WINDOW: [u32; 2] = [832, 600];
 const LEVEL: &str = "first-look";
 
 /// Shipped content in short sessions; half-baked colours would do, the picture is not drawn from
@@ -108,7 +108,7 @@ fn spawn_window_camera(mut commands: Commands, mut images: ResMut<Assets<Image>>
     commands.insert_resource(WindowImage(image));
 }
 
-fn app(results: &std::path::Path) -> App {
+pub(crate) fn app(results: &std::path::Path) -> App {
     let settings = renderer_settings().expect("this test needs a graphics adapter");
     let mut app = App::new();
     app.add_plugins(
@@ -144,11 +144,11 @@ fn app(results: &std::path::Path) -> App {
     app
 }
 
-fn phase(app: &App) -> Option<Phase> {
+pub(crate) fn phase(app: &App) -> Option<Phase> {
     app.world().get_resource::<Session>().map(Session::phase)
 }
 
-fn update_until(app: &mut App, what: &str, reached: impl Fn(&App) -> bool) {
+pub(crate) fn update_until(app: &mut App, what: &str, reached: impl Fn(&App) -> bool) {
     // Plans are laid out in the background, which takes seconds where the processor is busy.
     for _ in 0..20_000 {
         if reached(app) {
@@ -160,7 +160,7 @@ fn update_until(app: &mut App, what: &str, reached: impl Fn(&App) -> bool) {
 }
 
 /// The window's pixels, some frames from now.
-fn read_back(app: &mut App) -> Vec<u8> {
+pub(crate) fn read_back(app: &mut App) -> Vec<u8> {
     app.world_mut().resource_mut::<Pixels>().0 = None;
     let image = app.world().resource::<WindowImage>().0.clone();
     let reader = app
