@@ -2,7 +2,7 @@
 //! when to rest and when to stop.
 
 use crate::app::content::{ActiveContent, ContentError};
-use crate::app::frames::{DisplayCheck, FrameTimes};
+use crate::app::frames::DisplayCheck;
 use crate::app::persist::Records;
 use crate::app::session::Session;
 use crate::app::{AppSystems, Problem};
@@ -293,10 +293,4 @@ pub(super) fn resumed(
         Measurement::resume(stored.saved, &stored.posterior).map_err(|error| error.to_string())?;
     let recording = records.resume(session).map_err(|error| error.to_string())?;
     Ok((measurement, recording, elapsed_s))
-}
-
-/// How the display does now, or what is in the way of measuring on it.
-#[must_use]
-pub fn display_fault(frames: &FrameTimes) -> Option<String> {
-    frames.display_check().and_then(|check| check.fault())
 }

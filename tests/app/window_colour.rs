@@ -87,13 +87,20 @@ fn answer_with_test_cards(
 }
 
 #[derive(Resource)]
+struct WindowSize([u32; 2]);
+
+#[derive(Resource)]
 struct WindowImage(Handle<Image>);
 
 #[derive(Resource, Default)]
 struct Pixels(Option<Vec<u8>>);
 
-fn spawn_window_camera(mut commands: Commands, mut images: ResMut<Assets<Image>>) {
-    let [width, height] = WINDOW;
+fn spawn_window_camera(
+    mut commands: Commands,
+    size: Res<WindowSize>,
+    mut images: ResMut<Assets<Image>>,
+) {
+    let [width, height] = size.0;
     let mut image = Image::new_fill(
         Extent3d { width, height, depth_or_array_layers: 1 },
         TextureDimension::D2,
@@ -108,7 +115,7 @@ fn spawn_window_camera(mut commands: Commands, mut images: ResMut<Assets<Image>>
     commands.insert_resource(WindowImage(image));
 }
 
-pub(crate) fn app(results: &std::path::Path) -> App {
+pub(crate) fn app(results: &std::path::Path, size: [u32; 2]) -> App {
     let settings = renderer_settings().expect("this test needs a graphics adapter");
     let mut app = App::new();
     app.add_plugins(
@@ -133,6 +140,7 @@ pub(crate) fn app(results: &std::path::Path) -> App {
     .insert_resource(Records::open(Some(results)).unwrap())
     .insert_resource(SessionOptions { adaptation_s: Some(0.0) })
     .init_resource::<Pixels>()
+    .insert_resource(WindowSize(size))
     .add_systems(PreStartup, spawn_window_camera)
     .add_systems(Update, answer_with_test_cards.before(AppSystems::Arrivals));
     app.world_mut().resource_mut::<EguiGlobalSettings>().auto_create_primary_context = false;
@@ -178,7 +186,7 @@ pub(crate) fn read_back(app: &mut App) -> Vec<u8> {
 #[test]
 fn pictures_and_the_grey_reach_the_window_within_one_code() {
     let results = tempfile::tempdir().unwrap();
-    let mut app = app(results.path());
+    let mut app = app(results.path(), WINDOW);
     app.world_mut().write_message(Intent::StartLevel(LEVEL.to_owned()));
     update_until(&mut app, "exposure", |app| phase(app) == Some(Phase::Exposure));
     // The readback starts on a frame of the exposure and ends a few frames later, still in it.

@@ -3,7 +3,7 @@
 use crate::app::Problem;
 use crate::app::frames::FrameTimes;
 use crate::app::input::Intent;
-use crate::app::measuring::{MeasureChoice, Measuring, display_fault};
+use crate::app::measuring::{MeasureChoice, Measuring};
 use crate::app::persist::Records;
 use crate::app::session::Session;
 use crate::app::ui::{self, big_button, body, card, heading, paragraph, section, small, theme};
@@ -61,10 +61,10 @@ pub(super) fn draw(ui: &mut Ui, view: &SetupView, frames: &FrameTimes, waits: bo
                      smiles only give a wider answer.",
                 );
                 ui.add_space(4.0);
-                display_line(ui, frames, waits);
+                asked.extend(display_line(ui, frames, waits));
                 ui.add_space(theme::GAP);
-                let fault = display_fault(frames);
-                choices(ui, view, fault.is_none() && !waits, &mut asked);
+                let ready = frames.display_check().is_some_and(|check| check.fault().is_none());
+                choices(ui, view, ready && !waits, &mut asked);
                 ui.add_space(theme::GAP);
                 paragraph(
                     ui,
@@ -78,94 +78,104 @@ pub(super) fn draw(ui: &mut Ui, view: &SetupView, frames: &FrameTimes, waits: bo
     asked
 }
 
-/// What the display does now, and what is in the way.
-fn display_line(ui: &mut Ui, frames: &FrameTimes, waits: bool) {
+/// What the display does now, what is in the way, and what can be done instead.
+fn display_line(ui: &mut Ui, frames: &FrameTimes, waits: bool) -> Option<Intent> {
     let Some(check) = frames.display_check() else {
         small(ui, "Measuring the display…");
-        return;
+        return None;
     };
-    match check.fault() {
-        None if waits => small(ui, "Getting ready…"),
-        None => small(
-            ui,
-            &format!(
+    let Some(fault) = check.fault() else {
+        let line = if waits {
+            "Getting ready…".to_owned()
+        } else {
+            format!(
                 "Display: {:.1} Hz, {} of the last {} pictures late. Exposures can be held.",
                 check.refresh_hz, check.late, check.frames
-            ),
-        ),
-        Some(fault) => card(ui, |ui| {
-            section(ui, "This display cannot hold the exposures now");
-            paragraph(ui, &fault);
-            paragraph(
-                ui,
-                "A glance of 2.5 s must last 2.5 s, so measuring is off. Close other programs, or \
-                 use a computer with a graphics card. Practice works here as it is.",
-            );
-        }),
-    }
+            )
+        };
+        small(ui, &line);
+        return None;
+    };
+    card(ui, |ui| {
+        section(ui, "This display cannot hold the exposures now");
+        paragraph(ui, &fault);
+        paragraph(
+            ui,
+            "A glance of 2.5 s must last 2.5 s, so measuring is off. Close other programs, or use a \
+             computer with a graphics card. Practice works here as it is.",
+        );
+        big_button(ui, "Practise instead").clicked().then_some(Intent::BackToTitle)
+    })
 }
 
 fn choices(ui: &mut Ui, view: &SetupView, can: bool, asked: &mut Vec<Intent>) {
     if let Some((session, smiles)) = view.newest {
-        card(ui, |ui| {
-            section(ui, "Your last measurement");
-            small(ui, &format!("{smiles} smiles shown"));
-            ui.horizontal(|ui| {
-                if big_button(ui, "Show the result").clicked() {
-                    asked.push(Intent::ShowMeasured(session));
-                }
-                if view.unfinished
-                    && ui.add_enabled_ui(can, |ui| big_button(ui, "Go on with it")).inner.clicked()
-                {
-                    asked.push(Intent::ContinueMeasure(session));
-                }
-            });
+        choice_card(ui, "Your last measurement", &format!("{smiles} smiles shown."), |ui| {
+            let show = big_button(ui, "Show the result");
+            if !can {
+                ui::give_focus(&show);
+            }
+            if show.clicked() {
+                asked.push(Intent::ShowMeasured(session));
+            }
+            if view.unfinished
+                && ui.add_enabled_ui(can, |ui| big_button(ui, "Go on with it")).inner.clicked()
+            {
+                asked.push(Intent::ContinueMeasure(session));
+            }
         });
-        ui.add_space(6.0);
     }
-    for (index, (choice, title, what)) in [
+    let choices = [
         (
-            MeasureChoice::Value,
+            Intent::StartMeasure(MeasureChoice::Value),
             "Darker and lighter",
             "About 10 minutes, at most 12. How small a difference in value you see, each way.",
         ),
         (
-            MeasureChoice::AllAxes,
+            Intent::StartMeasure(MeasureChoice::AllAxes),
             "Darker, lighter, chroma and hue",
             "12 minutes. Four answers from as many smiles, so each is less sharp.",
         ),
-    ]
-    .into_iter()
-    .enumerate()
-    {
-        card(ui, |ui| {
-            section(ui, title);
-            paragraph(ui, what);
-            ui.push_id(index, |ui| {
-                let start = ui.add_enabled_ui(can, |ui| big_button(ui, "Start")).inner;
-                if index == 0 && can {
-                    ui::give_focus(&start);
-                }
-                if start.clicked() {
-                    asked.push(Intent::StartMeasure(choice));
-                }
-            });
-        });
-        ui.add_space(6.0);
-    }
-    card(ui, |ui| {
-        section(ui, "Find it");
-        paragraph(
-            ui,
+        (
+            Intent::StartLevel(FIND_ID.to_owned()),
+            "Find it",
             "About 10 minutes. The smile stays until you press: how soon you find a restoration, \
              and how many within 2.5 s.",
-        );
-        ui.push_id("find", |ui| {
-            if ui.add_enabled_ui(can, |ui| big_button(ui, "Start")).inner.clicked() {
-                asked.push(Intent::StartLevel(FIND_ID.to_owned()));
+        ),
+    ];
+    for (index, (intent, title, what)) in choices.into_iter().enumerate() {
+        choice_card(ui, title, what, |ui| {
+            let start = ui.add_enabled_ui(can, |ui| big_button(ui, "Start")).inner;
+            if index == 0 && can {
+                ui::give_focus(&start);
+            }
+            if start.clicked() {
+                asked.push(intent.clone());
             }
         });
+    }
+}
+
+/// A card with its text on the left and its buttons on the right.
+fn choice_card(ui: &mut Ui, title: &str, what: &str, buttons: impl FnOnce(&mut Ui)) {
+    card(ui, |ui| {
+        ui.horizontal_top(|ui| {
+            let width = (ui.available_width() - 310.0).max(200.0);
+            ui.allocate_ui_with_layout(
+                egui::vec2(width, 0.0),
+                egui::Layout::top_down(egui::Align::Min),
+                |ui| {
+                    ui.set_width(width);
+                    section(ui, title);
+                    ui.add(egui::Label::new(what).wrap());
+                },
+            );
+            ui.with_layout(egui::Layout::right_to_left(egui::Align::Min), |ui| {
+                ui.push_id(title, |ui| buttons(ui));
+            });
+        });
     });
+    ui.add_space(6.0);
 }
 
 /// What is told while the eyes settle.

@@ -69,7 +69,10 @@ pub(super) fn draw(ui: &mut Ui, rows: &TitleRows, status: Option<&str>) -> Vec<I
             if big_button(ui, "Measure what you see").clicked() {
                 asked.push(Intent::OpenMeasure);
             }
-            small(ui, "How small a difference you notice. Or practise:");
+            small(
+                ui,
+                "How small a difference you notice, without feedback. Or practise, with feedback:",
+            );
         });
         ui.add_space(4.0);
         let status = status.unwrap_or("Arrow keys or Tab choose, Enter starts");
