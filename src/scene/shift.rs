@@ -49,8 +49,8 @@ mod tests {
         let thirds = [[0.1, 0.0, 0.3], [0.2, -0.1, 0.0], [0.4, 0.2, 0.1]];
         let shift = SpectralShift { tooth: Tooth::new(11).unwrap(), thirds };
         for (height, third) in [(0.0, 0), (1.0 / 6.0, 0), (0.5, 1), (5.0 / 6.0, 2), (1.0, 2)] {
-            for i in 0..3 {
-                assert!((shift.at(height)[i] - thirds[third][i]).abs() < 1e-12, "{height}");
+            for (got, wanted) in shift.at(height).iter().zip(thirds[third]) {
+                assert!((got - wanted).abs() < 1e-12, "{height}");
             }
         }
         assert!((shift.at(1.0 / 3.0)[0] - 0.15).abs() < 1e-12);

@@ -238,7 +238,8 @@ pub(super) fn rest(ui: &mut Ui, measuring: &Measuring) -> Vec<Intent> {
     rest_card(ui, |ui| {
         let instrument = measuring.measurement().instrument();
         let minutes = (measuring.elapsed_s() / 60.0).round();
-        body(ui, &format!("{} smiles, {minutes:.0} minutes so far.", instrument.trials()));
+        let unit = if minutes == 1.0 { "minute" } else { "minutes" };
+        body(ui, &format!("{} smiles, {minutes:.0} {unit} so far.", instrument.trials()));
         ui.add_space(4.0);
         let goal = instrument.config().stop.sd_ln_threshold;
         for axis in instrument.progress() {

@@ -11,15 +11,15 @@ use crate::report::{AxisChart, MeasurementReport, axis_in_words};
 use bevy::prelude::*;
 use bevy_egui::egui::{self, RichText, Stroke, Ui};
 use egui_plot::{
-    AxisHints, HLine, Legend, Line, LineStyle, MarkerShape, Plot, PlotPoint, PlotPoints, Points,
-    Polygon, Text, VLine,
+    AxisHints, HLine, Line, LineStyle, MarkerShape, Plot, PlotPoint, PlotPoints, Points, Polygon,
+    Text, VLine,
 };
 
 /// Where the published values come from, as shown.
 const SOURCE: &str = "Dashed: published 50:50 values for perceptibility (0.8) and acceptability \
-(1.8 ΔE00), found by matching ceramic discs side by side (Paravina et al., J Esthet Restor Dent \
-2015;27 Suppl 1:S1-S9; used by ISO/TR 28642:2016). A single glance at a smile asks more: expect \
-about twice as much.";
+(1.8 ΔE00), found with pairs of ceramic specimens in a viewing booth (Paravina et al., J Esthet \
+Restor Dent 2015;27 Suppl 1:S1-S9; ISO/TR 28642:2016 reads findings by such values). They are \
+not a pass mark: studies with one tooth in a mouth found about twice as much.";
 /// Height of a plot, points.
 const PLOT_HEIGHT: f32 = 250.0;
 
@@ -78,7 +78,7 @@ fn report_cards(ui: &mut Ui, report: &MeasurementReport) {
             ui,
             "Line: share of smiles in which you name the tooth that differs. Circles: your \
              answers, larger for more smiles. Band: 95 % interval of the threshold, where the \
-             sensitivity d\u{2032} is 2. Dotted level: how often you named a tooth where nothing \
+             sensitivity d' is 2. Dotted level: how often you named a tooth where nothing \
              differed.",
         );
         small(ui, SOURCE);
@@ -134,19 +134,26 @@ fn plot(ui: &mut Ui, chart: &AxisChart, false_alarms: Proportion) {
         .include_x(at(0.3))
         .include_x(at(6.5))
         .include_y(0.0)
-        .include_y(1.05)
+        .include_y(1.16)
+        .show_grid([false, true])
+        .y_grid_spacer(|_| {
+            let mark = |quarter: u32| {
+                let value = f64::from(quarter) / 4.0;
+                egui_plot::GridMark { value, step_size: 1.0 }
+            };
+            (0..=4).map(mark).collect()
+        })
         .allow_drag(false)
         .allow_zoom(false)
         .allow_scroll(false)
         .allow_boxed_zoom(false)
         .show_x(false)
         .show_y(false)
-        .legend(Legend::default().hidden_items(Vec::new()))
         .show(ui, |plot| {
             let interval = chart.estimate.threshold_de00;
             if chart.estimate.measured {
                 let (low, high) = (at(interval.low), at(interval.high));
-                let band = vec![[low, 0.0], [high, 0.0], [high, 1.05], [low, 1.05]];
+                let band = vec![[low, 0.0], [high, 0.0], [high, 1.0], [low, 1.0]];
                 plot.polygon(
                     Polygon::new("", PlotPoints::from(band))
                         .fill_color(theme::GUIDE.gamma_multiply(0.35))
@@ -164,7 +171,7 @@ fn plot(ui: &mut Ui, chart: &AxisChart, false_alarms: Proportion) {
                 );
                 let label = RichText::new(format!(" {word}")).size(13.0).color(theme::INK);
                 plot.text(
-                    Text::new("", PlotPoint::new(at(value), 1.0), label)
+                    Text::new("", PlotPoint::new(at(value), 1.08), label)
                         .anchor(egui::Align2::LEFT_CENTER),
                 );
             }
@@ -175,8 +182,11 @@ fn plot(ui: &mut Ui, chart: &AxisChart, false_alarms: Proportion) {
                         .style(LineStyle::dotted_dense()),
                 );
             }
-            let curve: Vec<[f64; 2]> = chart.curve.iter().map(|[x, y]| [at(*x), *y]).collect();
-            plot.line(Line::new("", PlotPoints::from(curve)).stroke(ink));
+            // A curve that nothing was measured of would be the program's guess.
+            if chart.estimate.measured {
+                let curve: Vec<[f64; 2]> = chart.curve.iter().map(|[x, y]| [at(*x), *y]).collect();
+                plot.line(Line::new("", PlotPoints::from(curve)).stroke(ink));
+            }
             for observed in &chart.observed {
                 let Some(share) = observed.found.value() else { continue };
                 let radius = 3.0 + 1.2 * (observed.found.total as f32).sqrt();
