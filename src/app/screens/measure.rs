@@ -160,7 +160,8 @@ fn choices(ui: &mut Ui, view: &SetupView, can: bool, asked: &mut Vec<Intent>) {
 fn choice_card(ui: &mut Ui, title: &str, what: &str, buttons: impl FnOnce(&mut Ui)) {
     card(ui, |ui| {
         ui.horizontal_top(|ui| {
-            let width = (ui.available_width() - 310.0).max(200.0);
+            // Room for the widest pair of buttons.
+            let width = (ui.available_width() - 320.0).max(200.0);
             ui.allocate_ui_with_layout(
                 egui::vec2(width, 0.0),
                 egui::Layout::top_down(egui::Align::Min),
