@@ -4,9 +4,9 @@ use crate::bake::map::ReflectanceMap;
 use crate::bake::section::FacePoint;
 use crate::bake::tooth_optics::{NaturalOptics, RestoredOptics};
 use crate::bake::truth;
-use crate::colorimetry::{Illuminant, Lab, Observer, display_linear};
+use crate::colorimetry::{Illuminant, Lab, Observer, display_linear_of_samples};
 use crate::scene::{SpectralShift, Tooth};
-use crate::spectrum::Spectrum;
+use crate::spectrum::{Samples, sampled_band, wavelength_nm};
 
 /// Columns and rows of the grid on which optics are solved. The layers change over tenths of a
 /// millimetre at the incisal edge, so rows are about 0.15 mm apart.
@@ -73,7 +73,11 @@ impl Face {
             size,
             |_| (),
             |(), point| {
-                display_linear(&optics.reflectance(point), self.illuminant, Observer::Cie1931)
+                display_linear_of_samples(
+                    &optics.reflectance(point),
+                    self.illuminant,
+                    Observer::Cie1931,
+                )
             },
         )
     }
@@ -87,10 +91,16 @@ impl Face {
     ) -> Grid {
         self.grid(
             size,
-            |height| Spectrum::from_fn(|nm| SpectralShift::factor(shift.at(height), nm)),
+            |height| -> Samples {
+                let shift = shift.at(height);
+                std::array::from_fn(|i| {
+                    SpectralShift::factor(shift, wavelength_nm(sampled_band(i)))
+                })
+            },
             |factor, point| {
-                let shifted = optics.reflectance(point).zip(factor, |r, f| r * f);
-                display_linear(&shifted, self.illuminant, Observer::Cie1931)
+                let mut shifted = optics.reflectance(point);
+                shifted.iter_mut().zip(factor).for_each(|(r, f)| *r *= f);
+                display_linear_of_samples(&shifted, self.illuminant, Observer::Cie1931)
             },
         )
     }
@@ -100,7 +110,11 @@ impl Face {
             size,
             |height| optics.row(height),
             |row, point| {
-                display_linear(&row.reflectance(point.mesial), self.illuminant, Observer::Cie1931)
+                display_linear_of_samples(
+                    &row.reflectance(point.mesial),
+                    self.illuminant,
+                    Observer::Cie1931,
+                )
             },
         )
     }

@@ -14,4 +14,7 @@ mod results;
 mod stimuli;
 mod tidy;
 mod trade_facts;
+mod transport;
+mod transport_tables;
+mod trends;
 mod trials;
