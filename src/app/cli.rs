@@ -62,6 +62,12 @@ pub struct Rehearse {
     /// Who answers.
     #[arg(long, value_enum, default_value_t = ObserverKind::Noisy)]
     pub observer: ObserverKind,
+    /// Rehearse a measurement instead of a level, and print true and found values.
+    #[arg(long, value_enum, value_name = "WHAT", conflicts_with = "level")]
+    pub measure: Option<MeasureKind>,
+    /// In a measurement, let the observer read drawn pictures instead of the truth.
+    #[arg(long, requires = "measure")]
+    pub look: bool,
     /// Folder for pictures of the first smiles.
     #[arg(long, value_name = "DIR", default_value = "rehearsal")]
     pub out: PathBuf,
@@ -72,12 +78,33 @@ pub struct Rehearse {
 pub enum ObserverKind {
     /// Sees differences through noise, as people do.
     Noisy,
-    /// Always right.
+    /// Sees through noise, names one side more readily, takes natural variation for a restoration.
+    Biased,
+    /// As noisy, but sees only what is too dark.
+    DarkOnly,
+    /// Reads everything but colour.
+    Shortcut,
+    /// Always names a central incisor.
+    AlwaysCentral,
+    /// As noisy, with thresholds that fall while it practises.
+    Learner,
+    /// As noisy, with more and more lapses.
+    Tiring,
+    /// Always right; in a measurement, through a little noise.
     Ideal,
     /// Names any tooth or none, without looking.
     Random,
     /// Always says that nothing is restored.
     AlwaysNone,
+}
+
+/// What to measure.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum MeasureKind {
+    /// Darker and lighter.
+    Value,
+    /// Darker, lighter, chroma and hue.
+    All,
 }
 
 /// Arguments of `draw`.

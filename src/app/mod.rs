@@ -11,6 +11,7 @@ pub mod debrief;
 pub mod frames;
 pub mod input;
 pub mod launch;
+pub mod measuring;
 pub mod persist;
 pub mod picture;
 pub mod picture_source;
@@ -35,6 +36,10 @@ pub enum Screen {
     Trial,
     /// How the session went.
     Summary,
+    /// What can be measured, and whether this display can.
+    MeasureSetup,
+    /// What a measurement found.
+    Measured,
     /// Cautions, keys, where results are kept.
     About,
 }
@@ -105,6 +110,7 @@ impl Plugin for AppPlugin {
                 scenes::plugin,
                 start::plugin,
                 session::plugin,
+                measuring::plugin,
             ));
     }
 }

@@ -5,7 +5,8 @@ use crate::bake::section::FacePoint;
 use crate::bake::tooth_optics::{NaturalOptics, RestoredOptics};
 use crate::bake::truth;
 use crate::colorimetry::{Illuminant, Lab, Observer, display_linear_of_samples};
-use crate::scene::Tooth;
+use crate::scene::{SpectralShift, Tooth};
+use crate::spectrum::{Samples, sampled_band, wavelength_nm};
 
 /// Columns and rows of the grid on which optics are solved. The layers change over tenths of a
 /// millimetre at the incisal edge, so rows are about 0.15 mm apart.
@@ -77,6 +78,29 @@ impl Face {
                     self.illuminant,
                     Observer::Cie1931,
                 )
+            },
+        )
+    }
+
+    /// The natural face with its reflectance multiplied by a shift.
+    pub(crate) fn shifted(
+        self,
+        optics: &NaturalOptics,
+        shift: &SpectralShift,
+        size: (usize, usize),
+    ) -> Grid {
+        self.grid(
+            size,
+            |height| -> Samples {
+                let shift = shift.at(height);
+                std::array::from_fn(|i| {
+                    SpectralShift::factor(shift, wavelength_nm(sampled_band(i)))
+                })
+            },
+            |factor, point| {
+                let mut shifted = optics.reflectance(point);
+                shifted.iter_mut().zip(factor).for_each(|(r, f)| *r *= f);
+                display_linear_of_samples(&shifted, self.illuminant, Observer::Cie1931)
             },
         )
     }

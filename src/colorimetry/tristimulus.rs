@@ -76,10 +76,7 @@ pub(super) fn on_samples(weights: &[[f64; 3]; N_BANDS]) -> [[f64; 3]; N_SAMPLES]
 
 /// [`weighted_sums`] over samples.
 #[inline]
-pub(super) fn weighted_sample_sums(
-    weights: &[[f64; 3]; N_SAMPLES],
-    values: &Samples,
-) -> [f64; 3] {
+pub(super) fn weighted_sample_sums(weights: &[[f64; 3]; N_SAMPLES], values: &Samples) -> [f64; 3] {
     let mut sums = [0.0; 3];
     for (weight, value) in weights.iter().zip(values) {
         sums[0] += weight[0] * value;
@@ -95,9 +92,7 @@ pub fn xyz_of_samples(reflectance: &Samples, illuminant: Illuminant, observer: O
     static WEIGHTS: LazyLock<[[[[f64; 3]; N_SAMPLES]; 2]; 5]> = LazyLock::new(|| {
         Illuminant::ALL.map(|illuminant| {
             Observer::ALL.map(|observer| {
-                on_samples(
-                    TristimulusWeights::of(illuminant, observer, Summation::Full5).bands(),
-                )
+                on_samples(TristimulusWeights::of(illuminant, observer, Summation::Full5).bands())
             })
         })
     });

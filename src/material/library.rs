@@ -328,8 +328,8 @@ impl Library {
             let wrap = |source| LibraryError::Medium { what: what.to_owned(), source };
             let absorption = log_linear_absorption([k.at_450, k.at_550, k.at_650]).map_err(wrap)?;
             let scattering = power_law_scattering(entry.scattering_550, entry.scattering_exponent);
-            let two_flux = TwoFluxMedium::new(absorption, scattering, entry.refractive_index)
-                .map_err(wrap)?;
+            let two_flux =
+                TwoFluxMedium::new(absorption, scattering, entry.refractive_index).map_err(wrap)?;
             Ok(Medium::from_two_flux(&two_flux, entry.anisotropy))
         })
     }

@@ -3,8 +3,8 @@
 use crate::colorimetry::{Lab, Lch};
 use crate::optics::kubelka_munk::k_over_s;
 use crate::optics::least_squares::{Minimum, minimise};
-use crate::optics::medium::power_law_scattering;
 use crate::optics::look::Look;
+use crate::optics::medium::power_law_scattering;
 use crate::optics::sensitivity::{ColourSlopes, SpectrumSlopes, d65};
 use crate::optics::shape::{
     NARROWER_NM, STARTS_NM, ShapeUnknowns, TOLERANCE, check_colour, luminance,

@@ -58,11 +58,8 @@ pub fn explain(
         }
         _ => tabulated_reflectance(tables, layers, base, joint),
     };
-    let colour = |r: &Spectrum| {
-        Lch::from(Lab::from_reflectance(r, illuminant, Observer::Cie1931))
-    };
-    let luminance =
-        |r: &Spectrum| crate::colorimetry::xyz(r, illuminant, Observer::Cie1931).y;
+    let colour = |r: &Spectrum| Lch::from(Lab::from_reflectance(r, illuminant, Observer::Cie1931));
+    let luminance = |r: &Spectrum| crate::colorimetry::xyz(r, illuminant, Observer::Cie1931).y;
     let black = Spectrum::constant(0.0);
     let reflectance = seen(layers, base);
     let total = luminance(&reflectance);

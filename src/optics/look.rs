@@ -31,10 +31,8 @@ impl Look<'_> {
                 LookedLayer::TwoFlux(interface, LayerSlopes::new(k, s, thickness_mm))
             }
             Self::Transport(table) => {
-                let depth = Depth::new(
-                    transport_scattering(s, k) * thickness_mm,
-                    0.5 * k * thickness_mm,
-                );
+                let depth =
+                    Depth::new(transport_scattering(s, k) * thickness_mm, 0.5 * k * thickness_mm);
                 let (value, by_p, by_q) = table.at_with_slopes(&depth);
                 let by_k = std::array::from_fn(|i| thickness_mm * (0.5 * by_q[i] + by_p[i] / 6.0));
                 let by_s = std::array::from_fn(|i| thickness_mm * by_p[i] * 4.0 / 3.0);

@@ -21,8 +21,8 @@ pub mod translucency;
 pub mod transport;
 
 pub use design::{Design, DesignError, DesignTarget, TranslucencyTarget};
-pub use look::Look;
 pub use kubelka_munk::{LayerOptics, Slab};
+pub use look::Look;
 pub use medium::{
     Medium, MediumError, TwoFluxMedium, absorption_for, log_linear_absorption, power_law_scattering,
 };

@@ -29,9 +29,7 @@ pub fn measured_translucency(
     layers: &[Layer<TwoFluxMedium>],
     interface: Interface,
 ) -> MeasuredTranslucency {
-    translucency_by(|backing| {
-        measured_reflectance(layers, &Spectrum::constant(backing), interface)
-    })
+    translucency_by(|backing| measured_reflectance(layers, &Spectrum::constant(backing), interface))
 }
 
 /// Translucency of a piece whose measured reflectance over a backing is known.

@@ -1,14 +1,43 @@
 //! Observer models and signal detection: who answers, and what their answers say.
 
+mod agreement;
+mod axis;
+mod choice;
 mod glance;
+mod glance_model;
+pub mod instrument;
 mod observer;
+mod psychometric;
+mod quest_plus;
+mod refit;
+mod scoring;
+mod search_time;
+mod shared_posterior;
 mod signal_detection;
 mod simulate;
+mod simulated;
 
+pub use agreement::{
+    Association, IntraclassCorrelation, KappaWeights, average_ranks, clopper_pearson, cohen_kappa,
+    kendall, pearson, spearman,
+};
+pub use axis::{Axis, Direction};
+pub use choice::{Choice, ChoiceRule};
 pub use glance::GlanceSummary;
+pub use glance_model::{
+    D_PRIME_AT_THRESHOLD, GlanceModel, GlanceParameters, ModelTrial, SLIP, exposure_gain,
+};
 pub use observer::{AlwaysNone, GlanceEvidence, Ideal, Noisy, Observer, RandomTooth};
-pub use signal_detection::{Proportion, SignalDetection};
+pub use psychometric::{
+    LevelCount, PsychometricError, PsychometricFit, PsychometricFunction, Shape,
+};
+pub use quest_plus::{OutcomeTable, QuestError, QuestPlus, entropy};
+pub use refit::{Fit, Refit};
+pub use search_time::{Search, SearchTimes};
+pub use shared_posterior::SharedPosterior;
+pub use signal_detection::{Proportion, SignalDetection, forced_choice_d_prime};
 pub use simulate::run_simulated;
+pub use simulated::{Sight, SimulatedObserver};
 
 /// Colour difference that half of all observers see, CIEDE2000.
 ///

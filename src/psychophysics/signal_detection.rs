@@ -1,9 +1,11 @@
 //! Proportions with intervals, and the equal-variance signal-detection indices.
 
+use crate::psychophysics::choice::ChoiceRule;
+use serde::{Deserialize, Serialize};
 use statrs::distribution::{ContinuousCDF, Normal};
 
 /// So many of so many.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
 pub struct Proportion {
     /// How many did, at most `total`.
     pub successes: u32,
@@ -71,6 +73,45 @@ impl SignalDetection {
         let z_false = normal.inverse_cdf(false_alarms.log_linear());
         Some(Self { d_prime: z_hit - z_false, criterion: -(z_hit + z_false) / 2.0 })
     }
+}
+
+/// d′ of an unbiased observer who is right in a share `correct` of trials and chooses one of `m`
+/// alternatives: solves `p = ∫ φ(z − d′) Φ(z)^(m−1) dz`. Negative below chance. `None` unless
+/// `m ≥ 2` and `correct` lies strictly between 0 and 1.
+///
+/// # References
+/// Hacker & Ratcliff, Percept Psychophys 1979;26:168-170.
+#[must_use]
+pub fn forced_choice_d_prime(correct: f64, m: u32) -> Option<f64> {
+    if m < 2 || !(correct > 0.0 && correct < 1.0) {
+        return None;
+    }
+    let rule = ChoiceRule::new();
+    let mut means = vec![0.0; m as usize];
+    // Without a criterion the largest evidence is always named; −40 is as good as none.
+    let mut share = |d: f64| {
+        means[0] = d;
+        let choice = rule.with_slopes(&means, -40.0);
+        (choice.probability[1], choice.by_mean[m as usize])
+    };
+    let (mut low, mut high) = (-20.0, 20.0);
+    let mut d = 0.0;
+    for _ in 0..200 {
+        let (p, slope) = share(d);
+        if p < correct {
+            low = d
+        } else {
+            high = d
+        }
+        // Newton's step where it stays inside the bracket, else halve.
+        let newton = d - (p - correct) / slope;
+        let next = if newton > low && newton < high { newton } else { 0.5 * (low + high) };
+        if (next - d).abs() < 1e-14 {
+            return Some(next);
+        }
+        d = next;
+    }
+    Some(d)
 }
 
 #[cfg(test)]

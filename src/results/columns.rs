@@ -26,6 +26,13 @@ const fn derived(
     Column { name, unit, meaning, sql }
 }
 
+const MISSED: &str = "(SELECT missed FROM measured_trial m
+    WHERE m.session = trial.session AND m.trial = trial.trial)";
+const MEASURED_HZ: &str = "(SELECT refresh_hz_now FROM measured_trial m
+    WHERE m.session = trial.session AND m.trial = trial.trial)";
+const MEASURED_ELAPSED: &str = "(SELECT elapsed_s FROM measured_trial m
+    WHERE m.session = trial.session AND m.trial = trial.trial)";
+
 /// Every column of the export, in order. A missing value is `n/a`.
 pub const COLUMNS: &[Column] = &[
     derived("onset", "s", "picture onset, since the run began", "t_on"),
@@ -70,5 +77,8 @@ pub const COLUMNS: &[Column] = &[
     stored("response_time", "s", "mask onset to answer, to one frame"),
     stored("input_device", "text", "pointer, keyboard or simulated"),
     stored("verdict", "text", "found, wrong_tooth, missed, false_alarm, correctly_none, timed_out"),
+    derived("elapsed", "s", "measuring time before the trial's end, all runs", MEASURED_ELAPSED),
+    derived("refresh_hz_now", "Hz", "refresh rate estimated anew at the trial's end", MEASURED_HZ),
+    derived("missed", "text", "why a measured trial does not count and was shown again", MISSED),
     stored("timeout", "0/1", "the window closed without an answer"),
 ];

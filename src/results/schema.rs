@@ -9,7 +9,7 @@ pub(super) const APPLICATION_ID: i32 = 0x3247_4C43;
 pub const LATEST_VERSION: u32 = MIGRATIONS.len() as u32;
 
 /// `MIGRATIONS[v]` leads from version `v` to `v + 1`; version 0 is an empty file.
-pub(super) const MIGRATIONS: [&str; 2] = [
+pub(super) const MIGRATIONS: [&str; 3] = [
     // 1: sessions and trials.
     "CREATE TABLE session (
         id INTEGER PRIMARY KEY AUTOINCREMENT,
@@ -70,6 +70,27 @@ pub(super) const MIGRATIONS: [&str; 2] = [
     BEGIN SELECT RAISE(ABORT, 'stored trials are never changed'); END;",
     // 2: which device the answer came from.
     "ALTER TABLE trial ADD COLUMN input_device TEXT;",
+    // Measurements: what is measured, how sure of it the instrument is, and each of their trials.
+    "CREATE TABLE measurement (
+        session INTEGER PRIMARY KEY REFERENCES session (id),
+        config TEXT NOT NULL,
+        seed TEXT NOT NULL,
+        layout INTEGER NOT NULL,
+        posterior BLOB NOT NULL,
+        ended_because TEXT
+    ) STRICT;
+    CREATE TABLE measured_trial (
+        session INTEGER NOT NULL REFERENCES measurement (session),
+        trial INTEGER NOT NULL,
+        record TEXT NOT NULL,
+        recipe TEXT NOT NULL,
+        missed TEXT,
+        refresh_hz_now REAL NOT NULL,
+        elapsed_s REAL NOT NULL,
+        PRIMARY KEY (session, trial)
+    ) STRICT;
+    CREATE TRIGGER measured_trials_stand BEFORE UPDATE ON measured_trial
+    BEGIN SELECT RAISE(ABORT, 'stored trials are never changed'); END;",
 ];
 
 /// The version of a file.

@@ -1,7 +1,7 @@
 //! One stored trial.
 
 use crate::bake::{Truth, ZoneDifference};
-use crate::scene::{Restoration, Tooth};
+use crate::scene::{Restoration, SpectralShift, Tooth};
 use crate::trial::{
     Exposure, InputDevice, Onsets, Plan, PlannedTrial, Response, TrialKind, TrialOutcome, Verdict,
 };
@@ -85,7 +85,7 @@ impl TrialRow {
             percentiles_de00: truth.map(|t| t.percentiles),
             contralateral_de00: truth.map(|t| t.contralateral.de00),
             residuals_de00: plan.teeth.iter().map(residual).collect(),
-            recipe: case.restoration.as_ref().map(recipe),
+            recipe: case.restoration.as_ref().map(recipe).or_else(|| case.shift.map(shift)),
             light: json!(case.illuminant).as_str().unwrap_or_default().to_owned(),
         }
     }
@@ -252,6 +252,10 @@ fn recipe(restoration: &Restoration) -> Value {
         "cement_film_mm": restoration.cement_film_mm,
         "prepared_tooth": restoration.prepared_tooth,
     })
+}
+
+fn shift(shift: SpectralShift) -> Value {
+    json!({ "spectral_shift": shift.thirds })
 }
 
 fn tooth(row: &rusqlite::Row<'_>, column: &str) -> rusqlite::Result<Option<Tooth>> {

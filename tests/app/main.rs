@@ -4,6 +4,8 @@
 
 mod cases;
 mod harness;
+mod measure;
+mod measure_screens;
 mod viewport;
 mod walk;
 mod window_colour;

@@ -9,12 +9,12 @@ use second_glance::colorimetry::{
     translucency_parameter,
 };
 use second_glance::material::Library;
+use second_glance::optics::transport::{Base, CEMENT_JOINT, DENTIN_JOINT, tabulated_reflectance};
 use second_glance::optics::{
     Interface, Layer, MeasuredTranslucency, Medium, ReflectanceShape, TwoFluxMedium, fresnel,
     internal_reflectance, kubelka_munk, measured_reflectance, power_law_scattering,
     translucency_by,
 };
-use second_glance::optics::transport::{Base, CEMENT_JOINT, DENTIN_JOINT, tabulated_reflectance};
 use second_glance::scene::Translucency;
 use second_glance::spectrum::Spectrum;
 
@@ -234,8 +234,7 @@ fn translucency_falls_with_thickness() {
 #[test]
 fn shipped_materials_have_published_translucency() {
     let library = Library::shipped().unwrap();
-    let measured =
-        |medium: &Medium, mm: f64| translucency_of(&library, medium, mm, CEMENT_JOINT);
+    let measured = |medium: &Medium, mm: f64| translucency_of(&library, medium, mm, CEMENT_JOINT);
     let tissue = |medium: &Medium, mm: f64| translucency_of(&library, medium, mm, DENTIN_JOINT);
     // Enamel and dentin at 1 mm, TP 18.7 and 16.4: Yu, Ahn, Lee, Acta Odontol Scand
     // 2009;67:57-64. A 3 mm window was used, which loses light sideways, so up to 1.5 more counts

@@ -4,9 +4,9 @@ use proptest::prelude::*;
 use second_glance::colorimetry::{Illuminant, Lab, Lch, Observer};
 use second_glance::optics::inverse::{TwoBackings, from_two_backings};
 use second_glance::optics::{
-    DesignError, DesignTarget, Interface, Layer, Look, TwoFluxMedium, ReflectanceShape, Slab,
-    TranslucencyTarget, design, free_stack, internal_reflectance, kubelka_munk,
-    measured_reflectance, measured_translucency, power_law_scattering,
+    DesignError, DesignTarget, Interface, Layer, Look, ReflectanceShape, Slab, TranslucencyTarget,
+    TwoFluxMedium, design, free_stack, internal_reflectance, kubelka_munk, measured_reflectance,
+    measured_translucency, power_law_scattering,
 };
 use second_glance::spectrum::Spectrum;
 
@@ -162,7 +162,10 @@ fn designs_meet_their_targets() {
                 let seen = measured_translucency(&layers, interface);
                 assert!((seen.contrast_ratio - contrast_ratio).abs() < 1e-6);
                 assert!(found.residual < 1e-6);
-                assert!(found.two_flux.s[0] > found.two_flux.s[80], "scattering falls with wavelength");
+                assert!(
+                    found.two_flux.s[0] > found.two_flux.s[80],
+                    "scattering falls with wavelength"
+                );
             }
         }
     }
@@ -216,7 +219,7 @@ fn every_tooth_colour_is_designed_at_every_translucency() {
                         },
                         scattering_exponent: 1.2,
                         refractive_index: 1.5,
-        anisotropy: 0.7,
+                        anisotropy: 0.7,
                     };
                     let found = design::design(&target)
                         .unwrap_or_else(|e| panic!("{} at {value}: {e}", colour.name()));

@@ -1,16 +1,16 @@
 //! Tables and modes against the direct solution of radiative transfer, and radiative transfer
 //! against photons followed one by one.
 
-use rayon::prelude::*;
 use rand::RngExt;
+use rayon::prelude::*;
 use second_glance::colorimetry::{Illuminant, Lab, Observer, ciede2000};
 use second_glance::material::Library;
 use second_glance::optics::explain::explain;
 use second_glance::optics::inverse::TwoBackings;
 use second_glance::optics::transport::inverse::transport_from_two_backings;
 use second_glance::optics::transport::{
-    BandLayer, Base, CEMENT_JOINT, DENTIN_JOINT, SALIVA_INDEX, ThicknessTable, free, joint_reflection,
-    over_backing, tabulated_reflectance,
+    BandLayer, Base, CEMENT_JOINT, DENTIN_JOINT, SALIVA_INDEX, ThicknessTable, free,
+    joint_reflection, over_backing, tabulated_reflectance,
 };
 use second_glance::optics::{Layer, Medium};
 use second_glance::random::{Purpose, StreamKey};
@@ -83,10 +83,8 @@ fn tables_agree_with_the_direct_solution() {
                     vec![(*ceramic, mm[0]), (*cement, mm[1]), (*prepared, mm[2]), (*enamel, mm[3])];
                 (layers, CEMENT_JOINT)
             };
-            let layers: Vec<Layer> = layers
-                .iter()
-                .map(|(medium, mm)| Layer { medium, thickness_mm: *mm })
-                .collect();
+            let layers: Vec<Layer> =
+                layers.iter().map(|(medium, mm)| Layer { medium, thickness_mm: *mm }).collect();
             let exact = lab(&direct(&layers, mouth));
             let (last, front) = layers.split_last().unwrap();
             let base = Base::Mouth(*last, mouth);
@@ -122,7 +120,9 @@ fn sampling_every_fourth_band_costs_nothing_visible() {
 #[test]
 fn a_thickness_table_agrees_with_the_stack_it_stands_for() {
     let library = Library::shipped().unwrap();
-    let ceramic = library.ceramic("lithium-disilicate", Translucency::High, library.ceramics().shades.lattice[5]).unwrap();
+    let ceramic = library
+        .ceramic("lithium-disilicate", Translucency::High, library.ceramics().shades.lattice[5])
+        .unwrap();
     let cement = library.cement("warm").unwrap();
     let prepared = library.prepared_tooth("brown").unwrap();
     let black = Spectrum::constant(0.03);
@@ -167,8 +167,7 @@ fn inversion_recovers_what_was_measured() {
                 r.normal - r.specular
             };
             let (white, black) = (0.88, 0.03);
-            let r =
-                TwoBackings { over_white: over(white), over_black: over(black), white, black };
+            let r = TwoBackings { over_white: over(white), over_black: over(black), white, black };
             let found = transport_from_two_backings(&table, n, r, thickness_mm).unwrap();
             // As exact as the table's reflectances, 1e-4, times the sensitivity.
             let allowed = |sensitivity: f64| 1e-4 * sensitivity + 1e-6;
@@ -225,10 +224,8 @@ fn explanations_add_up() {
 /// # References
 /// Wang, Jacques, Zheng, Comput Methods Programs Biomed 1995;47:131-146.
 fn photons(layers: &[BandLayer], backing: f64, count: u32) -> f64 {
-    let returned: f64 = (0..count)
-        .into_par_iter()
-        .map(|i| photon(layers, backing, &mut stream(23, i)))
-        .sum();
+    let returned: f64 =
+        (0..count).into_par_iter().map(|i| photon(layers, backing, &mut stream(23, i))).sum();
     returned / f64::from(count)
 }
 
@@ -318,7 +315,14 @@ fn layers_of_different_index_agree_with_followed_photons() {
     };
     for (layers, backing) in [
         (vec![layer(0.02, 3.0, 0.5, 1.63), layer(0.3, 6.0, 0.6, 1.54)], 0.4),
-        (vec![layer(0.1, 6.0, 0.3, 2.15), layer(0.01, 0.2, 0.7, 1.52), layer(0.2, 4.0, 0.0, 1.54)], 0.2),
+        (
+            vec![
+                layer(0.1, 6.0, 0.3, 2.15),
+                layer(0.01, 0.2, 0.7, 1.52),
+                layer(0.2, 4.0, 0.0, 1.54),
+            ],
+            0.2,
+        ),
         (vec![layer(0.05, 2.0, 0.7, 1.4), layer(0.05, 2.0, 0.0, 1.9)], 0.8),
     ] {
         let count = 200_000;

@@ -78,11 +78,13 @@ fn more_translucent_grades_let_more_through() {
     // above all: Cho et al., Materials 2020;13:4726. Grades here stand for yttria contents.
     let library = Library::shipped().unwrap();
     for mm in [0.8, 1.5] {
-        let zirconia =
-            TRANSLUCENCIES.map(|t| tp(&library, &library.ceramic("zirconia", t, SHADE).unwrap(), mm));
+        let zirconia = TRANSLUCENCIES
+            .map(|t| tp(&library, &library.ceramic("zirconia", t, SHADE).unwrap(), mm));
         let low = library.ceramic("lithium-disilicate", Translucency::Low, SHADE).unwrap();
         let disilicate = tp(&library, &low, mm);
-        println!("{mm} mm: zirconia TP {zirconia:.1?}, lithium disilicate at least {disilicate:.1}");
+        println!(
+            "{mm} mm: zirconia TP {zirconia:.1?}, lithium disilicate at least {disilicate:.1}"
+        );
         assert!(zirconia[0] < zirconia[1] && zirconia[1] < zirconia[2]);
         assert!(zirconia[2] < disilicate);
     }

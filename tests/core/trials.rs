@@ -48,6 +48,7 @@ fn case(seed: u64, restored: Option<Tooth>) -> Case {
             cement_film_mm: 0.05,
             prepared_tooth: "light".to_owned(),
         }),
+        shift: None,
         illuminant: Illuminant::D65,
     }
 }

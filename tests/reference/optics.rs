@@ -9,7 +9,7 @@ use second_glance::colorimetry::{
     Illuminant, Lab, Observer, contrast_ratio, translucency_parameter, white_point, xyz,
 };
 use second_glance::optics::inverse::{Recovered, TwoBackings, from_two_backings};
-use second_glance::optics::{Interface, Layer, TwoFluxMedium, Slab, fresnel, kubelka_munk};
+use second_glance::optics::{Interface, Layer, Slab, TwoFluxMedium, fresnel, kubelka_munk};
 use second_glance::optics::{free_stack, internal_reflectance};
 use second_glance::spectrum::Spectrum;
 

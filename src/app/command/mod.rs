@@ -2,6 +2,7 @@
 
 mod check;
 mod draw;
+mod measured;
 mod rehearse;
 
 use crate::app::cli::{Cli, Command};
@@ -61,6 +62,9 @@ pub fn dispatch(cli: Cli) -> ExitWith {
     };
     match cli.command {
         None => launch::run(&cli.options, content),
+        Some(Command::Rehearse(arguments)) if let Some(kind) = arguments.measure => {
+            measured::run(kind, &arguments, &cli.options, &content)
+        }
         Some(Command::Rehearse(arguments)) => rehearse::run(&arguments, &cli.options, &*content),
         Some(Command::Draw(arguments)) => draw::run(&arguments, &*content),
         Some(Command::Check(arguments)) => check::run(&arguments),

@@ -76,10 +76,7 @@ pub fn transport_from_two_backings(
         let [a, s] = [x[0].exp(), x[1].exp()];
         let (value, by_p, by_q) =
             table.at_with_slopes(&Depth::new(s * thickness_mm, a * thickness_mm));
-        let slopes = [
-            by_q.map(|v| v * a * thickness_mm),
-            by_p.map(|v| v * s * thickness_mm),
-        ];
+        let slopes = [by_q.map(|v| v * a * thickness_mm), by_p.map(|v| v * s * thickness_mm)];
         let layer = TopLayer(value);
         let (white, dw) = layer.over_lambertian(r.white, &slopes);
         let (black, db) = layer.over_lambertian(r.black, &slopes);

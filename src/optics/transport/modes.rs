@@ -151,9 +151,8 @@ impl Projection {
 /// Orthonormal polynomials in cos θ under the étendue weight, each pointing up at the normal.
 fn basis(directions: &Directions) -> DMatrix<f64> {
     let count = directions.mu.len();
-    let powers = DMatrix::from_fn(count, MODES, |i, p| {
-        directions.root[i] * directions.mu[i].powi(p as i32)
-    });
+    let powers =
+        DMatrix::from_fn(count, MODES, |i, p| directions.root[i] * directions.mu[i].powi(p as i32));
     let mut q = powers.clone().qr().q();
     for (mut column, power) in q.column_iter_mut().zip(powers.column_iter()) {
         if column.dot(&power) < 0.0 {

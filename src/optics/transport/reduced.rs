@@ -26,9 +26,7 @@ fn full(symmetric: &[f64]) -> Matrix {
 }
 
 fn times(a: &Matrix, b: &Matrix) -> Matrix {
-    std::array::from_fn(|i| {
-        std::array::from_fn(|j| (0..MODES).map(|k| a[i][k] * b[k][j]).sum())
-    })
+    std::array::from_fn(|i| std::array::from_fn(|j| (0..MODES).map(|k| a[i][k] * b[k][j]).sum()))
 }
 
 fn apply(a: &Matrix, x: &Vector) -> Vector {
@@ -37,8 +35,7 @@ fn apply(a: &Matrix, x: &Vector) -> Vector {
 
 /// (1 - A)⁻¹ by cofactors.
 fn opened(a: &Matrix) -> Matrix {
-    let m: Matrix =
-        std::array::from_fn(|i| std::array::from_fn(|j| f64::from(i == j) - a[i][j]));
+    let m: Matrix = std::array::from_fn(|i| std::array::from_fn(|j| f64::from(i == j) - a[i][j]));
     let minor = |i: usize, j: usize| {
         let (r, s) = ((i + 1) % 3, (i + 2) % 3);
         let (c, d) = ((j + 1) % 3, (j + 2) % 3);
@@ -112,15 +109,13 @@ impl TopLayer {
         rho: f64,
         slopes: &[[f64; TOP]; N],
     ) -> (f64, [f64; N]) {
-        let (source, sink, bottom) =
-            (self.0[1], self.0[1 + MODES], self.0[1 + 2 * MODES]);
+        let (source, sink, bottom) = (self.0[1], self.0[1 + MODES], self.0[1 + 2 * MODES]);
         let open = 1.0 - bottom * rho;
         let gain = rho / open;
         let value = self.0[0] + source * sink * gain;
         let along = |d: &[f64; TOP]| {
             d[0] + gain
-                * (d[1] * sink + source * d[1 + MODES]
-                    + source * sink * gain * d[1 + 2 * MODES])
+                * (d[1] * sink + source * d[1 + MODES] + source * sink * gain * d[1 + 2 * MODES])
         };
         (value, std::array::from_fn(|i| along(&slopes[i])))
     }
@@ -157,7 +152,9 @@ mod tests {
         };
         let wet = band(SALIVA_INDEX, 0.0, 0.0, 0.0);
         // Natural: enamel 0.8 mm, dentin 1 and 3 mm, enamel 0.6 mm, saliva, mouth.
-        for (enamel, dentin, rear) in [(0.8, 3.0, 0.6), (0.3, 3.0, 0.6), (0.8, 0.5, 0.6), (1.0, 0.05, 1.0)] {
+        for (enamel, dentin, rear) in
+            [(0.8, 3.0, 0.6), (0.3, 3.0, 0.6), (0.8, 0.5, 0.6), (1.0, 0.05, 1.0)]
+        {
             for (ka, kd) in [(0.01, 0.05), (0.05, 0.4)] {
                 let e = |x: f64| band(1.63, 0.68, ka * x, 6.6 * x);
                 let d = band(1.54, 0.93, kd * dentin, 50.0 * dentin);
@@ -178,7 +175,8 @@ mod tests {
                     let c = band(n, 0.7, ka * ceramic, sc);
                     let f = band(1.52, 0.7, 0.01, cement_s);
                     let p = band(1.54, 0.93, 0.3 * 2.0, 50.0 * 2.0);
-                    let exact = over_backing(&[c, f, p, band(1.63, 0.68, 0.01, 3.0), wet], 0.03, 16);
+                    let exact =
+                        over_backing(&[c, f, p, band(1.63, 0.68, 0.01, 3.0), wet], 0.03, 16);
                     let joint = 1.52;
                     let b = back(1.63, 0.68, joint, 0.01, 3.0);
                     let l = inner(1.54, 0.93, joint, p.absorption, p.scattering);

@@ -98,7 +98,12 @@ fn depth(layer: &Layer, band: usize) -> Depth {
 /// Against the direct solution of the same stack the error is below 0.02 ΔE00 over the thicknesses
 /// of teeth and restorations (`tests/core/transport.rs`).
 #[must_use]
-pub fn tabulated_reflectance(tables: &Tables, layers: &[Layer], base: Base, joint: f64) -> Spectrum {
+pub fn tabulated_reflectance(
+    tables: &Tables,
+    layers: &[Layer],
+    base: Base,
+    joint: f64,
+) -> Spectrum {
     let Some((top, rest)) = layers.split_first() else {
         return match base {
             Base::Backing(backing) => *backing,
@@ -175,9 +180,8 @@ impl ThicknessTable {
             let layer = Layer { medium, thickness_mm };
             std::array::from_fn(|band| table.layer(&depth(&layer, band)).over(&below[band]))
         };
-        let mut spectra: Vec<[f64; N_BANDS]> = std::iter::once([0.0; N_BANDS])
-            .chain((1..count).map(at))
-            .collect();
+        let mut spectra: Vec<[f64; N_BANDS]> =
+            std::iter::once([0.0; N_BANDS]).chain((1..count).map(at)).collect();
         spectra[0] = std::array::from_fn(|band| {
             3.0 * spectra[1][band] - 3.0 * spectra[2][band] + spectra[3][band]
         });

@@ -46,9 +46,8 @@ impl Redistribution {
             }
         }
         for i in 0..count {
-            let sum: f64 = (0..count)
-                .map(|j| directions.w[j] * (forward[(i, j)] + backward[(i, j)]))
-                .sum();
+            let sum: f64 =
+                (0..count).map(|j| directions.w[j] * (forward[(i, j)] + backward[(i, j)])).sum();
             forward[(i, i)] += (2.0 - sum) / directions.w[i];
         }
         let scale: Vec<f64> =

@@ -81,16 +81,16 @@ impl Slab {
     pub fn surface(streams: &Streams, above: f64, below: f64) -> Self {
         let (top, bottom) = (streams.carried_by(above), streams.carried_by(below));
         let reflectance = |i: usize| {
-            if i < top.min(bottom) {
-                fresnel(streams.u[i], above, below)
-            } else {
-                1.0 - TRAPPED
-            }
+            if i < top.min(bottom) { fresnel(streams.u[i], above, below) } else { 1.0 - TRAPPED }
         };
         Self {
             r_top: DMatrix::from_diagonal(&DVector::from_fn(top, |i, _| reflectance(i))),
             r_bottom: DMatrix::from_diagonal(&DVector::from_fn(bottom, |i, _| reflectance(i))),
-            t: DMatrix::from_fn(bottom, top, |i, j| if i == j { 1.0 - reflectance(i) } else { 0.0 }),
+            t: DMatrix::from_fn(
+                bottom,
+                top,
+                |i, j| if i == j { 1.0 - reflectance(i) } else { 0.0 },
+            ),
         }
     }
 

@@ -119,5 +119,9 @@ fn totals(streams: &Streams, operator: &DMatrix<f64>) -> (f64, f64) {
 
 fn reflectance(streams: &Streams, r: &DMatrix<f64>, first_index: f64) -> Reflectance {
     let (normal, diffuse) = totals(streams, r);
-    Reflectance { normal, diffuse, specular: crate::optics::fresnel::normal_reflectance(first_index) }
+    Reflectance {
+        normal,
+        diffuse,
+        specular: crate::optics::fresnel::normal_reflectance(first_index),
+    }
 }

@@ -43,7 +43,8 @@ impl Streams {
     /// stream exactly along the normal (Gauss-Radau).
     #[must_use]
     pub fn new(indices: &[f64], per_band: usize) -> Self {
-        let mut sorted: Vec<f64> = indices.iter().copied().filter(|n| *n > 1.0 + SAME_INDEX).collect();
+        let mut sorted: Vec<f64> =
+            indices.iter().copied().filter(|n| *n > 1.0 + SAME_INDEX).collect();
         sorted.sort_by(f64::total_cmp);
         sorted.dedup_by(|a, b| (*a - *b).abs() < SAME_INDEX);
         let mut streams = Self { u: Vec::new(), etendue: Vec::new(), moments: usize::MAX };

@@ -55,9 +55,8 @@ fn v_range() -> (f64, f64) {
 
 /// Depths of node `(i, j)`: (p, q).
 fn node(i: usize, j: usize) -> (f64, f64) {
-    let place = |k: usize, n: usize, (lo, hi): (f64, f64)| {
-        lo + (hi - lo) * k as f64 / (n - 1) as f64
-    };
+    let place =
+        |k: usize, n: usize, (lo, hi): (f64, f64)| lo + (hi - lo) * k as f64 / (n - 1) as f64;
     let p = (place(i, NODES.0, u_range()).exp() - P_0).max(0.0);
     let w = (place(j, NODES.1, v_range()).exp() - W_0).max(0.0);
     (p, w * w)

@@ -1,0 +1,53 @@
+//! The measuring instrument: chooses what to show, learns from each answer, says when to stop and
+//! what was found.
+//!
+//! ```
+//! use second_glance::psychophysics::instrument::{Answer, Config, Instrument, Shown};
+//! use second_glance::psychophysics::Axis;
+//! use second_glance::scene::Tooth;
+//!
+//! let config = Config::new(Tooth::arch(10), vec![Axis::Darker, Axis::Lighter]);
+//! let mut instrument = Instrument::new(config, 42)?;
+//! let elapsed_s = 0.0; // the caller's clock
+//! while instrument.is_done(elapsed_s).is_none() {
+//!     let Some(stimulus) = instrument.next_stimulus() else { break };
+//!     // Show it: `stimulus.signal` is `None` on a catch trial. Then say what was really shown.
+//!     let shown = Shown {
+//!         de00: stimulus.signal.map_or(0.0, |signal| signal.de00),
+//!         residuals_de00: vec![0.0; 10],
+//!         exposure_s: 2.5,
+//!     };
+//!     // Here every answer is "none"; a dropped exposure would be `Answer::Void`.
+//!     instrument.record(shown, Answer::None)?;
+//!     // Save after every trial: `Instrument::resume` goes on exactly here.
+//!     let saved = instrument.saved();
+//!     # if saved.records.len() == 3 { break }
+//! }
+//! let estimate = instrument.estimate()?;
+//! assert!(!estimate.axes[0].measured); // three answers say nothing yet
+//! # Ok::<(), second_glance::psychophysics::instrument::InstrumentError>(())
+//! ```
+//!
+//! [`next_stimulus`](Instrument::next_stimulus) has no side effect: it answers the same until
+//! [`record`](Instrument::record) is called. Blocks hold 20 trials, exactly 5 of them catch
+//! trials; positions come from [`trial::schedule`](crate::trial::schedule); axes take turns in
+//! random order, equally often. The difference to show is chosen by expected information on the
+//! axis whose turn it is; one signal trial in ten is an easy one. A void trial is shown again, with
+//! another scene, at the end of its block.
+//!
+//! The posterior used for choosing has a simple observer in it. What is reported comes from a
+//! refit of the full observer to all trials, because the simple one overstates thresholds when
+//! natural variation, side bias or distance from the midline matter.
+
+mod config;
+mod estimate;
+mod online;
+mod report;
+mod session;
+
+pub use config::{
+    Answer, Config, InstrumentError, Record, Saved, Shown, Signal, Stimulus, StopReason, StopRule,
+};
+pub use estimate::{AxisEstimate, Counts, Estimate, FalseAlarms, Interval, ValueAsymmetry};
+pub use online::OnlineModel;
+pub use session::{AxisProgress, Instrument};

@@ -1,0 +1,255 @@
+//! The full observer fitted to all trials: maximum a-posteriori with standard errors.
+
+use crate::psychophysics::glance_model::{GlanceModel, ModelTrial, place};
+use crate::psychophysics::scoring::{Local, Maximum, maximise};
+use nalgebra::{DMatrix, DVector};
+
+/// Largest lapse rate the fit allows.
+const LARGEST_LAPSE: f64 = 0.15;
+
+/// Which parameters are free.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Fit {
+    /// All of them. What is reported.
+    Full,
+    /// Thresholds, exponent, criterion and lapse; natural variation, midline and side bias held at
+    /// 0. Shows what ignoring them costs.
+    Simple,
+}
+
+/// A parameter on the scale of the fit, where it is roughly normal, with its prior.
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Scale {
+    link: Link,
+    mean: f64,
+    sd: f64,
+}
+
+/// From the scale of the fit to the natural parameter.
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Link {
+    Identity,
+    /// `top / (1 + e^−z)`.
+    Logistic(f64),
+}
+
+impl Link {
+    /// The natural value and its slope.
+    fn natural(self, z: f64) -> (f64, f64) {
+        match self {
+            Self::Identity => (z, 1.0),
+            Self::Logistic(top) => {
+                let share = 1.0 / (1.0 + (-z).exp());
+                (top * share, top * share * (1.0 - share))
+            }
+        }
+    }
+}
+
+/// Priors, design choices: `ln τ ~ N(ln 2, 0.8)`, `ln β ~ N(0, 0.25)`, `c ~ N(2, 0.6)`,
+/// `logit κ ~ N(−0.85, 0.8)`, `η ~ N(0.04, 0.05)`, `b ~ N(0, 0.3)`; the lapse rate is logistic
+/// below 0.15 with a median of 0.027.
+fn scales(axes: usize) -> Vec<Scale> {
+    let plain = |mean: f64, sd: f64| Scale { link: Link::Identity, mean, sd };
+    let mut scales = vec![plain(2.0_f64.ln(), 0.8); axes];
+    scales.extend([
+        plain(0.0, 0.25),
+        plain(2.0, 0.6),
+        Scale { link: Link::Logistic(LARGEST_LAPSE), mean: -1.5, sd: 1.0 },
+        Scale { link: Link::Logistic(1.0), mean: -0.85, sd: 0.8 },
+        plain(0.04, 0.05),
+        plain(0.0, 0.3),
+    ]);
+    scales
+}
+
+/// A fitted observer: estimates and standard errors on the scale of the fit.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Refit {
+    axes: usize,
+    /// All natural-scale parameters, fixed ones included.
+    natural: Vec<f64>,
+    scales: Vec<Scale>,
+    /// Index into `at` of every parameter; `None` where fixed.
+    free: Vec<Option<usize>>,
+    maximum: Maximum,
+}
+
+/// An estimate with the ends of its 95 % interval.
+pub(crate) type Bounds = (f64, f64, f64);
+
+impl Refit {
+    /// Fits `model` to `trials`. `None` when a trial does not fit the model or the posterior has
+    /// no proper maximum, which no trials within range cause.
+    #[must_use]
+    pub fn new(model: &GlanceModel, trials: &[ModelTrial], fit: Fit) -> Option<Self> {
+        let n = model.teeth();
+        let fits = |t: &ModelTrial| t.answer <= n && t.signal.is_none_or(|(i, _, _)| i < n);
+        if n == 0 || !trials.iter().all(fits) {
+            return None;
+        }
+        let axes = model.axes().len();
+        let scales = scales(axes);
+        let fixed = |i: usize| fit == Fit::Simple && i >= axes + place::CONFUSION;
+        let mut next = 0;
+        let free: Vec<Option<usize>> = (0..scales.len())
+            .map(|i| {
+                (!fixed(i)).then(|| {
+                    next += 1;
+                    next - 1
+                })
+            })
+            .collect();
+        let start = DVector::from_iterator(
+            next,
+            scales.iter().zip(&free).filter(|(_, f)| f.is_some()).map(|(s, _)| s.mean),
+        );
+        let maximum = maximise(start, 1e-10, |at| local(model, trials, &scales, &free, at))?;
+        let natural = naturals(&scales, &free, &maximum.at).into_iter().map(|(v, _)| v).collect();
+        Some(Self { axes, natural, scales, free, maximum })
+    }
+
+    /// Whether the climb reached a maximum.
+    #[must_use]
+    pub const fn converged(&self) -> bool {
+        self.maximum.converged
+    }
+
+    /// Estimate and standard error of `ln τ` on one axis.
+    #[must_use]
+    pub fn ln_threshold(&self, axis: usize) -> (f64, f64) {
+        (self.natural[axis], self.sd(axis))
+    }
+
+    /// Estimate and standard error of the criterion.
+    #[must_use]
+    pub fn criterion(&self) -> (f64, f64) {
+        let i = self.axes + place::CRITERION;
+        (self.natural[i], self.sd(i))
+    }
+
+    /// Estimate and standard error of the side bias; the latter 0 in a simple fit.
+    #[must_use]
+    pub fn side_bias(&self) -> (f64, f64) {
+        let i = self.axes + place::SIDE;
+        (self.natural[i], self.sd(i))
+    }
+
+    /// Estimate of the confusion `κ`.
+    #[must_use]
+    pub fn confusion(&self) -> f64 {
+        self.natural[self.axes + place::CONFUSION]
+    }
+
+    /// Natural parameters in the model's order.
+    pub(crate) fn natural(&self) -> &[f64] {
+        &self.natural
+    }
+
+    /// Estimate and 95 % interval of a shared parameter at a [`place`].
+    pub(crate) fn bounds(&self, shared: usize) -> Bounds {
+        self.bounds_at(self.axes + shared)
+    }
+
+    /// Estimate and 95 % interval of `ln τ` on one axis.
+    pub(crate) fn ln_threshold_bounds(&self, axis: usize) -> Bounds {
+        self.bounds_at(axis)
+    }
+
+    fn bounds_at(&self, i: usize) -> Bounds {
+        let Some(k) = self.free[i] else {
+            let fixed = self.natural[i];
+            return (fixed, fixed, fixed);
+        };
+        let (z, half) = (self.maximum.at[k], Z95 * self.sd(i));
+        let natural = |z: f64| self.scales[i].link.natural(z).0;
+        (natural(z), natural(z - half), natural(z + half))
+    }
+
+    /// Standard error on the scale of the fit, 0 where fixed.
+    fn sd(&self, i: usize) -> f64 {
+        self.free[i].map_or(0.0, |k| self.maximum.covariance[(k, k)].sqrt())
+    }
+
+    /// Standard error of a linear combination of parameters on the scale of the fit.
+    pub(crate) fn sd_of(&self, weights: &[(usize, f64)]) -> f64 {
+        let mut variance = 0.0;
+        for (i, a) in weights {
+            for (j, b) in weights {
+                if let (Some(k), Some(l)) = (self.free[*i], self.free[*j]) {
+                    variance += a * b * self.maximum.covariance[(k, l)];
+                }
+            }
+        }
+        variance.max(0.0).sqrt()
+    }
+}
+
+/// Two-sided 95 % point of the standard normal distribution.
+pub(crate) const Z95: f64 = 1.959_963_984_540_054;
+
+/// Natural value and slope of every parameter. Fixed ones are 0.
+fn naturals(scales: &[Scale], free: &[Option<usize>], at: &DVector<f64>) -> Vec<(f64, f64)> {
+    let natural = |(scale, free): (&Scale, &Option<usize>)| {
+        free.map_or((0.0, 0.0), |k| scale.link.natural(at[k]))
+    };
+    scales.iter().zip(free).map(natural).collect()
+}
+
+/// Log posterior with slope and expected information.
+fn local(
+    model: &GlanceModel,
+    trials: &[ModelTrial],
+    scales: &[Scale],
+    free: &[Option<usize>],
+    at: &DVector<f64>,
+) -> Option<Local> {
+    // Far beyond any threshold, criterion or bias: not worth a quadrature.
+    if at.iter().any(|z| !(z.abs() < 40.0)) {
+        return None;
+    }
+    let count = at.len();
+    let (natural, chain): (Vec<f64>, Vec<f64>) = naturals(scales, free, at).into_iter().unzip();
+    let mut value = 0.0;
+    let mut slope = DVector::zeros(count);
+    let mut information = DMatrix::zeros(count, count);
+    for (i, k) in free.iter().enumerate() {
+        if let Some(k) = *k {
+            let z = (at[k] - scales[i].mean) / scales[i].sd;
+            value -= 0.5 * z * z;
+            slope[k] -= z / scales[i].sd;
+            information[(k, k)] += 1.0 / (scales[i].sd * scales[i].sd);
+        }
+    }
+    let width = scales.len();
+    let mut row = vec![0.0; count];
+    for trial in trials {
+        let response = model.respond(&natural, trial, true);
+        for (y, p) in response.probability.iter().enumerate() {
+            let p = p.max(1e-300);
+            for (i, k) in free.iter().enumerate() {
+                if let Some(k) = *k {
+                    row[k] = response.slopes[y * width + i] * chain[i];
+                }
+            }
+            if y == trial.answer {
+                value += p.ln();
+                for k in 0..count {
+                    slope[k] += row[k] / p;
+                }
+            }
+            for k in 0..count {
+                let scaled = row[k] / p;
+                for l in 0..=k {
+                    information[(k, l)] += scaled * row[l];
+                }
+            }
+        }
+    }
+    for k in 0..count {
+        for l in 0..k {
+            information[(l, k)] = information[(k, l)];
+        }
+    }
+    value.is_finite().then_some(Local { value, slope, information })
+}

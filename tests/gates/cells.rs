@@ -1,0 +1,223 @@
+//! Cells of the recovery study: who is simulated, how long, and what comes back.
+
+use rand::RngExt;
+use rand::distr::Open01;
+use rand_chacha::ChaCha8Rng;
+use rayon::prelude::*;
+use second_glance::psychophysics::instrument::{
+    Answer, Config, Instrument, OnlineModel, Record, Shown,
+};
+use second_glance::psychophysics::{
+    Axis, Fit, GlanceModel, GlanceParameters, ModelTrial, Refit, Sight, SimulatedObserver,
+};
+use second_glance::random::{Purpose, StreamKey};
+use second_glance::scene::Tooth;
+use statrs::distribution::{ContinuousCDF, Normal};
+use std::sync::Arc;
+
+/// Spread of natural residuals in value, ΔE00.
+const RESIDUAL_SD: f64 = 0.7;
+
+pub const FOUR: [Axis; 4] = Axis::ALL;
+
+/// One cell.
+#[derive(Clone)]
+pub struct Cell {
+    pub name: &'static str,
+    pub axes: Vec<Axis>,
+    pub teeth: usize,
+    /// Fixed number of trials; `None` runs to the instrument's own stop rule.
+    pub trials: Option<u32>,
+    /// Whether natural variation, side bias and distance from the midline are strong.
+    pub biased: bool,
+    pub fit: Fit,
+}
+
+/// What one run gave, per axis: truth, estimate, standard error.
+pub struct Run {
+    pub ln_threshold: Vec<(f64, f64, f64)>,
+    pub criterion: (f64, f64, f64),
+    pub side_bias: (f64, f64, f64),
+    /// Truth and estimate of the false-alarm rate of a smile whose teeth keep to the norm.
+    pub false_alarms: (f64, f64),
+    /// Lower and upper end of the Wilson interval, and the true rate over the smiles shown.
+    pub wilson: (f64, f64, f64),
+    pub trials: u32,
+}
+
+fn stream(name: &'static str, purpose: Purpose, run: u32, trial: u32) -> ChaCha8Rng {
+    StreamKey { form: name, seed: 1, purpose, block: run, trial }.stream()
+}
+
+pub fn deviate(rng: &mut ChaCha8Rng) -> f64 {
+    Normal::standard().inverse_cdf(rng.sample(Open01))
+}
+
+/// Truths: τ log-normal about 2 (SD 0.4), β 0.75-1.3, c N(2, 0.4), λ 0.5-6 %, κ logit-normal about
+/// 0.3, η N(0.04, 0.05). Biased: κ 0.4-0.8, η 0.05-0.12 and a side bias of SD 0.4. Design choices.
+pub fn truth(cell: &Cell, run: u32) -> GlanceParameters {
+    let mut rng = stream(cell.name, Purpose::Observer, run, u32::MAX);
+    let uniform =
+        |rng: &mut ChaCha8Rng, low: f64, high: f64| low + (high - low) * rng.random::<f64>();
+    let thresholds_de00 =
+        cell.axes.iter().map(|a| (*a, 2.0 * (0.4 * deviate(&mut rng)).exp())).collect();
+    let exponent = uniform(&mut rng, 0.75_f64.ln(), 1.3_f64.ln()).exp();
+    let criterion = (2.0 + 0.4 * deviate(&mut rng)).clamp(0.75, 3.0);
+    let lapse = uniform(&mut rng, 0.005, 0.06);
+    let (confusion, eccentricity_loss, side_bias) = if cell.biased {
+        (
+            uniform(&mut rng, 0.4, 0.8),
+            uniform(&mut rng, 0.05, 0.12),
+            (0.4 * deviate(&mut rng)).clamp(-0.8, 0.8),
+        )
+    } else {
+        let logit = -0.85 + 0.8 * deviate(&mut rng);
+        (1.0 / (1.0 + (-logit).exp()), 0.04 + 0.05 * deviate(&mut rng), 0.0)
+    };
+    GlanceParameters {
+        thresholds_de00,
+        exponent,
+        criterion,
+        lapse,
+        confusion,
+        eccentricity_loss,
+        side_bias,
+    }
+}
+
+/// Lets an observer answer a whole measurement.
+pub fn measure(
+    name: &'static str,
+    mut config: Config,
+    observer: &SimulatedObserver,
+    run: u32,
+    trials: Option<u32>,
+    online: &Arc<OnlineModel>,
+) -> Instrument {
+    if let Some(trials) = trials {
+        config.stop.max_trials = trials;
+        config.stop.sd_ln_threshold = 1e-9;
+    }
+    let teeth = config.teeth.clone();
+    let seed = u64::from(run);
+    let mut instrument = Instrument::with_model(config, seed, Arc::clone(online)).unwrap();
+    while instrument.is_done(0.0).is_none() {
+        let stimulus = instrument.next_stimulus().unwrap();
+        let mut scene = stream(name, Purpose::Scene, run, stimulus.shown);
+        let shown = Shown {
+            de00: stimulus.signal.map_or(0.0, |s| s.de00),
+            residuals_de00: teeth.iter().map(|_| RESIDUAL_SD * deviate(&mut scene)).collect(),
+            exposure_s: 2.5,
+        };
+        let sight = Sight::new(&teeth, &stimulus, &shown);
+        let mut rng = stream(name, Purpose::Observer, run, stimulus.shown);
+        let answer = observer.answer(&sight, &mut rng);
+        instrument.record(shown, answer).unwrap();
+    }
+    instrument
+}
+
+/// The answered trials as the model sees them, written out here to keep the gates independent of
+/// the instrument's own report.
+pub fn model_trials(teeth: &[Tooth], records: &[Record]) -> Vec<ModelTrial> {
+    let index = |tooth: Tooth| teeth.iter().position(|t| *t == tooth).unwrap();
+    let trial = |r: &Record| ModelTrial {
+        signal: r.stimulus.signal.map(|s| (index(s.tooth), s.direction, r.shown.de00)),
+        residuals_de00: r.shown.residuals_de00.clone(),
+        exposure_s: r.shown.exposure_s,
+        answer: match r.answer {
+            Answer::Tooth(tooth) => index(tooth) + 1,
+            _ => 0,
+        },
+    };
+    records.iter().map(trial).collect()
+}
+
+/// `1 − (1 − λ) Φ(c)^n − λ/(n + 1)`.
+fn false_alarm_rate(criterion: f64, lapse: f64, teeth: usize) -> f64 {
+    let n = teeth as f64;
+    1.0 - (1.0 - lapse) * Normal::standard().cdf(criterion).powf(n) - lapse / (n + 1.0)
+}
+
+impl Cell {
+    fn run(&self, run: u32, online: &Arc<OnlineModel>) -> Run {
+        let teeth = Tooth::arch(self.teeth);
+        let truth = truth(self, run);
+        let config = Config::new(teeth.clone(), self.axes.clone());
+        let observer = SimulatedObserver::Noisy(truth.clone());
+        let instrument = measure(self.name, config, &observer, run, self.trials, online);
+        let model = GlanceModel::new(&teeth, &self.axes);
+        let trials = model_trials(&teeth, instrument.records());
+        let refit = Refit::new(&model, &trials, self.fit).unwrap();
+        if !refit.converged() {
+            println!("{} run {run} did not converge", self.name);
+        }
+        let estimate = instrument.estimate().unwrap();
+        let with_truth = |(value, sd): (f64, f64), truth: f64| (truth, value, sd);
+        let ln_threshold = (0..self.axes.len())
+            .map(|a| with_truth(refit.ln_threshold(a), truth.thresholds_de00[a].1.ln()))
+            .collect();
+        let catch: Vec<&ModelTrial> = trials.iter().filter(|t| t.signal.is_none()).collect();
+        let shown_rate = catch.iter().map(|t| 1.0 - model.probabilities(&truth, t)[0]).sum::<f64>()
+            / catch.len() as f64;
+        let rate = estimate.false_alarms.rate.unwrap();
+        Run {
+            ln_threshold,
+            criterion: with_truth(refit.criterion(), truth.criterion),
+            side_bias: with_truth(refit.side_bias(), truth.side_bias),
+            false_alarms: (
+                false_alarm_rate(truth.criterion, truth.lapse, self.teeth),
+                estimate.false_alarms.modelled,
+            ),
+            wilson: (rate.low, rate.high, shown_rate),
+            trials: instrument.trials(),
+        }
+    }
+
+    /// Many runs, in order.
+    pub fn runs(&self, count: u32) -> Vec<Run> {
+        let online = Arc::new(OnlineModel::new(self.teeth, 2.5).unwrap());
+        (0..count).into_par_iter().map(|run| self.run(run, &online)).collect()
+    }
+}
+
+/// Summary of one quantity over runs.
+#[derive(Debug, Clone, Copy)]
+pub struct Recovery {
+    pub bias: f64,
+    /// Standard error of the bias.
+    pub bias_se: f64,
+    pub rmse: f64,
+    pub stated_sd: f64,
+    /// Share of 95 % intervals that hold the truth.
+    pub coverage: f64,
+    /// Slope of error against truth.
+    pub shrinkage: f64,
+    /// χ² of ten equal ranks of the truth in the stated normal distribution, 9 degrees of freedom.
+    pub rank_chi2: f64,
+}
+
+pub fn recovery(of: &[(f64, f64, f64)]) -> Recovery {
+    let n = of.len() as f64;
+    let errors: Vec<f64> = of.iter().map(|(t, e, _)| e - t).collect();
+    let bias = errors.iter().sum::<f64>() / n;
+    let square = errors.iter().map(|e| e * e).sum::<f64>() / n;
+    let mean_truth = of.iter().map(|(t, _, _)| t).sum::<f64>() / n;
+    let spread: f64 = of.iter().map(|(t, _, _)| (t - mean_truth).powi(2)).sum();
+    let together: f64 = of.iter().zip(&errors).map(|((t, _, _), e)| (t - mean_truth) * e).sum();
+    let covered = of.iter().filter(|(t, e, sd)| (e - t).abs() <= 1.96 * sd).count();
+    let normal = Normal::standard();
+    let mut ranks = [0.0_f64; 10];
+    for (t, e, sd) in of {
+        ranks[((normal.cdf((t - e) / sd) * 10.0) as usize).min(9)] += 1.0;
+    }
+    Recovery {
+        bias,
+        bias_se: ((square - bias * bias).max(0.0) / n).sqrt(),
+        rmse: square.sqrt(),
+        stated_sd: of.iter().map(|(_, _, sd)| sd).sum::<f64>() / n,
+        coverage: covered as f64 / n,
+        shrinkage: if spread > 0.0 { together / spread } else { 0.0 },
+        rank_chi2: ranks.iter().map(|r| (r - n / 10.0).powi(2) / (n / 10.0)).sum(),
+    }
+}
