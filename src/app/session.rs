@@ -239,7 +239,9 @@ fn store(
     session.cause = content.0.cause(&planned.case, &shown.scene, outcome.response);
     let Some(recording) = session.recording else { return };
     let truth = shown.scene.truth.as_ref();
-    let row = TrialRow::glance(session.plan(), PRACTICE, &planned, outcome, truth);
+    let pictures = truth.and_then(|t| shown.restored.difference_to(&shown.twin, t.tooth));
+    let row = TrialRow::glance(session.plan(), PRACTICE, &planned, outcome, truth)
+        .with_pictures(pictures);
     if let Err(error) = records.append(recording, &row) {
         problem.report(format!("This answer was not stored: {error}"));
     }

@@ -52,6 +52,16 @@ pub struct ZoneDifference {
     pub dh00: f64,
 }
 
+/// The difference restored minus twin that two pictures of a case show, thirds weighted as in
+/// [`Truth`]. Light, gloss and shade are in it, so it is not quite that of the maps.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct PictureDifference {
+    /// As drawn, before rounding to 8 bit.
+    pub drawn: ZoneDifference,
+    /// In the 8-bit pixels that were shown.
+    pub shown: ZoneDifference,
+}
+
 /// The ground truth of a restored case.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Truth {

@@ -6,7 +6,7 @@ use crate::cases::{restored_case, synthetic_scene};
 use second_glance::app::picture::{scrambled, value_only};
 use second_glance::app::viewport::{Lighting, OffscreenRenderer, Picture, PictureRequest};
 use second_glance::bake::{BakedScene, Condition, ReflectanceMap, bake};
-use second_glance::colorimetry::{Lab, Lch, ciede2000, from_display_8bit};
+use second_glance::colorimetry::{Lab, Lch, ciede2000, from_display_8bit, to_display_8bit};
 use second_glance::scene::Tooth;
 use std::collections::BTreeMap;
 use std::sync::mpsc::{Sender, channel};
@@ -92,16 +92,70 @@ fn flat_patches_come_back_within_one_code() {
             h: 78.0 + f64::from(i * 3 % 20),
         };
         let linear = Lab::from(colour).to_linear_srgb();
-        patches.push(second_glance::colorimetry::to_display_8bit(linear));
+        patches.push(to_display_8bit(linear));
     }
-    let sent = patches.clone();
+    let sent: Vec<[f32; 3]> =
+        patches.iter().map(|codes| from_display_8bit(*codes).map(|v| v as f32)).collect();
     let back = on_renderer(move |renderer| renderer.render_patches(&sent)).unwrap();
     for (sent, got) in patches.iter().zip(&back) {
         for channel in 0..3 {
-            let off = i32::from(sent[channel]) - i32::from(got[channel]);
+            let off = i32::from(sent[channel]) - i32::from(got.middle[channel]);
             assert!(off.abs() <= 1, "sent {sent:?}, came back {got:?}");
         }
     }
+}
+
+#[test]
+fn dithered_patches_of_colours_between_codes_have_their_colour_on_average() {
+    // Colours of natural teeth (CIE LCh), none of them a code.
+    let colours: Vec<[f64; 3]> = (0..40)
+        .map(|i| {
+            let (l, c, h) = (60.0 + 0.713 * f64::from(i), 8.0 + f64::from(i * 7 % 20), 85.3);
+            Lab::from(Lch { l, c, h }).to_linear_srgb()
+        })
+        .collect();
+    let sent: Vec<[f32; 3]> = colours.iter().map(|c| c.map(|v| v as f32)).collect();
+    let back = on_renderer(move |renderer| renderer.render_patches(&sent)).unwrap();
+    let difference = |a, b| ciede2000(Lab::from_linear_srgb(a), Lab::from_linear_srgb(b)).de00;
+    let (mut worst, mut total, mut total_rounded) = (0.0_f64, 0.0, 0.0);
+    for (sent, got) in colours.iter().zip(&back) {
+        let off = difference(*sent, got.mean);
+        worst = worst.max(off);
+        total += off;
+        total_rounded += difference(*sent, from_display_8bit(to_display_8bit(*sent)));
+    }
+    let count = colours.len() as f64;
+    println!(
+        "ΔE00 dithered: mean {:.4}, worst {worst:.4}; rounded: mean {:.4}",
+        total / count,
+        total_rounded / count
+    );
+    // Rounding to the nearest code costs about 0.2 here; a tenth of that must be left.
+    assert!(total_rounded / count > 0.1, "{}", total_rounded / count);
+    assert!(total < 0.1 * total_rounded, "{total} {total_rounded}");
+    assert!(worst < 0.1, "{worst}");
+}
+
+#[test]
+fn the_difference_shown_is_the_difference_drawn() {
+    let (case, library) = restored_case();
+    let scene = Arc::new(bake(&case, &library).unwrap());
+    let truth = scene.truth.as_ref().unwrap();
+    let restored = draw(&scene, Condition::Restored, Lighting::Studio);
+    let twin = draw(&scene, Condition::Twin, Lighting::Studio);
+    let difference = restored.difference_to(&twin, truth.tooth).unwrap();
+    println!("intended {:?}\n{difference:?}", truth.difference);
+    let (drawn, shown) = (difference.drawn, difference.shown);
+    for (drawn, shown) in [
+        (drawn.de00, shown.de00),
+        (drawn.dl00, shown.dl00),
+        (drawn.dc00, shown.dc00),
+        (drawn.dh00, shown.dh00),
+    ] {
+        // Rounding alone, without dithering, can move it by 0.5 (95 %).
+        assert!((drawn - shown).abs() < 0.02, "{difference:?}");
+    }
+    assert_eq!(twin.difference_to(&twin, truth.tooth).unwrap().shown.de00, 0.0);
 }
 
 #[test]

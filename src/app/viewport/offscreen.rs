@@ -1,9 +1,10 @@
 //! Drawing without a window, and the choice of a graphics adapter.
 
 use super::readback::{PictureFailed, PictureQueue, PictureReady, Subject};
-use super::scene::{MOST_PATCHES, patch_centers};
+use super::scene::{MOST_PATCHES, PATCH_MM, patch_centers};
 use super::{Picture, PictureId, PictureRequest, ViewportPlugin};
 use crate::anatomy::View;
+use crate::colorimetry::from_display_8bit;
 use crate::scene::Tooth;
 use bevy::app::PluginsState;
 use bevy::log::LogPlugin;
@@ -103,6 +104,15 @@ fn has_adapter(backends: Backends) -> bool {
     block_on(instance.request_adapter(&wgpu::RequestAdapterOptions::default())).is_ok()
 }
 
+/// A flat patch as it came back.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct PatchSeen {
+    /// The pixel in its middle, sRGB.
+    pub middle: [u8; 3],
+    /// The mean over the middle quarter of its area, linear sRGB of the 8-bit pixels.
+    pub mean: [f64; 3],
+}
+
 /// Draws pictures without a window, one call each. Shapes are kept by seed, so a smile's second
 /// picture is much faster than its first.
 pub struct OffscreenRenderer {
@@ -157,12 +167,12 @@ impl OffscreenRenderer {
         self.run_until(id)
     }
 
-    /// Draws flat unlit patches of known sRGB through the camera and image of every picture, and
-    /// returns the colours that come back: the check that the path adds nothing.
+    /// Draws flat unlit patches of known linear sRGB through the camera and image of every picture,
+    /// and returns what comes back: the check that the path adds nothing.
     ///
     /// # Errors
     /// [`RendererError`] when there are too many patches or the adapter fails.
-    pub fn render_patches(&mut self, colors: &[[u8; 3]]) -> Result<Vec<[u8; 3]>, RendererError> {
+    pub fn render_patches(&mut self, colors: &[[f32; 3]]) -> Result<Vec<PatchSeen>, RendererError> {
         if colors.len() > MOST_PATCHES {
             return Err(RendererError::TooManyPatches(colors.len()));
         }
@@ -170,12 +180,25 @@ impl OffscreenRenderer {
         let subject = Subject::Patches { view, colors: colors.to_vec() };
         let id = self.app.world_mut().resource_mut::<PictureQueue>().push(subject);
         let picture = self.run_until(id)?;
-        let at = |center| {
-            let [x, y, _] = view.project(center);
-            let index = 4 * (y as usize * picture.width as usize + x as usize);
+        let code = |x: usize, y: usize| {
+            let index = 4 * (y * picture.width as usize + x);
             [0, 1, 2].map(|channel| picture.rgba[index + channel])
         };
-        Ok(patch_centers(colors.len()).map(at).collect())
+        let seen = |center: [f32; 3]| {
+            let [x, y, _] = view.project(center).map(|place| place as usize);
+            let [right, ..] = view.project([center[0] + PATCH_MM / 4.0, center[1], center[2]]);
+            let half = right as usize - x;
+            let (mut sum, mut count) = ([0.0; 3], 0.0);
+            for place in (0..4 * half * half).map(|k| (k % (2 * half), k / (2 * half))) {
+                let linear = from_display_8bit(code(x - half + place.0, y - half + place.1));
+                for channel in 0..3 {
+                    sum[channel] += linear[channel];
+                }
+                count += 1.0;
+            }
+            PatchSeen { middle: code(x, y), mean: sum.map(|total| total / count) }
+        };
+        Ok(patch_centers(colors.len()).map(seen).collect())
     }
 
     fn run_until(&mut self, id: PictureId) -> Result<Arc<Picture>, RendererError> {

@@ -1,9 +1,11 @@
 //! The queue of pictures: shapes on a task pool, one drawn frame, pixels back.
 
 use super::camera::image_target;
+use super::encode::to_8bit;
 use super::scene::{
     Framing, PicturePart, Prepared, SceneAssets, SmileShelf, spawn_patches, spawn_smile,
 };
+use super::thirds::tooth_colours;
 use super::{Picture, PictureId, PictureRequest, RendererError, ToothOutline, ViewportSystems};
 use crate::anatomy::{Covered, Smile, View};
 use crate::scene::Tooth;
@@ -11,6 +13,7 @@ use bevy::prelude::*;
 use bevy::render::gpu_readback::{Readback, ReadbackComplete};
 use bevy::tasks::futures::check_ready;
 use bevy::tasks::{AsyncComputeTaskPool, Task};
+use half::f16;
 use std::collections::VecDeque;
 use std::sync::Arc;
 
@@ -63,10 +66,10 @@ impl PictureQueue {
 /// What a picture shows.
 pub(super) enum Subject {
     Smile(PictureRequest),
-    /// Flat unlit patches of these sRGB colours, to check the path itself.
+    /// Flat unlit patches of these linear sRGB colours, to check the path itself.
     Patches {
         view: View,
-        colors: Vec<[u8; 3]>,
+        colors: Vec<[f32; 3]>,
     },
 }
 
@@ -232,9 +235,10 @@ fn collect_pixels(
     }
     let data = pixels.iter_mut().find_map(|(entity, mut pixels)| Some((entity, pixels.0.take()?)));
     if let Some((entity, data)) = data {
-        let rgba = without_padding(&data, frame.width, frame.height);
+        let linear = pixels_of(&data, frame.width, frame.height);
+        let rgba = to_8bit(&linear, frame.width as usize);
         if frame.is_complete(&rgba) {
-            let picture = Arc::new(frame.picture(rgba));
+            let picture = Arc::new(frame.picture(&linear, rgba));
             ready.write(PictureReady { id: frame.id, picture });
         } else if frame.frames < MOST_FRAMES {
             // Something was still on its way to the adapter: draw again.
@@ -265,14 +269,16 @@ fn collect_pixels(
     *drawing = Drawing::Idle;
 }
 
-/// Rows come back padded to 256 bytes.
-fn without_padding(data: &[u8], width: u32, height: u32) -> Vec<u8> {
-    let row = width as usize * 4;
+/// Four half floats a pixel; rows come back padded to 256 bytes, or without padding.
+fn pixels_of(data: &[u8], width: u32, height: u32) -> Vec<[f16; 4]> {
+    let row = width as usize * 8;
     let padded = row.next_multiple_of(256);
-    if data.len() < padded * height as usize {
-        return data.to_vec();
-    }
-    data.chunks_exact(padded).take(height as usize).flat_map(|line| &line[..row]).copied().collect()
+    let stride = if data.len() < padded * height as usize { row } else { padded };
+    data.chunks_exact(stride)
+        .take(height as usize)
+        .flat_map(|line| line[..row].chunks_exact(8))
+        .map(|pixel| std::array::from_fn(|k| f16::from_le_bytes([pixel[2 * k], pixel[2 * k + 1]])))
+        .collect()
 }
 
 impl Frame {
@@ -306,7 +312,7 @@ impl Frame {
         }
     }
 
-    fn picture(&self, mut rgba: Vec<u8>) -> Picture {
+    fn picture(&self, linear: &[[f16; 4]], mut rgba: Vec<u8>) -> Picture {
         for pixel in rgba.chunks_exact_mut(4) {
             pixel[3] = 255;
         }
@@ -335,6 +341,8 @@ impl Frame {
                 })
                 .collect();
         }
-        Picture { width: self.width, height: self.height, rgba, outlines, teeth: numbers }
+        let colours = tooth_colours(&numbers, linear, &rgba, self.width as usize);
+        let (width, height) = (self.width, self.height);
+        Picture { width, height, rgba, outlines, teeth: numbers, colours }
     }
 }

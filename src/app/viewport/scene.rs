@@ -222,19 +222,19 @@ pub(super) fn spawn_smile(
     ));
 }
 
-/// Spawns flat unlit patches over the frame, and the same camera as a smile's. Returns their
+/// Spawns flat unlit patches (linear sRGB) over the frame, and the same camera as a smile's. Returns their
 /// middles in the mouth, mm.
 pub(super) fn spawn_patches(
     commands: &mut Commands,
     assets: &mut SceneAssets,
     view: &View,
-    patches: &[[u8; 3]],
+    patches: &[[f32; 3]],
     target: Handle<Image>,
 ) {
     let mesh = assets.meshes.add(Rectangle::new(PATCH_MM * 0.9, PATCH_MM * 0.9));
     for (center, &[r, g, b]) in patch_centers(patches.len()).zip(patches) {
         let material = assets.materials.add(StandardMaterial {
-            base_color: Color::srgb_u8(r, g, b),
+            base_color: Color::linear_rgb(r, g, b),
             unlit: true,
             ..default()
         });
@@ -251,7 +251,7 @@ pub(super) fn spawn_patches(
 }
 
 /// Size of a patch's cell, mm, and patches per row.
-const PATCH_MM: f32 = 4.0;
+pub(super) const PATCH_MM: f32 = 4.0;
 const PATCHES_PER_ROW: usize = 11;
 /// The most patches that fit a frame.
 pub(super) const MOST_PATCHES: usize = 6 * PATCHES_PER_ROW;
