@@ -1,5 +1,6 @@
 //! The command line.
 
+use crate::colorimetry::Illuminant;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
 
@@ -94,9 +95,44 @@ pub struct Draw {
     /// Seed of the session [default: the level's own].
     #[arg(long)]
     pub seed: Option<u64>,
+    /// See the same smiles in this light instead of the level's.
+    #[arg(long, value_enum, ignore_case = true)]
+    pub light: Option<Light>,
     /// Size of the pictures, pixels.
     #[arg(long, default_value = "1280x600", value_name = "WxH", value_parser = size)]
     pub size: (u32, u32),
+}
+
+/// A light, by its CIE designation.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Light {
+    /// Daylight, 6504 K.
+    #[value(name = "D65")]
+    D65,
+    /// Daylight, 5003 K.
+    #[value(name = "D50")]
+    D50,
+    /// Incandescent lamp, 2856 K.
+    #[value(name = "A")]
+    A,
+    /// Three-band fluorescent lamp, 4000 K.
+    #[value(name = "FL11")]
+    Fl11,
+    /// LED lamp, 4103 K.
+    #[value(name = "LED-B3", alias = "LED_B3")]
+    LedB3,
+}
+
+impl From<Light> for Illuminant {
+    fn from(light: Light) -> Self {
+        match light {
+            Light::D65 => Self::D65,
+            Light::D50 => Self::D50,
+            Light::A => Self::A,
+            Light::Fl11 => Self::Fl11,
+            Light::LedB3 => Self::LedB3,
+        }
+    }
 }
 
 /// Arguments of `check`.

@@ -12,7 +12,7 @@ pub mod section;
 mod tooth_optics;
 mod truth;
 
-use crate::colorimetry::{Illuminant, Lab, Lch};
+use crate::colorimetry::{Illuminant, Lab, Lch, Observer, display_linear, smoothest_reflectance};
 use crate::material::{Library, LibraryError};
 use crate::optics::MediumError;
 use crate::random::{Purpose, StreamKey};
@@ -79,7 +79,9 @@ pub fn bake(case: &Case, library: &Library) -> Result<BakedScene, BakeError> {
         .map(|tooth| bake_tooth(case, tooth, library))
         .collect::<Result<_, _>>()?;
     let truth = case.restoration.as_ref().and_then(|r| truth::of_maps(r.tooth, &baked));
-    let gingiva = Lab::from(case.patient.gingiva).to_linear_srgb().map(|v| v.max(0.0) as f32);
+    let gingiva = smoothest_reflectance(Lab::from(case.patient.gingiva));
+    let gingiva =
+        display_linear(&gingiva, case.illuminant, Observer::Cie1931).map(|v| v.max(0.0) as f32);
     Ok(BakedScene { seed: case.seed, illuminant: case.illuminant, teeth: baked, gingiva, truth })
 }
 

@@ -15,10 +15,16 @@ pub(super) fn run(arguments: &Draw, content: &dyn Content) -> ExitWith {
         Some(seed) => Ok(seed),
         None => content.level_seed(&arguments.level),
     };
-    let plan = match seed.and_then(|s| content.plan(&arguments.level, s, Some(arguments.trials))) {
-        Ok(plan) => plan,
-        Err(error) => return ExitWith::failure(error),
-    };
+    let mut plan =
+        match seed.and_then(|s| content.plan(&arguments.level, s, Some(arguments.trials))) {
+            Ok(plan) => plan,
+            Err(error) => return ExitWith::failure(error),
+        };
+    if let Some(light) = arguments.light {
+        for trial in &mut plan.trials {
+            trial.case.illuminant = light.into();
+        }
+    }
     let drawn = draw_trials(&plan.trials, arguments.size, &arguments.out, content);
     match drawn {
         Ok(count) => {
