@@ -45,6 +45,10 @@ pub enum Command {
     Rehearse(Rehearse),
     /// Draw a level's smiles to PNG files: restored, twin and value-only.
     Draw(Draw),
+    /// Draw every framing, light and condition of a few smiles onto one contact sheet.
+    Sheet(Sheet),
+    /// Measure how long a frame takes to draw.
+    Frames(Frames),
     /// Check level and material files; lists every fault with file, line and column.
     Check(Check),
 }
@@ -100,6 +104,33 @@ pub struct Draw {
     pub light: Option<Light>,
     /// Size of the pictures, pixels.
     #[arg(long, default_value = "1280x600", value_name = "WxH", value_parser = size)]
+    pub size: (u32, u32),
+}
+
+/// Arguments of `sheet`.
+#[derive(Debug, Args)]
+pub struct Sheet {
+    /// A level's id or the path of a level file [default: the last level].
+    pub level: Option<String>,
+    /// The PNG file.
+    #[arg(long, value_name = "FILE", default_value = "sheet.png")]
+    pub out: PathBuf,
+    /// Smiles for each framing.
+    #[arg(long, default_value_t = 3, value_parser = clap::value_parser!(u32).range(1..=12))]
+    pub smiles: u32,
+    /// Size of each picture, pixels.
+    #[arg(long, default_value = "320x180", value_name = "WxH", value_parser = size)]
+    pub size: (u32, u32),
+}
+
+/// Arguments of `frames`.
+#[derive(Debug, Args)]
+pub struct Frames {
+    /// Frames to draw for each framing.
+    #[arg(long, default_value_t = 240, value_parser = clap::value_parser!(u32).range(1..=100_000))]
+    pub count: u32,
+    /// Size of the pictures, pixels.
+    #[arg(long, default_value = "1920x1080", value_name = "WxH", value_parser = size)]
     pub size: (u32, u32),
 }
 

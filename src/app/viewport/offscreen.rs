@@ -1,6 +1,6 @@
 //! Drawing without a window, and the choice of a graphics adapter.
 
-use super::readback::{PictureFailed, PictureQueue, PictureReady, Subject};
+use super::readback::{Drawing, PictureFailed, PictureQueue, PictureReady, Subject};
 use super::scene::{MOST_PATCHES, PATCH_MM, patch_centers};
 use super::{Picture, PictureId, PictureRequest, ViewportPlugin};
 use crate::anatomy::View;
@@ -11,6 +11,7 @@ use bevy::log::LogPlugin;
 use bevy::prelude::*;
 use bevy::render::RenderPlugin;
 use bevy::render::pipelined_rendering::PipelinedRenderingPlugin;
+use bevy::render::renderer::{RenderAdapterInfo, RenderDevice};
 use bevy::render::settings::{
     Backends, RenderCreation, WgpuLimits, WgpuSettings, WgpuSettingsPriority,
 };
@@ -18,6 +19,7 @@ use bevy::tasks::{block_on, tick_global_task_pools_on_main_thread};
 use bevy::window::ExitCondition;
 use bevy::winit::WinitPlugin;
 use std::sync::Arc;
+use std::time::{Duration, Instant};
 use thiserror::Error;
 
 /// Why a picture could not be drawn.
@@ -103,6 +105,9 @@ fn has_adapter(backends: Backends) -> bool {
     let instance = wgpu::Instance::new(descriptor);
     block_on(instance.request_adapter(&wgpu::RequestAdapterOptions::default())).is_ok()
 }
+
+/// Frames drawn before times count.
+const WARM_UP: u32 = 12;
 
 /// A flat patch as it came back.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -199,6 +204,51 @@ impl OffscreenRenderer {
             PatchSeen { middle: code(x, y), mean: sum.map(|total| total / count) }
         };
         Ok(patch_centers(colors.len()).map(seen).collect())
+    }
+
+    /// The adapter in words: name, kind, interface, driver.
+    #[must_use]
+    pub fn adapter(&self) -> String {
+        let info = self.app.world().resource::<RenderAdapterInfo>();
+        let words = format!(
+            "{} ({:?}, {}) {} {}",
+            info.name, info.device_type, info.backend, info.driver, info.driver_info
+        );
+        words.trim_end().to_owned()
+    }
+
+    /// Draws one picture over and over and returns how long each of `count` frames took, from the
+    /// end of one on the adapter to the end of the next.
+    ///
+    /// # Errors
+    /// [`RendererError`] when the request is out of range or the adapter fails.
+    pub fn time_frames(
+        &mut self,
+        request: &PictureRequest,
+        count: u32,
+    ) -> Result<Vec<Duration>, RendererError> {
+        let subject = Subject::Held(request.clone(), count + WARM_UP);
+        let id = self.app.world_mut().resource_mut::<PictureQueue>().push(subject);
+        let mut times = Vec::new();
+        // A request that is refused never gets as far as being held.
+        while self.app.world().resource::<Drawing>().held() == 0 {
+            self.app.update();
+            let failed = self.app.world().resource::<Messages<PictureFailed>>();
+            if let Some(failed) = failed.iter_current_update_messages().find(|f| f.id == id) {
+                return Err(failed.error.clone());
+            }
+        }
+        while self.app.world().resource::<Drawing>().held() > 1 {
+            let start = Instant::now();
+            self.app.update();
+            let device = self.app.world().resource::<RenderDevice>();
+            // An adapter that is lost shows when the picture is read.
+            let _ = device.poll(wgpu::PollType::wait_indefinitely());
+            times.push(start.elapsed());
+        }
+        self.run_until(id)?;
+        let spare = times.len().saturating_sub(count as usize);
+        Ok(times.split_off(spare))
     }
 
     fn run_until(&mut self, id: PictureId) -> Result<Arc<Picture>, RendererError> {

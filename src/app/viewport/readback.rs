@@ -66,6 +66,8 @@ impl PictureQueue {
 /// What a picture shows.
 pub(super) enum Subject {
     Smile(PictureRequest),
+    /// A smile drawn over and over this many frames before its pixels are read.
+    Held(PictureRequest, u32),
     /// Flat unlit patches of these linear sRGB colours, to check the path itself.
     Patches {
         view: View,
@@ -93,21 +95,38 @@ pub struct PictureFailed {
 
 /// Where the picture in progress stands.
 #[derive(Resource, Default)]
-enum Drawing {
+pub(super) enum Drawing {
     #[default]
     Idle,
-    Preparing(PictureId, PictureRequest, Task<Prepared>),
+    Preparing {
+        id: PictureId,
+        request: PictureRequest,
+        hold: u32,
+        task: Task<Prepared>,
+    },
     Drawn(Frame),
 }
 
 /// A picture whose scene stands.
-struct Frame {
+pub(super) struct Frame {
     id: PictureId,
     expected: Expected,
     width: u32,
     height: u32,
     target: Handle<Image>,
     frames: u32,
+    /// Frames that are drawn without being read.
+    hold: u32,
+}
+
+impl Drawing {
+    /// Frames that the picture in progress is still held for.
+    pub(super) const fn held(&self) -> u32 {
+        match self {
+            Self::Drawn(frame) => frame.hold,
+            _ => 0,
+        }
+    }
 }
 
 /// What a finished picture must look like.
@@ -131,14 +150,15 @@ fn start_next(
         return;
     }
     let Some((id, subject)) = queue.waiting.pop_front() else { return };
+    let hold = if let Subject::Held(_, frames) = subject { frames } else { 0 };
     match subject {
-        Subject::Smile(request) => {
+        Subject::Smile(request) | Subject::Held(request, _) => {
             if let Err(error) = check(&request) {
                 failed.write(PictureFailed { id, error });
                 return;
             }
             let task = prepare(&request, &assets.shelf);
-            *drawing = Drawing::Preparing(id, request, task);
+            *drawing = Drawing::Preparing { id, request, hold, task };
         }
         Subject::Patches { view, colors } => {
             let target = assets.images.add(image_target(view.width, view.height));
@@ -151,6 +171,7 @@ fn start_next(
                 height: view.height,
                 target,
                 frames: 0,
+                hold: 0,
             });
         }
     }
@@ -183,7 +204,7 @@ fn prepare(request: &PictureRequest, shelf: &SmileShelf) -> Task<Prepared> {
 }
 
 fn spawn_prepared(mut drawing: ResMut<Drawing>, mut commands: Commands, mut assets: SceneAssets) {
-    let Drawing::Preparing(id, request, task) = &mut *drawing else { return };
+    let Drawing::Preparing { id, request, hold, task } = &mut *drawing else { return };
     let Some(prepared) = check_ready(task) else { return };
     let target = assets.images.add(image_target(request.width, request.height));
     let frame = Frame {
@@ -197,9 +218,12 @@ fn spawn_prepared(mut drawing: ResMut<Drawing>, mut commands: Commands, mut asse
         height: request.height,
         target: target.clone(),
         frames: 0,
+        hold: *hold,
     };
     spawn_smile(&mut commands, &mut assets, request, prepared, target.clone());
-    spawn_readback(&mut commands, target);
+    if frame.hold == 0 {
+        spawn_readback(&mut commands, target);
+    }
     *drawing = Drawing::Drawn(frame);
 }
 
@@ -224,6 +248,13 @@ fn collect_pixels(
     mut failed: MessageWriter<PictureFailed>,
 ) {
     let Drawing::Drawn(frame) = &mut *drawing else { return };
+    if frame.hold > 0 {
+        frame.hold -= 1;
+        if frame.hold == 0 {
+            spawn_readback(&mut commands, frame.target.clone());
+        }
+        return;
+    }
     frame.frames += 1;
     if frame.frames == 1 {
         // The scene was spawned in this very update; it is drawn at its end.
