@@ -3,7 +3,9 @@
 #![expect(clippy::unwrap_used, reason = "a test fails by panicking")]
 
 mod cases;
+mod drawing;
 mod harness;
+mod shortcuts;
 mod viewport;
 mod walk;
 mod window_colour;

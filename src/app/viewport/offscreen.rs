@@ -1,7 +1,7 @@
 //! Drawing without a window, and the choice of a graphics adapter.
 
 use super::readback::{Drawing, PictureFailed, PictureQueue, PictureReady, Subject};
-use super::scene::{MOST_PATCHES, PATCH_MM, patch_centers};
+use super::scene::{MOST_PATCHES, PATCH_MM, PlantedCue, patch_centers};
 use super::{Picture, PictureId, PictureRequest, ViewportPlugin};
 use crate::anatomy::View;
 use crate::colorimetry::from_display_8bit;
@@ -204,6 +204,13 @@ impl OffscreenRenderer {
             PatchSeen { middle: code(x, y), mean: sum.map(|total| total / count) }
         };
         Ok(patch_centers(colors.len()).map(seen).collect())
+    }
+
+    /// Multiplies the roughness of these teeth in the pictures drawn from now on; an empty slice
+    /// ends it. Only for the test that looks for signs other than colour: it must notice this one.
+    pub fn plant_roughness(&mut self, teeth: &[Tooth], factor: f32) {
+        let cue = PlantedCue { teeth: teeth.to_vec(), roughness_factor: factor };
+        self.app.insert_resource(cue);
     }
 
     /// The adapter in words: name, kind, interface, driver.

@@ -7,6 +7,7 @@ use super::{Lighting, PictureRequest};
 use crate::anatomy::Covered;
 use crate::anatomy::{Coverage, Smile, Surface, View, trace_outline};
 use crate::bake::{BakedScene, ReflectanceMap};
+use crate::scene::Tooth;
 use bevy::asset::RenderAssetUsages;
 use bevy::camera::visibility::{NoFrustumCulling, RenderLayers};
 use bevy::mesh::{Indices, PrimitiveTopology};
@@ -21,7 +22,15 @@ const GUM_ROUGHNESS: f32 = 0.46;
 const GUM_REFLECTANCE: f32 = 0.40;
 
 pub(super) fn plugin(app: &mut App) {
-    app.init_resource::<SmileShelf>();
+    app.init_resource::<SmileShelf>().init_resource::<PlantedCue>();
+}
+
+/// A flaw put on purpose, for the test that such a flaw would be noticed: roughness of some teeth
+/// is multiplied. Empty in every picture a learner sees.
+#[derive(Resource, Debug, Clone, Default)]
+pub(super) struct PlantedCue {
+    pub(super) teeth: Vec<Tooth>,
+    pub(super) roughness_factor: f32,
 }
 
 /// A smile seen in a frame: what each pixel shows, and every crown's outline.
@@ -185,6 +194,7 @@ pub(super) struct SceneAssets<'w> {
     pub(super) images: ResMut<'w, Assets<Image>>,
     pub(super) materials: ResMut<'w, Assets<StandardMaterial>>,
     pub(super) surroundings: Res<'w, Surroundings>,
+    pub(super) cue: Res<'w, PlantedCue>,
 }
 
 /// Spawns the smile of a request and its camera.
@@ -195,7 +205,7 @@ pub(super) fn spawn_smile(
     prepared: Prepared,
     target: Handle<Image>,
 ) {
-    let SceneAssets { shelf, meshes, images, materials, surroundings } = assets;
+    let SceneAssets { shelf, meshes, images, materials, surroundings, cue } = assets;
     let shelved = shelf.shelve(&prepared, meshes, images);
     let mut colors: Vec<Handle<Image>> = shelved
         .smile
@@ -211,8 +221,14 @@ pub(super) fn spawn_smile(
         Lighting::Studio => &shelved.studio_meshes,
         Lighting::Matt => &shelved.matt_meshes,
     };
-    for ((mesh, color), finish) in chosen.iter().zip(colors).zip(&shelved.finishes) {
-        let material = material::surface_material(color, finish, request.lighting);
+    for (index, ((mesh, color), finish)) in
+        chosen.iter().zip(colors).zip(&shelved.finishes).enumerate()
+    {
+        let mut material = material::surface_material(color, finish, request.lighting);
+        let crown = shelved.smile.crowns.get(index);
+        if crown.is_some_and(|crown| cue.teeth.contains(&crown.individual.tooth)) {
+            material.perceptual_roughness *= cue.roughness_factor;
+        }
         spawn_part(commands, mesh.clone(), materials.add(material));
     }
     commands.spawn((
@@ -281,7 +297,7 @@ fn spawn_part(commands: &mut Commands, mesh: Handle<Mesh>, material: Handle<Stan
 fn map_of<'a>(
     scene: &'a BakedScene,
     request: &PictureRequest,
-    tooth: crate::scene::Tooth,
+    tooth: Tooth,
 ) -> Option<&'a ReflectanceMap> {
     if let Some(baked) = scene.teeth.iter().find(|baked| baked.tooth == tooth) {
         return Some(baked.map(request.condition));
