@@ -22,6 +22,7 @@ pub mod session;
 pub mod shipped;
 pub mod start;
 pub mod ui;
+pub mod view_aids;
 pub mod viewport;
 
 use bevy::prelude::*;

@@ -2,7 +2,7 @@
 //! inputs, and its events into stored rows and screens.
 
 use crate::app::content::ActiveContent;
-use crate::app::debrief::DebriefView;
+use crate::app::debrief::{DebriefView, Look};
 use crate::app::frames::LastFrame;
 use crate::app::input::Intent;
 use crate::app::persist::{PRACTICE, Records, SessionStart};
@@ -270,8 +270,12 @@ pub fn apply_intents(
                 exit.write(AppExit::Success);
             }
             Intent::ToggleTwin => view.toggle(),
-            Intent::ToggleAutoBlink => view.auto_blink = !view.auto_blink,
+            Intent::ToggleAutoBlink => view.toggle_blink(),
             Intent::ToggleValueOnly => view.value_only = !view.value_only,
+            Intent::ToggleOutlines => view.outlines = !view.outlines,
+            Intent::ToggleMap | Intent::ToggleSideBySide if !has_twin(session.as_deref()) => {}
+            Intent::ToggleMap => view.toggle_look(Look::Map),
+            Intent::ToggleSideBySide => view.toggle_look(Look::SideBySide),
             Intent::Pause => pause.set(Pause::Paused),
             Intent::Resume => pause.set(Pause::Running),
             Intent::DismissProblem => problem.0 = None,
@@ -286,6 +290,11 @@ pub fn apply_intents(
             }
         }
     }
+}
+
+/// Whether the smile on screen has a restored tooth to compare with its twin.
+fn has_twin(session: Option<&Session>) -> bool {
+    session.and_then(Session::shown).is_some_and(|shown| shown.scene.truth.is_some())
 }
 
 /// Applies an intent that belongs to a trial.

@@ -121,6 +121,15 @@ fn pairs(renderer: &mut OffscreenRenderer) -> Pairs {
         renderer.plant_roughness(&teeth, 1.1);
         let flawed = draw(renderer, &scene, Condition::Restored);
         renderer.plant_roughness(&[], 1.0);
+        if let Some(dir) = std::env::var_os("DUMP_PICTURES") {
+            for (name, picture) in [("twin", &twin), ("shown", &shown), ("flawed", &flawed)] {
+                let path = |kind: &str| {
+                    std::path::Path::new(&dir).join(format!("{patient:02}-{name}.{kind}"))
+                };
+                std::fs::write(path("rgba"), &picture.rgba).unwrap();
+                std::fs::write(path("teeth"), &picture.teeth).unwrap();
+            }
+        }
         for tooth in teeth {
             let of = |picture: &Picture| features(picture, &twin, tooth);
             let natural = of(&twin);
