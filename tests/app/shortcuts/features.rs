@@ -5,7 +5,7 @@ use second_glance::colorimetry::{from_display_8bit, linear_srgb_to_xyz};
 use second_glance::scene::Tooth;
 
 /// Number of features.
-pub const COUNT: usize = 16;
+pub const COUNT: usize = 14;
 
 /// Luminance of a tooth's pixels, 0 elsewhere.
 struct Patch {
@@ -15,47 +15,46 @@ struct Patch {
     inside: Vec<bool>,
 }
 
+/// Excess over the surroundings from which on a pixel counts as part of a highlight, ln units.
+const HIGHLIGHT: f64 = 0.06;
+
 /// Features of `tooth` in `picture`, its mean colour first made equal to that in `twin`.
+///
+/// All are of fine scale, a few pixels, and relative to the tooth around them. How colour changes
+/// from the neck to the edge is colour: a restoration is found by it, and should be.
 pub fn features(picture: &Picture, twin: &Picture, tooth: Tooth) -> [f64; COUNT] {
     let patch = Patch::of(picture, twin, tooth);
     let core = patch.eroded(2);
     let log: Vec<f64> = patch.luminance.iter().map(|y| y.max(1e-4).ln()).collect();
-    let fine = patch.minus(&log, &patch.blurred(&log, 2));
-    let medium = patch.minus(&patch.blurred(&log, 1), &patch.blurred(&log, 4));
-    let gradient = patch.gradient(&log);
-    // Highlights: what is clearly brighter than the tooth's median.
-    let mut sorted: Vec<f64> = core.iter().map(|&i| patch.luminance[i]).collect();
-    sorted.sort_by(f64::total_cmp);
-    let median = sorted[sorted.len() / 2];
-    let bright: Vec<usize> =
-        core.iter().copied().filter(|&i| patch.luminance[i] > 1.25 * median).collect();
-    let excess: f64 = bright.iter().map(|&i| patch.luminance[i] / median - 1.25).sum();
-    let row = |i: usize| (i / patch.width) as f64 / patch.height as f64;
-    let mean_row = if bright.is_empty() { 0.5 } else { mean(bright.iter().map(|&i| row(i))) };
-    let rim = bright
+    let above = |reach| minus(&log, &patch.blurred(&log, reach));
+    let edges = patch.gradient(&above(3));
+    let fine = above(2);
+    let medium = minus(&patch.blurred(&log, 1), &patch.blurred(&log, 4));
+    let excess = above(6);
+    let at = |of: &[f64]| core.iter().map(|&i| of[i]).collect::<Vec<f64>>();
+    let size = |of: &[f64]| at(of).into_iter().map(f64::abs).collect::<Vec<f64>>();
+    let deviation = |of: &[f64]| mean(at(of).into_iter().map(|v| v * v)).sqrt();
+    let in_highlight = |i: usize| patch.inside[i] && excess[i] > HIGHLIGHT;
+    let highlight: Vec<usize> = core.iter().copied().filter(|&i| in_highlight(i)).collect();
+    let rim = highlight
         .iter()
         .filter(|&&i| {
-            [i - 1, i + 1, i - patch.width, i + patch.width]
-                .iter()
-                .any(|&j| patch.luminance[j] <= 1.25 * median)
+            ![i - 1, i + 1, i - patch.width, i + patch.width].map(in_highlight).iter().all(|h| *h)
         })
         .count() as f64;
     let count = core.len() as f64;
-    let deviation = |of: &[f64]| mean(core.iter().map(|&i| of[i] * of[i])).sqrt();
     let (area, perimeter, rows, columns) = patch.silhouette();
     [
-        mean(core.iter().map(|&i| gradient[i])),
-        percentile(core.iter().map(|&i| gradient[i]), 0.95),
-        core.iter().filter(|&&i| gradient[i] > 0.05).count() as f64 / count,
+        mean(at(&edges).into_iter()),
+        percentile(at(&edges), 0.95),
         deviation(&fine),
-        percentile(core.iter().map(|&i| fine[i].abs()), 0.95),
+        percentile(size(&fine), 0.95),
         deviation(&medium),
-        percentile(core.iter().map(|&i| medium[i].abs()), 0.95),
-        bright.len() as f64 / count,
-        excess / count,
-        mean_row,
+        percentile(size(&medium), 0.95),
+        highlight.len() as f64 / count,
+        highlight.iter().map(|&i| excess[i] - HIGHLIGHT).sum::<f64>() / count,
         rim / count,
-        percentile(core.iter().map(|&i| patch.luminance[i] / median), 0.99),
+        percentile(at(&excess), 0.99),
         area,
         perimeter,
         rows,
@@ -63,13 +62,16 @@ pub fn features(picture: &Picture, twin: &Picture, tooth: Tooth) -> [f64; COUNT]
     ]
 }
 
+fn minus(a: &[f64], b: &[f64]) -> Vec<f64> {
+    a.iter().zip(b).map(|(a, b)| a - b).collect()
+}
+
 fn mean(values: impl Iterator<Item = f64>) -> f64 {
     let (sum, count) = values.fold((0.0, 0.0), |(sum, count), v| (sum + v, count + 1.0));
     if count > 0.0 { sum / count } else { 0.0 }
 }
 
-fn percentile(values: impl Iterator<Item = f64>, share: f64) -> f64 {
-    let mut sorted: Vec<f64> = values.collect();
+fn percentile(mut sorted: Vec<f64>, share: f64) -> f64 {
     sorted.sort_by(f64::total_cmp);
     sorted[(share * (sorted.len() - 1) as f64).round() as usize]
 }
@@ -155,10 +157,6 @@ impl Patch {
                 }))
             })
             .collect()
-    }
-
-    fn minus(&self, a: &[f64], b: &[f64]) -> Vec<f64> {
-        a.iter().zip(b).map(|(a, b)| a - b).collect()
     }
 
     /// Size of the slope between neighbours; 0 at the rim.
