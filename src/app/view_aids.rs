@@ -4,6 +4,7 @@ use super::viewport::Picture;
 use crate::colorimetry::{Lab, ciede2000, from_display_8bit, linear_srgb_to_xyz, to_display_8bit};
 use crate::scene::Tooth;
 use colorgrad::Gradient;
+use std::sync::LazyLock;
 
 /// Pixels to each side over which colours are averaged before they are compared: single pixels
 /// carry the dither.
@@ -54,18 +55,27 @@ pub fn difference_map(restored: &Picture, twin: &Picture) -> DifferenceMap {
     let [.., largest] = SCALES_DE00;
     let end = SCALES_DE00.into_iter().find(|end| nearly_all <= *end).unwrap_or(largest);
     let colours: Vec<[u8; 3]> = (0..=255).map(|k| scale_colour(f64::from(k) / 255.0)).collect();
+    let dimmed: Vec<[u8; 3]> =
+        (0..=255).map(|k| to_display_8bit([DIMMED * f64::from(k) / 255.0; 3])).collect();
     let mut rgba = Vec::with_capacity(restored.rgba.len());
     for (index, pixel) in restored.rgba.chunks_exact(4).enumerate() {
         let colour = if restored.teeth.get(index).is_some_and(|number| *number > 0) {
             colours[(255.0 * (differences[index] / end).min(1.0)).round() as usize]
         } else {
-            let linear = from_display_8bit([pixel[0], pixel[1], pixel[2]]);
-            to_display_8bit([DIMMED * linear_srgb_to_xyz(linear).y / 100.0; 3])
+            let luminance = linear_srgb_to_xyz(linear([pixel[0], pixel[1], pixel[2]])).y / 100.0;
+            dimmed[(255.0 * luminance).round() as usize]
         };
         rgba.extend([colour[0], colour[1], colour[2], 255]);
     }
     let picture = Picture { rgba, ..restored.clone() };
     DifferenceMap { picture, scale_end_de00: end }
+}
+
+/// Linear light of codes, from a table: a map asks for millions.
+fn linear(codes: [u8; 3]) -> [f64; 3] {
+    static TABLE: LazyLock<Vec<f64>> =
+        LazyLock::new(|| (0..=255).map(|code| from_display_8bit([code; 3])[0]).collect());
+    codes.map(|code| TABLE[usize::from(code)])
 }
 
 fn differences(restored: &Picture, twin: &Picture) -> Vec<f64> {
@@ -94,8 +104,7 @@ fn differences(restored: &Picture, twin: &Picture) -> Vec<f64> {
                 .map(|(x, y)| (y * width + x) as usize)
                 .filter(|&j| restored.teeth[j] == number)
             {
-                let (a, b) =
-                    (from_display_8bit(code(restored, j)), from_display_8bit(code(twin, j)));
+                let (a, b) = (linear(code(restored, j)), linear(code(twin, j)));
                 for channel in 0..3 {
                     ours[channel] += a[channel];
                     theirs[channel] += b[channel];
