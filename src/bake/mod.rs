@@ -5,6 +5,7 @@
 //! multiplied by surface detail that a restored tooth shares with its twin. The truth is computed
 //! from the finished maps, before a pixel is drawn.
 
+mod complexion;
 mod detail;
 mod face;
 mod map;
@@ -18,7 +19,7 @@ use crate::optics::MediumError;
 use crate::random::{Purpose, StreamKey};
 use crate::scene::{Case, NaturalTooth, Restoration, Tooth};
 use face::{Face, Grid, MAP, NODES};
-pub use map::{BakedScene, BakedTooth, Condition, ReflectanceMap, Truth, ZoneDifference};
+pub use map::{BakedScene, BakedTooth, Complexion, Condition, ReflectanceMap, Truth, ZoneDifference};
 use rand::RngExt;
 use rayon::prelude::*;
 use section::SectionShape;
@@ -78,7 +79,15 @@ pub fn bake(case: &Case, library: &Library) -> Result<BakedScene, BakeError> {
         .collect::<Result<_, _>>()?;
     let truth = case.restoration.as_ref().and_then(|r| truth::of_maps(r.tooth, &baked));
     let gingiva = Lab::from(case.patient.gingiva).to_linear_srgb().map(|v| v.max(0.0) as f32);
-    Ok(BakedScene { seed: case.seed, illuminant: case.illuminant, teeth: baked, gingiva, truth })
+    Ok(BakedScene {
+        seed: case.seed,
+        illuminant: case.illuminant,
+        teeth: baked,
+        gingiva,
+        complexion: Complexion::draw(case.seed, case.patient.gingiva),
+        staging: case.staging,
+        truth,
+    })
 }
 
 fn restored_tooth(case: &Case) -> Result<Option<&NaturalTooth>, BakeError> {

@@ -9,7 +9,7 @@ use crate::colorimetry::{Lab, Lch};
 use crate::level::format::{Difference, Exercise, Level, PatientRanges, RestorationKind};
 use crate::material::{Library, LibraryError};
 use crate::random::{Purpose, StreamKey};
-use crate::scene::{
+use crate::scene::{Staging, 
     Case, Ceramic, NaturalTooth, Patient, Restoration, Tooth, ToothKind, ToothNumberError,
 };
 use crate::trial::{
@@ -207,8 +207,9 @@ impl Composer<'_> {
             }
             _ => None,
         };
+        let staging = Staging { framing: self.level.framing, lamp: self.level.lamp };
         let kind = if restoration.is_some() { TrialKind::Signal } else { TrialKind::Catch };
-        let case = Case { seed: case_seed, patient, restoration, illuminant: self.level.light };
+        let case = Case { seed: case_seed, patient, restoration, illuminant: self.level.light, staging };
         Ok(PlannedTrial { block: scheduled.block, trial: scheduled.trial, kind, case })
     }
 
