@@ -1,6 +1,7 @@
 //! The command line.
 
 use crate::colorimetry::Illuminant;
+use crate::scene::{Framing, Lamp};
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
 
@@ -105,6 +106,54 @@ pub struct Draw {
     /// Size of the pictures, pixels.
     #[arg(long, default_value = "1280x600", value_name = "WxH", value_parser = size)]
     pub size: (u32, u32),
+    /// What is in the frame [default: the level's own].
+    #[arg(long, value_enum)]
+    pub framing: Option<FramingName>,
+    /// What makes the highlights [default: the level's own].
+    #[arg(long, value_enum)]
+    pub lamp: Option<LampName>,
+}
+
+/// A framing on the command line.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum FramingName {
+    /// The mouth among lips and skin.
+    Conversation,
+    /// Ten teeth, lips held away.
+    Retracted,
+    /// The six front teeth.
+    CloseUp,
+    /// Canine to molars of the patient's left.
+    Posterior,
+}
+
+/// A lamp on the command line.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum LampName {
+    /// Two tall soft boxes.
+    SoftBoxes,
+    /// A ring round the lens.
+    Ring,
+}
+
+impl From<FramingName> for Framing {
+    fn from(name: FramingName) -> Self {
+        match name {
+            FramingName::Conversation => Self::Conversation,
+            FramingName::Retracted => Self::Retracted,
+            FramingName::CloseUp => Self::CloseUp,
+            FramingName::Posterior => Self::Posterior,
+        }
+    }
+}
+
+impl From<LampName> for Lamp {
+    fn from(name: LampName) -> Self {
+        match name {
+            LampName::SoftBoxes => Self::SoftBoxes,
+            LampName::Ring => Self::Ring,
+        }
+    }
 }
 
 /// Arguments of `sheet`.

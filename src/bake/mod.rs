@@ -5,6 +5,7 @@
 //! multiplied by surface detail that a restored tooth shares with its twin. The truth is computed
 //! from the finished maps, before a pixel is drawn.
 
+mod complexion;
 mod detail;
 mod face;
 mod map;
@@ -19,7 +20,8 @@ use crate::random::{Purpose, StreamKey};
 use crate::scene::{Case, NaturalTooth, Restoration, Tooth};
 use face::{Face, Grid, MAP, NODES};
 pub use map::{
-    BakedScene, BakedTooth, Condition, PictureDifference, ReflectanceMap, Truth, ZoneDifference,
+    BakedScene, BakedTooth, Complexion, Condition, PictureDifference, ReflectanceMap, Truth,
+    ZoneDifference,
 };
 use rand::RngExt;
 use rayon::prelude::*;
@@ -79,10 +81,25 @@ pub fn bake(case: &Case, library: &Library) -> Result<BakedScene, BakeError> {
         .map(|tooth| bake_tooth(case, tooth, library))
         .collect::<Result<_, _>>()?;
     let truth = case.restoration.as_ref().and_then(|r| truth::of_maps(r.tooth, &baked));
-    let gingiva = smoothest_reflectance(Lab::from(case.patient.gingiva));
-    let gingiva =
-        display_linear(&gingiva, case.illuminant, Observer::Cie1931).map(|v| v.max(0.0) as f32);
-    Ok(BakedScene { seed: case.seed, illuminant: case.illuminant, teeth: baked, gingiva, truth })
+    let daylight = Complexion::draw(case.seed, case.patient.gingiva);
+    let tissue = |colour: Lab| soft_tissue(colour, case.illuminant);
+    let seen = |linear: [f32; 3]| tissue(Lab::from_linear_srgb(linear.map(f64::from)));
+    let complexion = Complexion { skin: seen(daylight.skin), lips: seen(daylight.lips) };
+    Ok(BakedScene {
+        seed: case.seed,
+        illuminant: case.illuminant,
+        teeth: baked,
+        gingiva: tissue(Lab::from(case.patient.gingiva)),
+        complexion,
+        staging: case.staging,
+        truth,
+    })
+}
+
+/// A tissue of which only the colour in daylight is known, seen in another light; linear sRGB.
+fn soft_tissue(colour: Lab, illuminant: Illuminant) -> [f32; 3] {
+    display_linear(&smoothest_reflectance(colour), illuminant, Observer::Cie1931)
+        .map(|v| v.max(0.0) as f32)
 }
 
 fn restored_tooth(case: &Case) -> Result<Option<&NaturalTooth>, BakeError> {

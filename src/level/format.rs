@@ -4,7 +4,7 @@
 //! `crate::level::load` reads files and applies every rule of the format.
 
 use crate::colorimetry::Illuminant;
-use crate::scene::{Preparation, Thickness, Translucency};
+use crate::scene::{Framing, Lamp, Preparation, Thickness, Translucency};
 use serde::{Deserialize, Serialize};
 
 /// The level format this build reads and writes.
@@ -75,10 +75,20 @@ pub struct Level {
     pub patient: PatientRanges,
     /// The light.
     pub light: Illuminant,
+    /// What is in the frame; left out, ten teeth with the lips held away.
+    #[serde(default, skip_serializing_if = "is_default")]
+    pub framing: Framing,
+    /// What makes the highlights; left out, two soft boxes.
+    #[serde(default, skip_serializing_if = "is_default")]
+    pub lamp: Lamp,
     /// Kinds of restoration that cases are drawn from; their shares sum to 1.
     pub restorations: Vec<RestorationKind>,
     /// The wanted difference between the restored tooth and its natural twin.
     pub difference: Difference,
+}
+
+fn is_default<T: Default + PartialEq>(value: &T) -> bool {
+    *value == T::default()
 }
 
 /// What the learner does.

@@ -1,7 +1,7 @@
 //! A case: a patient, perhaps a restoration, and the light they are seen in.
 
 use crate::colorimetry::{Illuminant, Lch};
-use crate::scene::Tooth;
+use crate::scene::{Staging, Tooth};
 use serde::{Deserialize, Serialize};
 
 /// One smile, restored or not.
@@ -15,6 +15,8 @@ pub struct Case {
     pub restoration: Option<Restoration>,
     /// The light.
     pub illuminant: Illuminant,
+    /// Framing and lamp.
+    pub staging: Staging,
 }
 
 /// Natural teeth in the viewer's order, left to right.

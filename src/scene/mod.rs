@@ -3,9 +3,11 @@
 //! Plain data. A [`Case`] is everything that optics and drawing need to know about one smile.
 
 mod case;
+mod staging;
 mod tooth;
 
 pub use case::{
     Case, Ceramic, NaturalTooth, Patient, Preparation, Restoration, Thickness, Translucency,
 };
+pub use staging::{Framing, Lamp, Staging};
 pub use tooth::{CrownDimensions, Tooth, ToothKind, ToothNumberError};

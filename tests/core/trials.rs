@@ -49,6 +49,7 @@ fn case(seed: u64, restored: Option<Tooth>) -> Case {
             prepared_tooth: "light".to_owned(),
         }),
         illuminant: Illuminant::D65,
+        staging: Default::default(),
     }
 }
 

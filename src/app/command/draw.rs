@@ -15,17 +15,18 @@ pub(super) fn run(arguments: &Draw, content: &dyn Content) -> ExitWith {
         Some(seed) => Ok(seed),
         None => content.level_seed(&arguments.level),
     };
-    let mut plan =
-        match seed.and_then(|s| content.plan(&arguments.level, s, Some(arguments.trials))) {
-            Ok(plan) => plan,
-            Err(error) => return ExitWith::failure(error),
-        };
-    if let Some(light) = arguments.light {
-        for trial in &mut plan.trials {
-            trial.case.illuminant = light.into();
-        }
+    let plan = match seed.and_then(|s| content.plan(&arguments.level, s, Some(arguments.trials))) {
+        Ok(plan) => plan,
+        Err(error) => return ExitWith::failure(error),
+    };
+    let mut trials = plan.trials;
+    for trial in &mut trials {
+        trial.case.illuminant = arguments.light.map_or(trial.case.illuminant, Into::into);
+        let staging = &mut trial.case.staging;
+        staging.framing = arguments.framing.map_or(staging.framing, Into::into);
+        staging.lamp = arguments.lamp.map_or(staging.lamp, Into::into);
     }
-    let drawn = draw_trials(&plan.trials, arguments.size, &arguments.out, content);
+    let drawn = draw_trials(&trials, arguments.size, &arguments.out, content);
     match drawn {
         Ok(count) => {
             println!("{count} pictures in {}", arguments.out.display());

@@ -2,11 +2,11 @@
 
 use super::ExitWith;
 use super::draw::DrawError;
-use super::framing::Framing;
 use crate::app::cli::Frames;
 use crate::app::content::Content;
-use crate::app::viewport::OffscreenRenderer;
-use crate::bake::Condition;
+use crate::app::viewport::{Lighting, OffscreenRenderer, PictureRequest};
+use crate::bake::{BakedScene, Condition};
+use crate::scene::{Case, Framing, Staging};
 use std::fmt::Write;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
@@ -41,15 +41,24 @@ fn table(arguments: &Frames, content: &dyn Content) -> Result<String, DrawError>
         "first smile",
         "next picture",
     );
+    let lighting = Lighting::Studio;
+    let request = |scene: &Arc<BakedScene>, condition| PictureRequest {
+        scene: scene.clone(),
+        condition,
+        width,
+        height,
+        lighting,
+    };
     // A picture of some other smile first: pipelines are compiled, light is there.
     if let Some(case) = cases.last() {
         let scene = Arc::new(content.bake(case)?);
-        renderer.render(&Framing::default().request(&scene, Condition::Twin, arguments.size))?;
+        renderer.render(&request(&scene, Condition::Twin))?;
     }
     for (framing, case) in Framing::ALL.into_iter().zip(cases.iter().cycle()) {
-        let scene = Arc::new(content.bake(case)?);
-        let restored = framing.request(&scene, Condition::Restored, arguments.size);
-        let twin = framing.request(&scene, Condition::Twin, arguments.size);
+        let staging = Staging { framing, ..case.staging };
+        let scene = Arc::new(content.bake(&Case { staging, ..(*case).clone() })?);
+        let restored = request(&scene, Condition::Restored);
+        let twin = request(&scene, Condition::Twin);
         let first = timed(|| renderer.render(&restored))?;
         let next = timed(|| renderer.render(&twin))?;
         let mut times = renderer.time_frames(&restored, arguments.count)?;

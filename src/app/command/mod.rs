@@ -3,7 +3,6 @@
 mod check;
 mod draw;
 mod frames;
-mod framing;
 mod rehearse;
 mod sheet;
 

@@ -2,14 +2,13 @@
 
 use super::ExitWith;
 use super::draw::DrawError;
-use super::framing::Framing;
 use crate::app::canvas::Canvas;
 use crate::app::cli::Sheet;
 use crate::app::content::Content;
-use crate::app::viewport::OffscreenRenderer;
+use crate::app::viewport::{Lighting, OffscreenRenderer, PictureRequest};
 use crate::bake::{BakedScene, Condition};
 use crate::colorimetry::Illuminant;
-use crate::scene::Case;
+use crate::scene::{Case, Framing, Staging};
 use std::sync::Arc;
 
 /// Captions: height of a line and of its letters, pixels.
@@ -60,7 +59,8 @@ fn sheet(arguments: &Sheet, content: &dyn Content) -> Result<usize, DrawError> {
         for case in cases(arguments, framing, content)? {
             let y = top + row * (tile_height + GAP);
             for (index, light) in lights.into_iter().enumerate() {
-                let case = Case { illuminant: light, ..case.clone() };
+                let staging = Staging { framing, ..case.staging };
+                let case = Case { illuminant: light, staging, ..case.clone() };
                 let scene = Arc::new(content.bake(&case)?);
                 if index == 0 {
                     caption(&mut canvas, y, framing, &scene);
@@ -68,7 +68,13 @@ fn sheet(arguments: &Sheet, content: &dyn Content) -> Result<usize, DrawError> {
                 for (column, condition) in
                     [(2 * index, Condition::Restored), (2 * index + 1, Condition::Twin)]
                 {
-                    let request = framing.request(&scene, condition, arguments.size);
+                    let request = PictureRequest {
+                        scene: scene.clone(),
+                        condition,
+                        width,
+                        height,
+                        lighting: Lighting::Studio,
+                    };
                     canvas.paste(&*renderer.render(&request)?, left_of(column), y);
                 }
             }
@@ -103,7 +109,7 @@ fn cases(
 }
 
 fn caption(canvas: &mut Canvas, y: usize, framing: Framing, scene: &BakedScene) {
-    let mut lines = vec![framing.name().to_owned()];
+    let mut lines = vec![framing.name().replace('_', " ")];
     if let Some(truth) = &scene.truth {
         lines.push(format!("tooth {}", truth.tooth));
         lines.push(format!("ΔE00 {:.1}", truth.difference.de00));

@@ -36,7 +36,7 @@ pub(super) fn picture_camera(view: &View, target: Handle<Image>) -> impl Bundle 
             fov: view.vertical_field,
             aspect_ratio: view.width as f32 / view.height as f32,
             near: 20.0,
-            far: 400.0,
+            far: 500.0,
             ..default()
         }),
         Transform::from_translation(eye).looking_at(Vec3::from(view.target_mm), Vec3::Y),

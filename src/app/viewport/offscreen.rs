@@ -5,7 +5,7 @@ use super::scene::{MOST_PATCHES, PATCH_MM, PlantedCue, patch_centers};
 use super::{Picture, PictureId, PictureRequest, ViewportPlugin};
 use crate::anatomy::View;
 use crate::colorimetry::from_display_8bit;
-use crate::scene::Tooth;
+use crate::scene::{Framing, Tooth};
 use bevy::app::PluginsState;
 use bevy::log::LogPlugin;
 use bevy::prelude::*;
@@ -181,7 +181,7 @@ impl OffscreenRenderer {
         if colors.len() > MOST_PATCHES {
             return Err(RendererError::TooManyPatches(colors.len()));
         }
-        let view = View::retracted(640, 360);
+        let view = View::of(Framing::Retracted, 640, 360);
         let subject = Subject::Patches { view, colors: colors.to_vec() };
         let id = self.app.world_mut().resource_mut::<PictureQueue>().push(subject);
         let picture = self.run_until(id)?;

@@ -18,14 +18,14 @@ use second_glance::app::viewport::{Lighting, OffscreenRenderer, Picture, Picture
 use second_glance::bake::{BakedScene, Condition, bake};
 use second_glance::level::{self, format::Level};
 use second_glance::material::Library;
-use second_glance::scene::{Case, NaturalTooth, Patient, Restoration, Tooth};
+use second_glance::scene::{Case, Framing, NaturalTooth, Patient, Restoration, Staging, Tooth};
 use std::sync::Arc;
 
 /// Teeth looked at in every smile.
 const TEETH: [u8; 6] = [13, 12, 11, 21, 22, 23];
 /// Smiles; six pairs of each.
 const PATIENTS: usize = 34;
-const SIZE: (u32, u32) = (480, 270);
+const SIZE: (u32, u32) = (384, 216);
 /// Chance is 0.5. What chance alone reaches with 204 pairs is about 0.5 ± 0.03.
 const MOST_AUC: f64 = 0.55;
 
@@ -71,6 +71,7 @@ fn smile(seed: u64, restored: &[&Restored], library: &Library) -> BakedScene {
             patient: Patient { teeth: vec![natural], ..restored.case.patient.clone() },
             restoration: Some(Restoration { tooth, ..restored.restoration.clone() }),
             illuminant: restored.case.illuminant,
+            staging: Staging { framing: Framing::CloseUp, ..Staging::default() },
         };
         // A level's tooth may be out of reach elsewhere in the mouth; the next nearest is not.
         let near = second_glance::bake::within_reach(&natural, seed, library).unwrap();
