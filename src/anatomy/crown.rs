@@ -15,7 +15,7 @@ const ROOT_ROWS: usize = 8;
 const FACE_ROWS: usize = 38;
 const EDGE_ROWS: usize = 9;
 /// Rows behind the edge: a short shelf, or the whole chewing surface.
-const SHELF_ROWS: usize = 5;
+const LINGUAL_ROWS: usize = 8;
 const OCCLUSAL_ROWS: usize = 26;
 const COLUMNS: usize = FACE_COLUMNS + 2 * FLANK_COLUMNS;
 
@@ -83,8 +83,7 @@ impl Crown {
         }
         let mut neck = stand.turn([0.0, 0.0, shape.profile(0.0)]);
         neck[1] += lift;
-        let surface =
-            Surface::from_grid(COLUMNS, rows, positions, uvs, RowOrder::Downward);
+        let surface = Surface::from_grid(COLUMNS, rows, positions, uvs, RowOrder::Downward);
         Self { individual, placement, surface, neck }
     }
 
@@ -104,7 +103,8 @@ impl Crown {
 impl Shape<'_> {
     /// One column from root to lingual: positions and texture coordinates.
     fn column(&self, i: usize) -> Vec<([f32; 3], [f32; 2])> {
-        let flank_step = |steps: usize| (steps as f32 * 0.6, 1.0 - 0.035 * steps as f32);
+        let step_mm = if self.is_posterior() || self.kind == ToothKind::Canine { 1.0 } else { 0.7 };
+        let flank_step = |steps: usize| (steps as f32 * step_mm, 1.0 - 0.035 * steps as f32);
         let (a, (back, narrowing)) = if i < FLANK_COLUMNS {
             (-1.0, flank_step(FLANK_COLUMNS - i))
         } else if i >= FLANK_COLUMNS + FACE_COLUMNS {
@@ -149,23 +149,30 @@ impl Shape<'_> {
             column.into_iter().map(|point| (point, uv(point[1]))).collect();
         if self.is_posterior() {
             column.extend((1..=OCCLUSAL_ROWS).map(|j| {
+                if back > 0.0 {
+                    // Flanks end at the marginal ridge.
+                    return (last, [0.5 + 0.5 * u, 1.0]);
+                }
                 let t = j as f32 / OCCLUSAL_ROWS as f32;
-                self.occlusal(u, t, last, back)
+                self.occlusal(u, t, last)
             }));
         } else {
-            column.extend((1..=SHELF_ROWS).map(|j| {
-                let t = j as f32;
-                ([last[0], last[1] + 0.05 * t * t, last[2] - 0.45 * t], [0.5 + 0.5 * u, 1.0])
+            // Behind the edge a narrow ledge, then a hollow rising to the cingulum.
+            let depth = last[2] + back;
+            column.extend((1..=LINGUAL_ROWS).map(|j| {
+                let t = j as f32 / LINGUAL_ROWS as f32;
+                let rise = 0.72 * length * smooth_step(0.10, 1.0, t).powf(0.9);
+                let inward = (0.7 * (t / 0.25).min(1.0) + 4.2 * t.powf(1.8)).max(back);
+                let narrow = 1.0 - 0.30 * t * t;
+                let v = 1.0 - 0.6 * t;
+                ([last[0] * narrow, last[1] + rise, depth - inward], [0.5 + 0.5 * u, v])
             }));
         }
         column
     }
 
     fn is_posterior(&self) -> bool {
-        matches!(
-            self.kind,
-            ToothKind::FirstPremolar | ToothKind::SecondPremolar | ToothKind::Molar
-        )
+        matches!(self.kind, ToothKind::FirstPremolar | ToothKind::SecondPremolar | ToothKind::Molar)
     }
 
     /// How much of a cusp stands at `um`, 0..1, on the cheek's side.
@@ -183,7 +190,7 @@ impl Shape<'_> {
 
     /// The chewing surface and the inner side behind it at `t` 0..1 from the outer cusps inward.
     /// Colours run back up the face's own map: the edge's at the cusps, the body's in the middle.
-    fn occlusal(&self, u: f32, t: f32, edge: [f32; 3], back: f32) -> ([f32; 3], [f32; 2]) {
+    fn occlusal(&self, u: f32, t: f32, edge: [f32; 3]) -> ([f32; 3], [f32; 2]) {
         let um = self.toward_mesial(u);
         let depth_mm = if self.individual.jaw == Jaw::Upper { 8.0 } else { 7.0 };
         let table = 0.72_f32;
@@ -196,12 +203,13 @@ impl Shape<'_> {
             ToothKind::Molar => self.cusp(um + 0.08) * 0.95,
             _ => (1.0 - 0.85 * (um - 0.08).abs()).max(0.0) * 0.92,
         };
-        let relief = 2.1;
+        let relief = 2.4;
         let ridge = |side: f32, cusp: f32| side.powf(0.85) * (0.35 + 0.65 * cusp);
         let high = ridge(outer, cusp).max(ridge(inner, inner_cusp));
         // Ridges close the surface toward the neighbours; a groove runs between.
         let marginal = smooth_step(0.62, 0.90, u.abs()) * (0.62 - 0.10 * bell(lean - 0.5, 0.12));
-        let groove = 0.24 * bell(lean - 0.5 + 0.05 * (3.0 * u).sin(), 0.055)
+        let groove = 0.24
+            * bell(lean - 0.5 + 0.05 * (3.0 * u).sin(), 0.055)
             * (1.0 - smooth_step(0.70, 0.92, u.abs()));
         let fissure = match self.kind {
             ToothKind::Molar => 0.20 * bell(um + 0.02 - 0.1 * (lean - 0.5), 0.05),
@@ -212,11 +220,13 @@ impl Shape<'_> {
         let target = top + relief * (1.0 - high.max(marginal)) + groove + fissure + secondary;
         // Leave the outer edge where the face ended.
         let y = lerp(edge[1], target, smooth_step(0.0, 0.16, lean));
+        // The marginal ridge joins the flank at the height where the face's corner ends.
+        let y = lerp(y, edge[1] - 0.15, smooth_step(0.72, 1.0, u.abs()) * (1.0 - inner));
         // The inner side turns down toward the neck.
         let turned = ((t - table) / (1.0 - table)).max(0.0);
         let fall = 1.0 - (1.0 - turned * turned).max(0.0).sqrt();
         let y = lerp(y, -0.25 * self.individual.length_mm, fall);
-        let inward = (depth_mm - 1.6 * back) * (0.92 * lean + 0.08 * (turned * 1.57).sin());
+        let inward = depth_mm * (0.92 * lean + 0.08 * (turned * 1.57).sin());
         let narrow = 1.0 - 0.10 * lean * lean - 0.10 * turned;
         let v = 1.0 - 0.42 * (1.0 - high.max(0.6 * marginal)).max(turned);
         ([edge[0] * narrow, y, edge[2] - inward], [0.5 + 0.5 * u, v])
@@ -262,7 +272,7 @@ impl Shape<'_> {
             drop * (1.0 - self.cusp(um))
         } else if shape.cusped {
             // A rounded tip: hyperbola near the middle, straight slopes beyond. Wear rounds it.
-            let tip = 0.24 + 0.30 * self.individual.wear;
+            let tip = 0.20 + 0.24 * self.individual.wear;
             let rise = ((u * u + tip * tip).sqrt() - tip) / ((1.0 + tip * tip).sqrt() - tip);
             drop * rise.powf(1.18)
         } else {

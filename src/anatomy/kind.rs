@@ -107,7 +107,7 @@ impl KindShape {
                 contact: [0.66, 0.54],
                 end_width: [0.93, 0.86],
                 corner_mm: [0.9, 1.2],
-                edge_drop_mm: [0.85, 1.35],
+                edge_drop_mm: [1.15, 1.70],
                 cusped: true,
                 bulge_mm: [3.0, 2.1],
                 squareness: [2.1, 2.2, 2.15],
@@ -128,7 +128,7 @@ impl KindShape {
                 contact: [0.58, 0.54],
                 end_width: [0.92, 0.90],
                 corner_mm: [1.0, 1.1],
-                edge_drop_mm: [1.0, 1.15],
+                edge_drop_mm: [1.60, 1.75],
                 cusped: true,
                 bulge_mm: [3.2, 2.4],
                 squareness: [2.1, 2.3, 2.2],
@@ -147,7 +147,7 @@ impl KindShape {
                 neck: 0.375,
                 contact: [0.58, 0.55],
                 end_width: [0.93, 0.91],
-                edge_drop_mm: [0.85, 0.95],
+                edge_drop_mm: [1.35, 1.45],
                 fall_mm: 1.1,
                 papilla_mm: 3.3,
                 ..Self::of(ToothKind::FirstPremolar)
@@ -155,7 +155,7 @@ impl KindShape {
             ToothKind::Molar => Self {
                 edge_height_mm: 1.7,
                 neck: 0.40,
-                edge_drop_mm: [0.95, 1.05],
+                edge_drop_mm: [1.45, 1.50],
                 contact: [0.62, 0.58],
                 end_width: [0.95, 0.92],
                 corner_mm: [0.9, 1.1],
@@ -244,14 +244,9 @@ impl Person {
     /// The patient with this seed.
     #[must_use]
     pub fn draw(seed: u64) -> Self {
-        let mut rng = StreamKey {
-            form: "person",
-            seed,
-            purpose: Purpose::Scene,
-            block: 0,
-            trial: 0,
-        }
-        .stream();
+        let mut rng =
+            StreamKey { form: "person", seed, purpose: Purpose::Scene, block: 0, trial: 0 }
+                .stream();
         let mut uniform = || rng.random_range(-1.0_f32..1.0);
         // Four uniforms sum to nearly a normal deviate of standard deviation 1.155.
         let mut normal = || {
@@ -260,7 +255,8 @@ impl Person {
         };
         let width = 1.0 + Self::SPREAD[0] * normal();
         // Long teeth are often wide ones, but not always.
-        let length = 1.0 + Self::SPREAD[1] * (0.35 * (width - 1.0) / Self::SPREAD[0] + 0.93 * normal());
+        let length =
+            1.0 + Self::SPREAD[1] * (0.35 * (width - 1.0) / Self::SPREAD[0] + 0.93 * normal());
         Self {
             width,
             length: length.clamp(1.0 - 2.2 * Self::SPREAD[1], 1.0 + 2.2 * Self::SPREAD[1]),
@@ -327,10 +323,8 @@ impl Individual {
             Jaw::Upper => (kind.crown_dimensions(), KindShape::of(kind)),
             Jaw::Lower => (kind.lower_crown_dimensions(), KindShape::lower(kind)),
         };
-        let width_mm =
-            standard.width_mm as f32 * person.width * (1.0 + spread(Self::WIDTH_SPREAD));
-        let length_mm =
-            standard.length_mm as f32 * person.length + spread(Self::LENGTH_SPREAD_MM);
+        let width_mm = standard.width_mm as f32 * person.width * (1.0 + spread(Self::WIDTH_SPREAD));
+        let length_mm = standard.length_mm as f32 * person.length + spread(Self::LENGTH_SPREAD_MM);
         let loose = 0.6 + 2.6 * person.crowding;
         // Lower incisors crowd first.
         let loose = if jaw == Jaw::Lower && !shape.cusped { 1.8 * loose } else { loose };

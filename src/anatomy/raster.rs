@@ -68,12 +68,9 @@ struct Shot {
 impl Shot {
     const fn of(framing: Framing) -> Self {
         match framing {
-            Framing::Conversation => Self {
-                width_mm: 78.0,
-                distance_mm: 300.0,
-                eye_y_mm: 2.0,
-                target_y_mm: 3.4,
-            },
+            Framing::Conversation => {
+                Self { width_mm: 73.0, distance_mm: 300.0, eye_y_mm: 2.0, target_y_mm: 3.4 }
+            }
             Framing::Retracted => {
                 Self { width_mm: 50.0, distance_mm: 134.0, eye_y_mm: 1.0, target_y_mm: 3.9 }
             }

@@ -45,10 +45,10 @@ pub(super) fn gum(seed: u64, gum: &Gum) -> Finish {
         // Stippling: shallow pits a little under a millimetre apart, in patches, only on the
         // attached gum.
         let patchy = smooth_step(-0.35, 0.35, noise.fbm(0.28 * s, 0.28 * y));
-        let (ws, wy) = (s + 0.25 * noise.at(0.9 * s, 0.9 * y), y + 0.25 * noise.at(0.9 * s + 7.0, 0.9 * y));
-        let pits = bell(noise.cell_distance(1.45 * ws, 1.45 * wy), 0.22)
-            + 0.6 * bell(noise.cell_distance(2.3 * ws + 31.0, 2.3 * wy), 0.20);
-        let stipple = -0.030 * attached_at(s, d) * (0.25 + 0.75 * patchy) * pits;
+        let (ws, wy) = (s, y + 0.15 * noise.at(0.7 * s + 7.0, 0.7 * y));
+        let pits = bell(noise.cell_distance(1.25 * ws, 1.25 * wy), 0.20)
+            + 0.35 * bell(noise.cell_distance(2.1 * ws + 31.0, 2.1 * wy), 0.18);
+        let stipple = -0.034 * attached_at(s, d) * (0.25 + 0.75 * patchy) * pits;
         let calm = smooth_step(-0.1, 1.2, d);
         let broad = 0.05 * noise.fbm(0.45 * s, 0.45 * y);
         let fine = 0.006 * noise.fbm(2.6 * s, 2.6 * y);
@@ -65,8 +65,8 @@ pub(super) fn gum(seed: u64, gum: &Gum) -> Finish {
         // Saliva gathers in a thin line along the margin and in patches elsewhere.
         let film = smooth_step(-0.15, 0.45, noise.fbm(0.22 * s + 60.0, 0.30 * y));
         let meniscus = 1.0 - smooth_step(0.05, 0.55, d);
-        let dry = 0.50 - 0.16 * film;
-        dry + (0.20 - dry) * meniscus.max(0.85 * smooth_step(5.5, 8.0, d) * film)
+        let dry = 0.52 - 0.13 * film;
+        dry + (0.20 - dry) * meniscus.max(0.45 * smooth_step(5.5, 8.0, d) * film)
     });
 
     let offsets = tints(width, height, |tx, ty| {
@@ -88,7 +88,8 @@ pub(super) fn gum(seed: u64, gum: &Gum) -> Finish {
         lab[0] -= 6.5 * mucosa;
         lab[1] += 5.0 * mucosa;
         lab[2] += 0.5 * mucosa;
-        let (ws, wy) = (s + 1.4 * tone.fbm(0.35 * s, 0.35 * y), y + 1.4 * tone.fbm(0.35 * s + 40.0, 0.35 * y));
+        let (ws, wy) =
+            (s + 1.4 * tone.fbm(0.35 * s, 0.35 * y), y + 1.4 * tone.fbm(0.35 * s + 40.0, 0.35 * y));
         let vessel = |scale: f32, width: f32| {
             1.0 - smooth_step(0.0, width, tone.at(scale * ws, 0.55 * scale * wy).abs())
         };
@@ -98,7 +99,7 @@ pub(super) fn gum(seed: u64, gum: &Gum) -> Finish {
         lab[0] += 2.4 * tone.fbm(0.16 * s, 0.2 * y) + 1.3 * tone.fbm(0.8 * s, 0.8 * y);
         lab[1] += 1.8 * tone.fbm(0.3 * s + 20.0, 0.3 * y);
         lab[2] += 0.8 * tone.fbm(0.5 * s + 70.0, 0.5 * y);
-        lab[0] += 1.6 * attached * (noise.cell_distance(1.45 * s, 1.45 * y) - 0.45);
+        lab[0] += 1.6 * attached * (noise.cell_distance(1.25 * s, 1.25 * y) - 0.45);
         [lab[0], lab[1], lab[2], 0.0]
     });
     Finish { normals, gloss, tint: TintMap { width, height, offsets } }
@@ -112,11 +113,8 @@ pub(super) fn face(seed: u64, opening: &Opening, lip: Lip) -> Finish {
     let lip_mm = 11.0;
     let place = move |tx: f32, ty: f32| {
         let x = (2.0 * tx - 1.0) * REACH_MM;
-        let q = if ty < BORDER_V {
-            ty / BORDER_V * lip_mm
-        } else {
-            lip_mm + Opening::beyond_at(ty)
-        };
+        let q =
+            if ty < BORDER_V { ty / BORDER_V * lip_mm } else { lip_mm + Opening::beyond_at(ty) };
         (x, q)
     };
     let heights = grid(width, height, |tx, ty| {
@@ -124,15 +122,16 @@ pub(super) fn face(seed: u64, opening: &Opening, lip: Lip) -> Finish {
         let red = opening.vermilion(tx, ty, noise);
         // Lip lines run across the lip, fan out, and branch.
         let fan = x * (1.0 - 0.006 * (q - 5.0)) + 0.7 * noise.at(0.25 * x, 0.35 * q);
-        let lines = 0.040 * noise.at(0.55 * fan, 0.05 * q)
-            + 0.034 * noise.at(1.15 * fan + 30.0, 0.13 * q)
-            + 0.018 * noise.at(2.3 * fan + 60.0, 0.30 * q);
+        let lines = 0.026 * noise.at(0.55 * fan, 0.05 * q)
+            + 0.018 * noise.at(1.15 * fan + 30.0, 0.13 * q)
+            + 0.009 * noise.at(2.3 * fan + 60.0, 0.30 * q);
         // Narrow valleys between plump pads.
-        let valleys = -0.050 * bell(noise.at(0.75 * fan + 90.0, 0.07 * q), 0.10)
-            - 0.028 * bell(noise.at(1.5 * fan + 12.0, 0.16 * q), 0.10);
+        let valleys = -0.024 * bell(noise.at(0.75 * fan + 90.0, 0.07 * q), 0.10)
+            - 0.012 * bell(noise.at(1.5 * fan + 12.0, 0.16 * q), 0.10);
         let wet = smooth_step(0.02, 0.16, ty);
         let grain = 0.006 * noise.at(4.5 * x, 4.5 * q);
-        let lip_relief = wet * (lines + valleys) + grain;
+        let calm = 1.0 - 0.75 * smooth_step(0.55, 0.95, opening.across_at(tx));
+        let lip_relief = wet * calm * (lines + valleys) + grain;
         let pit = |scale: f32| bell(pores.cell_distance(scale * x, scale * q), 0.26);
         let skin_relief = -0.016 * pit(2.1) - 0.010 * pit(3.2)
             + 0.012 * pores.fbm(1.3 * x, 1.3 * q)
@@ -180,13 +179,16 @@ pub(super) fn face(seed: u64, opening: &Opening, lip: Lip) -> Finish {
         let beyond = Opening::beyond_at(ty);
         lab[0] += 2.4 * skin * bell(beyond - 0.8, 0.7);
         lab[1] += 2.2 * skin * (1.0 - smooth_step(1.5, 9.0, beyond));
-        let corner = bell(opening.across_at(tx) - 1.02, 0.10) * (1.0 - smooth_step(0.0, 4.0, beyond));
+        let corner =
+            bell(opening.across_at(tx) - 1.02, 0.10) * (1.0 - smooth_step(0.0, 4.0, beyond));
         lab[0] -= 6.0 * skin * corner;
         lab[1] += 3.0 * skin * corner;
         lab[0] += skin
-            * (1.6 * pores.fbm(0.09 * x, 0.09 * q) + 1.0 * pores.fbm(0.6 * x, 0.6 * q)
+            * (1.6 * pores.fbm(0.09 * x, 0.09 * q)
+                + 1.0 * pores.fbm(0.6 * x, 0.6 * q)
                 + 1.1 * (pores.cell_distance(2.1 * x, 2.1 * q) - 0.45));
-        lab[1] += skin * (1.8 * pores.fbm(0.14 * x + 30.0, 0.14 * q) + 0.9 * pores.fbm(0.9 * x, 0.9 * q));
+        lab[1] +=
+            skin * (1.8 * pores.fbm(0.14 * x + 30.0, 0.14 * q) + 0.9 * pores.fbm(0.9 * x, 0.9 * q));
         let freckle = bell(pores.cell_distance(0.16 * x + 3.0, 0.16 * q), 0.055)
             * smooth_step(0.1, 0.3, pores.at(0.11 * x, 0.11 * q + 20.0));
         lab[0] -= 6.0 * skin * freckle;
@@ -204,7 +206,7 @@ pub(super) fn cavity(seed: u64) -> Finish {
         0.10 * noise.fbm(30.0 * tx, 24.0 * ty) + 0.12 * noise.cell_distance(40.0 * tx, 36.0 * ty)
     });
     let normals = normals_of(&heights, width, |_| 0.7, |_| 0.3);
-    let gloss = roughness_bytes(32, 32, |tx, ty| 0.45 + 0.1 * noise.fbm(6.0 * tx, 6.0 * ty));
+    let gloss = roughness_bytes(32, 32, |tx, ty| 0.62 + 0.1 * noise.fbm(6.0 * tx, 6.0 * ty));
     let offsets = tints(width, height, |tx, ty| {
         [-2.0 + 2.0 * noise.fbm(9.0 * tx, 9.0 * ty), -1.0, -3.0, 0.0]
     });

@@ -144,7 +144,13 @@ impl Smile {
                 .map(|crown| Crown { surface: crown.surface.clone().mirrored(place), ..crown })
                 .collect();
         }
-        smile.parts.push(part(Pigment::Cavity, face::cavity(seed), skin::cavity(seed), 0.35));
+        if posterior {
+            // The other side's teeth would only show their unmade backs.
+            smile.crowns.retain(|crown| !crown.individual.tooth.is_patients_right());
+        } else {
+            let finish = skin::cavity(seed);
+            smile.parts.push(part(Pigment::Cavity, face::cavity(seed), finish, 0.25));
+        }
         if framing == Framing::Conversation {
             let opening = Opening::draw(seed, &person);
             for lip in [Lip::Upper, Lip::Lower] {
@@ -187,6 +193,13 @@ impl Smile {
             surfaces.push((&mut part.surface, covered));
         }
         visibility::bake(&mut surfaces, self.staging.framing, &light);
+        let opening = Opening::draw(seed, &Person::draw(seed));
+        for part in &mut self.parts {
+            if part.pigment == Pigment::Skin {
+                opening.mend_corner_shade(&mut part.surface);
+            }
+            relief::dull_in_the_shade(&part.surface, &mut part.gloss);
+        }
         self.crown_normals =
             self.crowns.par_iter().map(|crown| relief::crown_normals(seed, crown)).collect();
         self.crown_gloss =
@@ -234,7 +247,7 @@ fn posterior_pose() -> impl Fn([f32; 3]) -> [f32; 3] + Copy {
     let middle_arc = 29.0;
     let [x0, z0] = curve.point(middle_arc);
     let (yaw_sin, yaw_cos) = (-curve.normal_angle(middle_arc) * 0.92).sin_cos();
-    let (tip_sin, tip_cos) = 0.46_f32.sin_cos();
+    let (tip_sin, tip_cos) = 0.40_f32.sin_cos();
     move |[x, y, z]| {
         let (x, z) = (x - x0, z - z0);
         let (x, z) = (x * yaw_cos + z * yaw_sin, z * yaw_cos - x * yaw_sin);

@@ -44,14 +44,9 @@ impl Complexion {
     /// kinds, light ones with the lighter (direction only: common practice, no source).
     #[must_use]
     pub fn draw(seed: u64, gingiva: Lch) -> Self {
-        let mut stream = StreamKey {
-            form: "complexion",
-            seed,
-            purpose: Purpose::Scene,
-            block: 0,
-            trial: 0,
-        }
-        .stream();
+        let mut stream =
+            StreamKey { form: "complexion", seed, purpose: Purpose::Scene, block: 0, trial: 0 }
+                .stream();
         let kinds = match gingiva.l {
             l if l < 44.0 => 2..4,
             l if l < 56.0 => 0..3,
@@ -59,8 +54,7 @@ impl Complexion {
         };
         let kind = &KINDS[stream.random_range(kinds)];
         // Sum of three uniforms: nearly normal, and never further than three deviations.
-        let mut deviate =
-            || (0..3).map(|_| stream.random_range(-1.0..1.0_f64)).sum::<f64>();
+        let mut deviate = || (0..3).map(|_| stream.random_range(-1.0..1.0_f64)).sum::<f64>();
         let mut draw = |spread: &Spread| {
             let [l, a, b]: [f64; 3] =
                 std::array::from_fn(|k| spread.mean[k] + spread.deviation[k] * deviate());

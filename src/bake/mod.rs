@@ -19,7 +19,9 @@ use crate::optics::MediumError;
 use crate::random::{Purpose, StreamKey};
 use crate::scene::{Case, NaturalTooth, Restoration, Tooth};
 use face::{Face, Grid, MAP, NODES};
-pub use map::{BakedScene, BakedTooth, Complexion, Condition, ReflectanceMap, Truth, ZoneDifference};
+pub use map::{
+    BakedScene, BakedTooth, Complexion, Condition, ReflectanceMap, Truth, ZoneDifference,
+};
 use rand::RngExt;
 use rayon::prelude::*;
 use section::SectionShape;

@@ -9,8 +9,8 @@ use crate::colorimetry::{Lab, Lch};
 use crate::level::format::{Difference, Exercise, Level, PatientRanges, RestorationKind};
 use crate::material::{Library, LibraryError};
 use crate::random::{Purpose, StreamKey};
-use crate::scene::{Staging, 
-    Case, Ceramic, NaturalTooth, Patient, Restoration, Tooth, ToothKind, ToothNumberError,
+use crate::scene::{
+    Case, Ceramic, NaturalTooth, Patient, Restoration, Staging, Tooth, ToothKind, ToothNumberError,
 };
 use crate::trial::{
     Plan, PlannedTrial, ScheduleError, ScheduledTrial, Sign, Timing, TrialKind, schedule,
@@ -209,7 +209,8 @@ impl Composer<'_> {
         };
         let staging = Staging { framing: self.level.framing, lamp: self.level.lamp };
         let kind = if restoration.is_some() { TrialKind::Signal } else { TrialKind::Catch };
-        let case = Case { seed: case_seed, patient, restoration, illuminant: self.level.light, staging };
+        let case =
+            Case { seed: case_seed, patient, restoration, illuminant: self.level.light, staging };
         Ok(PlannedTrial { block: scheduled.block, trial: scheduled.trial, kind, case })
     }
 

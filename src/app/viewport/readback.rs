@@ -174,12 +174,8 @@ fn check(request: &PictureRequest) -> Result<(), RendererError> {
 }
 
 fn prepare(request: &PictureRequest, shelf: &SmileShelf) -> Task<Prepared> {
-    let (smile, framing) = shelf.find(
-        request.scene.seed,
-        request.scene.staging,
-        request.width,
-        request.height,
-    );
+    let (smile, framing) =
+        shelf.find(request.scene.seed, request.scene.staging, request.width, request.height);
     let request = request.clone();
     AsyncComputeTaskPool::get().spawn(async move { Prepared::build(&request, smile, framing) })
 }

@@ -64,11 +64,11 @@ impl Prepared {
         smile: Option<Arc<Smile>>,
         framing: Option<Arc<Framing>>,
     ) -> Self {
-        let smile = smile.unwrap_or_else(|| Arc::new(Smile::build(request.scene.seed, request.scene.staging)));
+        let smile = smile
+            .unwrap_or_else(|| Arc::new(Smile::build(request.scene.seed, request.scene.staging)));
         let framing =
             framing.unwrap_or_else(|| Arc::new(Framing::of(&smile, request.width, request.height)));
-        let part_colors =
-            smile.parts.iter().map(|part| part_color(&request.scene, part)).collect();
+        let part_colors = smile.parts.iter().map(|part| part_color(&request.scene, part)).collect();
         Self { smile, framing, part_colors }
     }
 }
@@ -319,7 +319,7 @@ fn part_color(scene: &BakedScene, part: &Part) -> Option<Image> {
     let means = match part.pigment {
         Pigment::Skin => [scene.complexion.skin, scene.complexion.lips],
         // The wet inside of cheeks, tongue and palate is darker than the gum before it.
-        Pigment::Cavity => [scene.gingiva.map(|value| 0.55 * value); 2],
+        Pigment::Cavity => [scene.gingiva.map(|value| 0.30 * value); 2],
         _ => [scene.gingiva; 2],
     };
     Some(material::tinted_image(means, tint))
