@@ -115,7 +115,9 @@ impl Shape<'_> {
         };
         // Columns crowd at the line angles.
         let u = a.signum() * (1.0 - (1.0 - a.abs()).powi(2));
-        let length = self.length(u);
+        // Flanks of front teeth grow shorter toward the back, as the tooth does.
+        let taper = if self.is_posterior() { 1.0 } else { 1.0 - 0.075 * back };
+        let length = self.length(u) * taper;
         let face = length - EDGE_RADIUS_MM;
         let on_face = |v: f32| {
             let x = u * self.half_width(u, v) * narrowing;
@@ -221,7 +223,7 @@ impl Shape<'_> {
         // Leave the outer edge where the face ended.
         let y = lerp(edge[1], target, smooth_step(0.0, 0.16, lean));
         // The marginal ridge joins the flank at the height where the face's corner ends.
-        let y = lerp(y, edge[1] - 0.15, smooth_step(0.72, 1.0, u.abs()) * (1.0 - inner));
+        let y = lerp(y, edge[1] - 0.15, smooth_step(0.72, 1.0, u.abs()));
         // The inner side turns down toward the neck.
         let turned = ((t - table) / (1.0 - table)).max(0.0);
         let fall = 1.0 - (1.0 - turned * turned).max(0.0).sqrt();

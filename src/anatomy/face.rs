@@ -113,7 +113,8 @@ impl Opening {
     fn sweep(&self, x: f32) -> f32 {
         let across = self.across(x);
         let inside = across.min(1.0);
-        2.6 - 13.0 * inside * inside - 17.0 * (across - 1.0).max(0.0)
+        let outside = (across - 1.0).max(0.0);
+        2.6 - 13.0 * inside * inside - 26.0 * outside + 8.0 * outside * outside
     }
 
     fn skin(&self, lip: Lip, x: f32, y: f32, away: f32) -> f32 {
@@ -129,7 +130,7 @@ impl Opening {
             }
             Lip::Lower => {
                 z += over_mouth
-                    * (0.2 - 1.7 * bell(away - 6.0, 3.8) + 2.2 * smooth_step(6.0, 18.0, away));
+                    * (0.4 - 1.1 * bell(away - 6.0, 4.2) + 2.2 * smooth_step(6.0, 18.0, away));
             }
         }
         // The cheek stands forward of a fold that runs from the nose past the corner.
@@ -199,6 +200,11 @@ impl Opening {
             for j in 0..TUBE_ROWS + 4 {
                 for (value, open) in surface.visibility[j * columns + i].iter_mut().zip(beside) {
                     *value = lerp(*value, open, closed);
+                }
+                if closed > 0.5 {
+                    let (here, beside) = (j * columns + i, (TUBE_ROWS + 4) * columns + i);
+                    surface.normals[here] = surface.normals[beside];
+                    surface.tangents[here] = surface.tangents[beside];
                 }
             }
         }

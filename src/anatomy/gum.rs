@@ -129,7 +129,7 @@ fn skin_offset(
         1.6 * d
     };
     // A shallow groove sets the free margin off from the attached gum.
-    let free_groove = -0.07 * super::noise::bell(d - 1.7, 0.55);
+    let free_groove = -0.03 * super::noise::bell(d - 1.5, 0.6);
     let swell = 0.35 * smooth_step(2.0, 7.0, d) - 0.9 * smooth_step(6.0, 15.0, d);
     let rear = 2.6 * fill * smooth_step(33.0, 43.0, s.abs());
     let uneven = 0.16 * smooth_step(0.0, 2.0, d) * noise.fbm(0.30 * s, 0.30 * y);

@@ -45,7 +45,7 @@ pub(super) fn crown_normals(seed: u64, crown: &Crown) -> NormalMap {
         let (x, y) = (tx * width_mm, ty * length_mm);
         // Broad undulation tears the highlights; without it they are airbrush strokes.
         let undulation =
-            0.028 * noise.fbm(0.55 * x, 0.42 * y) + 0.010 * noise.fbm(1.6 * x + 9.0, 0.8 * y);
+            0.034 * noise.fbm(0.55 * x, 0.42 * y) + 0.015 * noise.fbm(1.6 * x + 9.0, 0.8 * y);
         let wave = 1.5 * band_noise.at(0.35 * x, 0.6 * y);
         let perikymata = 0.00045
             * (TAU * y / 0.27 + 5.0 * wave).sin()

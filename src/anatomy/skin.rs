@@ -37,7 +37,7 @@ pub(super) fn gum(seed: u64, gum: &Gum) -> Finish {
     let tone = Noise::new(seed, gum_channel(gum, 43));
     let attached_at = |s: f32, d: f32| {
         let line = mucosa_line(tone, s);
-        smooth_step(1.0, 2.0, d) * (1.0 - smooth_step(line - 1.5, line + 0.6, d))
+        smooth_step(0.5, 1.6, d) * (1.0 - smooth_step(line - 1.5, line + 0.6, d))
     };
     let heights = grid(width, height, |tx, ty| {
         let (s, y) = (gum.arc_at(tx), Gum::height_at(ty));
@@ -64,9 +64,9 @@ pub(super) fn gum(seed: u64, gum: &Gum) -> Finish {
         let d = gum.distance(s, y);
         // Saliva gathers in a thin line along the margin and in patches elsewhere.
         let film = smooth_step(-0.15, 0.45, noise.fbm(0.22 * s + 60.0, 0.30 * y));
-        let meniscus = 1.0 - smooth_step(0.05, 0.55, d);
+        let meniscus = 1.0 - smooth_step(0.05, 0.38, d);
         let dry = 0.52 - 0.13 * film;
-        dry + (0.20 - dry) * meniscus.max(0.45 * smooth_step(5.5, 8.0, d) * film)
+        dry + (0.27 - dry) * meniscus.max(0.45 * smooth_step(5.5, 8.0, d) * film)
     });
 
     let offsets = tints(width, height, |tx, ty| {
@@ -75,14 +75,14 @@ pub(super) fn gum(seed: u64, gum: &Gum) -> Finish {
         let mut lab = [0.0_f32; 3];
         // Free margin and papillae: redder, a little lighter; the rim itself thin and dark.
         let free = 1.0 - smooth_step(0.4, 2.2, d);
-        lab[0] += 1.2 * free;
-        lab[1] += 1.6 * free;
+        lab[0] += 0.4 * free;
+        lab[1] += 0.9 * free;
         let rim = 1.0 - smooth_step(0.0, 0.30, d);
         lab[0] -= 3.0 * rim;
         lab[1] += 2.0 * rim;
         let attached = attached_at(s, d);
-        lab[0] += 2.6 * attached;
-        lab[1] -= 2.0 * attached;
+        lab[0] += 1.3 * attached;
+        lab[1] -= 0.8 * attached;
         let line = mucosa_line(tone, s);
         let mucosa = smooth_step(line - 1.6, line + 1.8, d);
         lab[0] -= 6.5 * mucosa;

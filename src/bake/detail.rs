@@ -119,11 +119,11 @@ impl Marks {
             .min(1.0);
         let streak = 0.3 * noise.at(11.0 * u + 30.0, 2.0 * v);
         let band = bell(to_edge - 1.05, 0.50) * self.edge;
-        value -= 0.060 * band * (1.0 - lobes + streak).clamp(0.0, 1.2);
-        warmth -= 0.030 * band * (1.0 - lobes);
+        value -= 0.085 * band * (1.0 - lobes + streak).clamp(0.0, 1.2);
+        warmth -= 0.045 * band * (1.0 - lobes);
         warmth += 0.030 * bell(to_edge - 1.7, 0.5) * lobes * self.edge;
         let rim = bell(to_edge - 0.12, 0.13) * self.edge;
-        value += 0.080 * rim;
+        value += 0.110 * rim;
         warmth += 0.030 * rim;
         for [su, sv, radius, strength] in &self.spots {
             let dx = x - 0.5 * su * size.width_mm;

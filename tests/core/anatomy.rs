@@ -1,8 +1,6 @@
 //! The shapes of a smile, measured.
 
-use second_glance::anatomy::{
-    Coverage, Covered, Crown, Individual, Jaw, Person, Smile, View,
-};
+use second_glance::anatomy::{Coverage, Covered, Crown, Individual, Jaw, Person, Smile, View};
 use second_glance::scene::{Framing, Lamp, Staging, Tooth};
 
 /// Largest distance between the two flanks of the labial face over its rows, mm.
@@ -88,10 +86,16 @@ fn a_population_has_the_published_sizes() {
                 .map(|seed| Individual::of(&Person::draw(seed), seed, tooth, jaw))
                 .collect();
             for (what, values, wanted) in [
-                ("width", drawn.iter().map(|d| f64::from(d.width_mm)).collect::<Vec<_>>(),
-                    standard.width_mm),
-                ("length", drawn.iter().map(|d| f64::from(d.length_mm)).collect(),
-                    standard.length_mm),
+                (
+                    "width",
+                    drawn.iter().map(|d| f64::from(d.width_mm)).collect::<Vec<_>>(),
+                    standard.width_mm,
+                ),
+                (
+                    "length",
+                    drawn.iter().map(|d| f64::from(d.length_mm)).collect(),
+                    standard.length_mm,
+                ),
             ] {
                 let count = values.len() as f64;
                 let mean = values.iter().sum::<f64>() / count;
@@ -126,9 +130,8 @@ fn framings_hold_what_they_promise() {
         let smile = Smile::build(9, staged(framing));
         let view = View::of(framing, 480, 270);
         let coverage = Coverage::of(&smile, &view);
-        let count = |wanted: Covered| {
-            coverage.covered.iter().filter(|&&covered| covered == wanted).count()
-        };
+        let count =
+            |wanted: Covered| coverage.covered.iter().filter(|&&covered| covered == wanted).count();
         let pixels = 480 * 270;
         assert!(count(Covered::Nothing) < pixels / 3, "{framing:?} is half empty");
         assert_eq!(count(Covered::Skin) > 0, framing == Framing::Conversation, "{framing:?}");

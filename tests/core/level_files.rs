@@ -13,8 +13,8 @@ use second_glance::level::load::{
     CheckReport, check, load_level, load_materials, parse_cements, parse_ceramics, parse_level,
     parse_tissues,
 };
-use second_glance::scene::{Framing, Lamp};
 use second_glance::level::{Diagnostic, KnownMaterials, LoadError, Severity};
+use second_glance::scene::{Framing, Lamp};
 use std::fs;
 use std::path::{Path, PathBuf};
 
