@@ -209,7 +209,7 @@ impl Shape<'_> {
         let ridge = |side: f32, cusp: f32| side.powf(0.85) * (0.35 + 0.65 * cusp);
         let high = ridge(outer, cusp).max(ridge(inner, inner_cusp));
         // Ridges close the surface toward the neighbours; a groove runs between.
-        let marginal = smooth_step(0.62, 0.90, u.abs()) * (0.62 - 0.10 * bell(lean - 0.5, 0.12));
+        let marginal = smooth_step(0.62, 0.90, u.abs()) * (0.50 - 0.10 * bell(lean - 0.5, 0.12));
         let groove = 0.24
             * bell(lean - 0.5 + 0.05 * (3.0 * u).sin(), 0.055)
             * (1.0 - smooth_step(0.70, 0.92, u.abs()));

@@ -9,7 +9,7 @@ use rand::RngExt;
 /// Half the width that is covered, mm.
 pub(super) const REACH_MM: f32 = 58.0;
 /// How far the skin runs beyond the vermilion border, mm.
-pub(super) const SKIN_MM: f32 = 34.0;
+const SKIN_MM: f32 = 34.0;
 const COLUMNS: usize = 200;
 const TUBE_ROWS: usize = 26;
 const SKIN_ROWS: usize = 26;
@@ -230,6 +230,9 @@ impl Opening {
     }
 }
 
+/// Half the width of the cavity, mm.
+pub(super) const CAVITY_HALF_WIDTH_MM: f32 = 42.0;
+
 /// What lies behind the teeth: the dark, and the tongue below.
 pub(super) fn cavity(seed: u64) -> Surface {
     const CAVITY_COLUMNS: usize = 48;
@@ -241,7 +244,7 @@ pub(super) fn cavity(seed: u64) -> Surface {
         for i in 0..CAVITY_COLUMNS {
             let (u, v) =
                 (i as f32 / (CAVITY_COLUMNS - 1) as f32, j as f32 / (CAVITY_ROWS - 1) as f32);
-            let (x, y) = ((2.0 * u - 1.0) * 42.0, 2.0 - 22.0 * v);
+            let (x, y) = ((2.0 * u - 1.0) * CAVITY_HALF_WIDTH_MM, 4.5 - 24.0 * v);
             let middle = (1.0 - (x / 26.0).powi(2)).max(0.0).sqrt();
             let tongue = 13.0 * middle * smooth_step(0.5, -7.0, y) * (1.0 - 0.10 * bell(x, 1.8));
             let z = -30.0 - 6.0 * (1.0 - middle) + tongue + 0.5 * noise.fbm(0.25 * x, 0.25 * y);

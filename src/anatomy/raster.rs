@@ -75,7 +75,7 @@ impl Shot {
                 Self { width_mm: 50.0, distance_mm: 134.0, eye_y_mm: 1.0, target_y_mm: 3.9 }
             }
             Framing::CloseUp => {
-                Self { width_mm: 38.5, distance_mm: 134.0, eye_y_mm: 1.0, target_y_mm: 4.2 }
+                Self { width_mm: 41.0, distance_mm: 134.0, eye_y_mm: 1.0, target_y_mm: 4.2 }
             }
             Framing::Posterior => {
                 Self { width_mm: 37.0, distance_mm: 134.0, eye_y_mm: 4.0, target_y_mm: 4.4 }

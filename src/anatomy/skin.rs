@@ -1,6 +1,6 @@
 //! Relief, gloss and tint of gum, lips, skin and the cavity, all about a mean colour.
 
-use super::face::{BORDER_V, Lip, Opening, REACH_MM, SKIN_MM};
+use super::face::{BORDER_V, CAVITY_HALF_WIDTH_MM, Lip, Opening, REACH_MM};
 use super::gum::Gum;
 use super::kind::Jaw;
 use super::noise::{Noise, bell, smooth_step};
@@ -195,7 +195,6 @@ pub(super) fn face(seed: u64, opening: &Opening, lip: Lip) -> Finish {
         lab[2] += 3.0 * skin * freckle;
         [lab[0], lab[1], lab[2], red]
     });
-    debug_assert!(SKIN_MM > 0.0);
     Finish { normals, gloss, tint: TintMap { width, height, offsets } }
 }
 
@@ -208,7 +207,10 @@ pub(super) fn cavity(seed: u64) -> Finish {
     let normals = normals_of(&heights, width, |_| 0.7, |_| 0.3);
     let gloss = roughness_bytes(32, 32, |tx, ty| 0.62 + 0.1 * noise.fbm(6.0 * tx, 6.0 * ty));
     let offsets = tints(width, height, |tx, ty| {
-        [-2.0 + 2.0 * noise.fbm(9.0 * tx, 9.0 * ty), -1.0, -3.0, 0.0]
+        // The cheeks close in at the sides, out of the light.
+        let x = (2.0 * tx - 1.0) * CAVITY_HALF_WIDTH_MM;
+        let aside = smooth_step(14.0, 30.0, x.abs());
+        [-2.0 + 2.0 * noise.fbm(9.0 * tx, 9.0 * ty) - 22.0 * aside, -1.0 - 6.0 * aside, -3.0, 0.0]
     });
     Finish { normals, gloss, tint: TintMap { width, height, offsets } }
 }

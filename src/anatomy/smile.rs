@@ -147,10 +147,9 @@ impl Smile {
         if posterior {
             // The other side's teeth would only show their unmade backs.
             smile.crowns.retain(|crown| !crown.individual.tooth.is_patients_right());
-        } else {
-            let finish = skin::cavity(seed);
-            smile.parts.push(part(Pigment::Cavity, face::cavity(seed), finish, 0.25));
         }
+        let finish = skin::cavity(seed);
+        smile.parts.push(part(Pigment::Cavity, face::cavity(seed), finish, 0.25));
         if framing == Framing::Conversation {
             let opening = Opening::draw(seed, &person);
             for lip in [Lip::Upper, Lip::Lower] {
@@ -173,7 +172,9 @@ impl Smile {
             crown.surface = crown.surface.clone().moved(place);
         }
         for part in &mut self.parts {
-            part.surface = part.surface.clone().moved(place);
+            if part.pigment != Pigment::Cavity {
+                part.surface = part.surface.clone().moved(place);
+            }
         }
     }
 
