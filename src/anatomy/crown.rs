@@ -103,7 +103,7 @@ impl Crown {
 impl Shape<'_> {
     /// One column from root to lingual: positions and texture coordinates.
     fn column(&self, i: usize) -> Vec<([f32; 3], [f32; 2])> {
-        let step_mm = if self.is_posterior() || self.kind == ToothKind::Canine { 1.0 } else { 0.7 };
+        let step_mm = if self.is_posterior() { 1.0 } else { 0.7 };
         let flank_step = |steps: usize| (steps as f32 * step_mm, 1.0 - 0.035 * steps as f32);
         let (a, (back, narrowing)) = if i < FLANK_COLUMNS {
             (-1.0, flank_step(FLANK_COLUMNS - i))
@@ -205,11 +205,11 @@ impl Shape<'_> {
             ToothKind::Molar => self.cusp(um + 0.08) * 0.95,
             _ => (1.0 - 0.85 * (um - 0.08).abs()).max(0.0) * 0.92,
         };
-        let relief = 2.4;
+        let relief = 1.9;
         let ridge = |side: f32, cusp: f32| side.powf(0.85) * (0.35 + 0.65 * cusp);
         let high = ridge(outer, cusp).max(ridge(inner, inner_cusp));
         // Ridges close the surface toward the neighbours; a groove runs between.
-        let marginal = smooth_step(0.62, 0.90, u.abs()) * (0.50 - 0.10 * bell(lean - 0.5, 0.12));
+        let marginal = smooth_step(0.35, 0.95, u.abs()) * (0.52 - 0.10 * bell(lean - 0.5, 0.12));
         let groove = 0.24
             * bell(lean - 0.5 + 0.05 * (3.0 * u).sin(), 0.055)
             * (1.0 - smooth_step(0.70, 0.92, u.abs()));

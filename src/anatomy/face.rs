@@ -60,6 +60,11 @@ impl Opening {
         }
     }
 
+    /// Whether the lower lip hangs low enough to show the lower teeth.
+    pub(super) fn bares_lower_teeth(&self) -> bool {
+        self.lower_y < -4.2
+    }
+
     fn across(&self, x: f32) -> f32 {
         x.abs() / self.half_width
     }

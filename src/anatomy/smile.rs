@@ -133,7 +133,7 @@ impl Smile {
         smile.parts.push(gum_finish(upper.gum));
         if let Some(lower) = lower {
             // Turned over, a little apart from the upper teeth, inside them.
-            let gap = lower_gap_mm(seed, framing);
+            let gap = lower_gap_mm(seed, framing, &person);
             let place = |[x, y, z]: [f32; 3]| [x, -gap - y, z - LOWER_SETBACK_MM];
             let mut gum = lower.gum;
             gum.surface = gum.surface.clone().mirrored(place);
@@ -233,10 +233,14 @@ fn part(pigment: Pigment, surface: Surface, finish: skin::Finish, reflectance: f
 }
 
 /// How far the lower edges stand below the upper ones, mm.
-fn lower_gap_mm(seed: u64, framing: Framing) -> f32 {
+fn lower_gap_mm(seed: u64, framing: Framing, person: &Person) -> f32 {
     let sway = super::noise::Noise::new(seed, 80).at(0.37, 0.61);
     match framing {
-        Framing::Conversation => 3.4 + 0.6 * sway,
+        // Behind the lower lip, or well above it: a sliver of a tooth would look like a mistake.
+        Framing::Conversation if Opening::draw(seed, person).bares_lower_teeth() => {
+            2.6 + 0.3 * sway
+        }
+        Framing::Conversation => 7.5,
         _ => 1.9 + 0.7 * sway,
     }
 }
