@@ -15,7 +15,7 @@ const ROOT_ROWS: usize = 8;
 const FACE_ROWS: usize = 38;
 const EDGE_ROWS: usize = 9;
 /// Rows behind the edge: a short shelf, or the whole chewing surface.
-const SHELF_ROWS: usize = 5;
+const LINGUAL_ROWS: usize = 8;
 const OCCLUSAL_ROWS: usize = 26;
 const COLUMNS: usize = FACE_COLUMNS + 2 * FLANK_COLUMNS;
 
@@ -103,7 +103,8 @@ impl Crown {
 impl Shape<'_> {
     /// One column from root to lingual: positions and texture coordinates.
     fn column(&self, i: usize) -> Vec<([f32; 3], [f32; 2])> {
-        let flank_step = |steps: usize| (steps as f32 * 0.6, 1.0 - 0.035 * steps as f32);
+        let step_mm = if self.is_posterior() { 1.0 } else { 0.7 };
+        let flank_step = |steps: usize| (steps as f32 * step_mm, 1.0 - 0.035 * steps as f32);
         let (a, (back, narrowing)) = if i < FLANK_COLUMNS {
             (-1.0, flank_step(FLANK_COLUMNS - i))
         } else if i >= FLANK_COLUMNS + FACE_COLUMNS {
@@ -114,7 +115,9 @@ impl Shape<'_> {
         };
         // Columns crowd at the line angles.
         let u = a.signum() * (1.0 - (1.0 - a.abs()).powi(2));
-        let length = self.length(u);
+        // Flanks of front teeth grow shorter toward the back, as the tooth does.
+        let taper = if self.is_posterior() { 1.0 } else { 1.0 - 0.075 * back };
+        let length = self.length(u) * taper;
         let face = length - EDGE_RADIUS_MM;
         let on_face = |v: f32| {
             let x = u * self.half_width(u, v) * narrowing;
@@ -148,13 +151,23 @@ impl Shape<'_> {
             column.into_iter().map(|point| (point, uv(point[1]))).collect();
         if self.is_posterior() {
             column.extend((1..=OCCLUSAL_ROWS).map(|j| {
+                if back > 0.0 {
+                    // Flanks end at the marginal ridge.
+                    return (last, [0.5 + 0.5 * u, 1.0]);
+                }
                 let t = j as f32 / OCCLUSAL_ROWS as f32;
-                self.occlusal(u, t, last, back)
+                self.occlusal(u, t, last)
             }));
         } else {
-            column.extend((1..=SHELF_ROWS).map(|j| {
-                let t = j as f32;
-                ([last[0], last[1] + 0.05 * t * t, last[2] - 0.45 * t], [0.5 + 0.5 * u, 1.0])
+            // Behind the edge a narrow ledge, then a hollow rising to the cingulum.
+            let depth = last[2] + back;
+            column.extend((1..=LINGUAL_ROWS).map(|j| {
+                let t = j as f32 / LINGUAL_ROWS as f32;
+                let rise = 0.72 * length * smooth_step(0.10, 1.0, t).powf(0.9);
+                let inward = (0.7 * (t / 0.25).min(1.0) + 4.2 * t.powf(1.8)).max(back);
+                let narrow = 1.0 - 0.30 * t * t;
+                let v = 1.0 - 0.6 * t;
+                ([last[0] * narrow, last[1] + rise, depth - inward], [0.5 + 0.5 * u, v])
             }));
         }
         column
@@ -179,7 +192,7 @@ impl Shape<'_> {
 
     /// The chewing surface and the inner side behind it at `t` 0..1 from the outer cusps inward.
     /// Colours run back up the face's own map: the edge's at the cusps, the body's in the middle.
-    fn occlusal(&self, u: f32, t: f32, edge: [f32; 3], back: f32) -> ([f32; 3], [f32; 2]) {
+    fn occlusal(&self, u: f32, t: f32, edge: [f32; 3]) -> ([f32; 3], [f32; 2]) {
         let um = self.toward_mesial(u);
         let depth_mm = if self.individual.jaw == Jaw::Upper { 8.0 } else { 7.0 };
         let table = 0.72_f32;
@@ -192,11 +205,11 @@ impl Shape<'_> {
             ToothKind::Molar => self.cusp(um + 0.08) * 0.95,
             _ => (1.0 - 0.85 * (um - 0.08).abs()).max(0.0) * 0.92,
         };
-        let relief = 2.1;
+        let relief = 1.9;
         let ridge = |side: f32, cusp: f32| side.powf(0.85) * (0.35 + 0.65 * cusp);
         let high = ridge(outer, cusp).max(ridge(inner, inner_cusp));
         // Ridges close the surface toward the neighbours; a groove runs between.
-        let marginal = smooth_step(0.62, 0.90, u.abs()) * (0.62 - 0.10 * bell(lean - 0.5, 0.12));
+        let marginal = smooth_step(0.35, 0.95, u.abs()) * (0.52 - 0.10 * bell(lean - 0.5, 0.12));
         let groove = 0.24
             * bell(lean - 0.5 + 0.05 * (3.0 * u).sin(), 0.055)
             * (1.0 - smooth_step(0.70, 0.92, u.abs()));
@@ -209,11 +222,13 @@ impl Shape<'_> {
         let target = top + relief * (1.0 - high.max(marginal)) + groove + fissure + secondary;
         // Leave the outer edge where the face ended.
         let y = lerp(edge[1], target, smooth_step(0.0, 0.16, lean));
+        // The marginal ridge joins the flank at the height where the face's corner ends.
+        let y = lerp(y, edge[1] - 0.15, smooth_step(0.72, 1.0, u.abs()));
         // The inner side turns down toward the neck.
         let turned = ((t - table) / (1.0 - table)).max(0.0);
         let fall = 1.0 - (1.0 - turned * turned).max(0.0).sqrt();
         let y = lerp(y, -0.25 * self.individual.length_mm, fall);
-        let inward = (depth_mm - 1.6 * back) * (0.92 * lean + 0.08 * (turned * 1.57).sin());
+        let inward = depth_mm * (0.92 * lean + 0.08 * (turned * 1.57).sin());
         let narrow = 1.0 - 0.10 * lean * lean - 0.10 * turned;
         let v = 1.0 - 0.42 * (1.0 - high.max(0.6 * marginal)).max(turned);
         ([edge[0] * narrow, y, edge[2] - inward], [0.5 + 0.5 * u, v])
@@ -259,7 +274,7 @@ impl Shape<'_> {
             drop * (1.0 - self.cusp(um))
         } else if shape.cusped {
             // A rounded tip: hyperbola near the middle, straight slopes beyond. Wear rounds it.
-            let tip = 0.24 + 0.30 * self.individual.wear;
+            let tip = 0.20 + 0.24 * self.individual.wear;
             let rise = ((u * u + tip * tip).sqrt() - tip) / ((1.0 + tip * tip).sqrt() - tip);
             drop * rise.powf(1.18)
         } else {

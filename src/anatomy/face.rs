@@ -9,7 +9,7 @@ use rand::RngExt;
 /// Half the width that is covered, mm.
 pub(super) const REACH_MM: f32 = 58.0;
 /// How far the skin runs beyond the vermilion border, mm.
-pub(super) const SKIN_MM: f32 = 34.0;
+const SKIN_MM: f32 = 34.0;
 const COLUMNS: usize = 200;
 const TUBE_ROWS: usize = 26;
 const SKIN_ROWS: usize = 26;
@@ -58,6 +58,11 @@ impl Opening {
             bow: 1.0 + spread(0.5),
             seed,
         }
+    }
+
+    /// Whether the lower lip hangs low enough to show the lower teeth.
+    pub(super) fn bares_lower_teeth(&self) -> bool {
+        self.lower_y < -4.2
     }
 
     fn across(&self, x: f32) -> f32 {
@@ -113,7 +118,8 @@ impl Opening {
     fn sweep(&self, x: f32) -> f32 {
         let across = self.across(x);
         let inside = across.min(1.0);
-        2.6 - 13.0 * inside * inside - 17.0 * (across - 1.0).max(0.0)
+        let outside = (across - 1.0).max(0.0);
+        2.6 - 13.0 * inside * inside - 26.0 * outside + 8.0 * outside * outside
     }
 
     fn skin(&self, lip: Lip, x: f32, y: f32, away: f32) -> f32 {
@@ -129,12 +135,13 @@ impl Opening {
             }
             Lip::Lower => {
                 z += over_mouth
-                    * (0.2 - 1.7 * bell(away - 6.0, 3.8) + 2.2 * smooth_step(6.0, 18.0, away));
+                    * (0.4 - 1.1 * bell(away - 6.0, 4.2) + 2.2 * smooth_step(6.0, 18.0, away));
             }
         }
         // The cheek stands forward of a fold that runs from the nose past the corner.
-        let fold = x.abs() - (self.half_width + 6.5 - 0.42 * (y - self.corner_y));
-        z + 3.2 * smooth_step(-1.5, 9.0, fold) - 0.45 * bell(fold, 1.3)
+        let fold = x.abs() - (self.half_width + 6.5 - 0.62 * (y - self.corner_y));
+        let below = if lip == Lip::Lower { 0.45 } else { 1.0 };
+        z + below * (2.6 * smooth_step(-6.0, 12.0, fold) - 0.35 * bell(fold + 1.0, 2.2))
     }
 
     /// One sheet of lip and skin. The second texture coordinate runs from inside the mouth (0)
@@ -177,12 +184,35 @@ impl Opening {
                     let roll = 0.22 * self.lip(x) * bell(beyond - 0.5, 0.5);
                     (border + beyond, z + roll, BORDER_V + (1.0 - BORDER_V) * t)
                 };
-                positions.push([x, margin + up * away, z]);
+                // Beyond the corners the sheets overlap by a little, so that no gap opens.
+                let tuck = if j == 0 { 1.0 - self.lip(x) } else { 0.0 };
+                positions.push([x, margin + up * (away - 0.7 * tuck), z - 0.35 * tuck]);
                 uvs.push([u, v]);
             }
         }
         let order = if lip == Lip::Upper { RowOrder::Upward } else { RowOrder::Downward };
         Surface::from_grid(COLUMNS, rows, positions, uvs, order)
+    }
+
+    /// Beyond the corners the tube has closed to a line whose points shade one another; they take
+    /// the shade of the skin beside them.
+    pub(super) fn mend_corner_shade(&self, surface: &mut Surface) {
+        let columns = surface.columns;
+        for i in 0..columns {
+            let u = i as f32 / (columns - 1) as f32;
+            let closed = smooth_step(0.96, 1.04, self.across_at(u));
+            let beside = surface.visibility[(TUBE_ROWS + 4) * columns + i];
+            for j in 0..TUBE_ROWS + 4 {
+                for (value, open) in surface.visibility[j * columns + i].iter_mut().zip(beside) {
+                    *value = lerp(*value, open, closed);
+                }
+                if closed > 0.5 {
+                    let (here, beside) = (j * columns + i, (TUBE_ROWS + 4) * columns + i);
+                    surface.normals[here] = surface.normals[beside];
+                    surface.tangents[here] = surface.tangents[beside];
+                }
+            }
+        }
     }
 
     /// Share of vermilion at a place of the texture, 0 skin to 1 lip, with the border's wander.
@@ -205,7 +235,10 @@ impl Opening {
     }
 }
 
-/// What lies behind the teeth: palate above, tongue below, dark between.
+/// Half the width of the cavity, mm.
+pub(super) const CAVITY_HALF_WIDTH_MM: f32 = 42.0;
+
+/// What lies behind the teeth: the dark, and the tongue below.
 pub(super) fn cavity(seed: u64) -> Surface {
     const CAVITY_COLUMNS: usize = 48;
     const CAVITY_ROWS: usize = 36;
@@ -216,14 +249,10 @@ pub(super) fn cavity(seed: u64) -> Surface {
         for i in 0..CAVITY_COLUMNS {
             let (u, v) =
                 (i as f32 / (CAVITY_COLUMNS - 1) as f32, j as f32 / (CAVITY_ROWS - 1) as f32);
-            let (x, y) = ((2.0 * u - 1.0) * 34.0, 12.0 - 30.0 * v);
+            let (x, y) = ((2.0 * u - 1.0) * CAVITY_HALF_WIDTH_MM, 4.5 - 24.0 * v);
             let middle = (1.0 - (x / 26.0).powi(2)).max(0.0).sqrt();
-            let tongue = 15.0 * middle * smooth_step(0.5, -7.0, y) * (1.0 - 0.10 * bell(x, 1.8));
-            let palate = 12.0 * smooth_step(4.0, 12.0, y) * (1.0 - 0.6 * middle);
-            let z = -27.0 - 10.0 * (1.0 - middle) * 0.4
-                + tongue
-                + palate
-                + 0.5 * noise.fbm(0.25 * x, 0.25 * y);
+            let tongue = 13.0 * middle * smooth_step(0.5, -7.0, y) * (1.0 - 0.10 * bell(x, 1.8));
+            let z = -30.0 - 6.0 * (1.0 - middle) + tongue + 0.5 * noise.fbm(0.25 * x, 0.25 * y);
             positions.push([x, y, z]);
             uvs.push([u, v]);
         }

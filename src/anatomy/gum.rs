@@ -11,6 +11,7 @@ use rayon::prelude::*;
 /// Rows; columns follow from the reach.
 const ROWS: usize = 56;
 const COLUMN_MM: f32 = 0.105;
+const LOWER_COLUMN_MM: f32 = 0.19;
 /// First row: distance above the margin.
 const FIRST_ROW_MM: f32 = -0.9;
 /// Heights that the texture covers.
@@ -66,7 +67,8 @@ impl Gum {
         );
         let margin = MarginCurve::over(crowns, curve, reach_mm + 1.0, seed);
         let noise = Noise::new(seed, if jaw == Jaw::Upper { 41 } else { 51 });
-        let columns = (2.0 * reach_mm / COLUMN_MM) as usize;
+        let column_mm = if jaw == Jaw::Upper { COLUMN_MM } else { LOWER_COLUMN_MM };
+        let columns = (2.0 * reach_mm / column_mm) as usize;
         // Only a frame that stops short of the last crown needs its corner filled.
         let fill = 1.0 - smooth_step(39.5, 44.0, reach_mm);
         let arc_at = |u: f32| (2.0 * u - 1.0) * reach_mm;
@@ -129,7 +131,7 @@ fn skin_offset(
         1.6 * d
     };
     // A shallow groove sets the free margin off from the attached gum.
-    let free_groove = -0.07 * super::noise::bell(d - 1.7, 0.55);
+    let free_groove = -0.03 * super::noise::bell(d - 1.5, 0.6);
     let swell = 0.35 * smooth_step(2.0, 7.0, d) - 0.9 * smooth_step(6.0, 15.0, d);
     let rear = 2.6 * fill * smooth_step(33.0, 43.0, s.abs());
     let uneven = 0.16 * smooth_step(0.0, 2.0, d) * noise.fbm(0.30 * s, 0.30 * y);

@@ -69,13 +69,13 @@ impl Shot {
     const fn of(framing: Framing) -> Self {
         match framing {
             Framing::Conversation => {
-                Self { width_mm: 78.0, distance_mm: 300.0, eye_y_mm: 2.0, target_y_mm: 3.4 }
+                Self { width_mm: 73.0, distance_mm: 300.0, eye_y_mm: 2.0, target_y_mm: 3.4 }
             }
             Framing::Retracted => {
                 Self { width_mm: 50.0, distance_mm: 134.0, eye_y_mm: 1.0, target_y_mm: 3.9 }
             }
             Framing::CloseUp => {
-                Self { width_mm: 38.5, distance_mm: 134.0, eye_y_mm: 1.0, target_y_mm: 4.2 }
+                Self { width_mm: 41.0, distance_mm: 134.0, eye_y_mm: 1.0, target_y_mm: 4.2 }
             }
             Framing::Posterior => {
                 Self { width_mm: 37.0, distance_mm: 134.0, eye_y_mm: 4.0, target_y_mm: 4.4 }

@@ -2,6 +2,7 @@
 
 use super::crown::Crown;
 use super::noise::{Noise, smooth_step};
+use super::surface::Surface;
 use rayon::prelude::*;
 use std::f32::consts::TAU;
 
@@ -44,11 +45,13 @@ pub(super) fn crown_normals(seed: u64, crown: &Crown) -> NormalMap {
         let (x, y) = (tx * width_mm, ty * length_mm);
         // Broad undulation tears the highlights; without it they are airbrush strokes.
         let undulation =
-            0.028 * noise.fbm(0.55 * x, 0.42 * y) + 0.010 * noise.fbm(1.6 * x + 9.0, 0.8 * y);
+            0.034 * noise.fbm(0.55 * x, 0.42 * y) + 0.015 * noise.fbm(1.6 * x + 9.0, 0.8 * y);
         let wave = 1.5 * band_noise.at(0.35 * x, 0.6 * y);
-        let perikymata =
-            0.0007 * (TAU * y / 0.22 + 3.0 * wave).sin() * (1.0 - smooth_step(0.35, 0.60, ty));
-        let bands = 0.0028
+        let perikymata = 0.00045
+            * (TAU * y / 0.27 + 5.0 * wave).sin()
+            * (0.5 + 0.5 * band_noise.at(0.8 * x + 20.0, 0.5 * y))
+            * (1.0 - smooth_step(0.35, 0.60, ty));
+        let bands = 0.0022
             * (TAU * y / 0.95 + 2.0 * wave).sin()
             * (0.5 + 0.5 * band_noise.at(0.5 * x + 40.0, 0.8 * y));
         let grain = 0.0007 * noise.at(9.0 * x, 9.0 * y);
@@ -91,6 +94,28 @@ pub(super) fn roughness_bytes(
         .flat_map(|&value| [0, (value.clamp(0.0, 1.0) * 255.0).round() as u8, 0, 255])
         .collect();
     ByteMap { width, height, bytes }
+}
+
+/// Makes a soft surface duller where little light comes in. The grid's second texture coordinate
+/// must grow along its columns.
+pub(super) fn dull_in_the_shade(surface: &Surface, gloss: &mut ByteMap) {
+    let (width, height) = (gloss.width, gloss.height);
+    for x in 0..width {
+        let across = (x as f32 + 0.5) / width as f32 * (surface.columns - 1) as f32;
+        let column = (across as usize).min(surface.columns - 1);
+        let mut row = 0;
+        for y in 0..height {
+            let v = (y as f32 + 0.5) / height as f32;
+            let v_at = |row: usize| surface.uvs[row * surface.columns + column][1];
+            while row + 1 < surface.rows && v_at(row) < v {
+                row += 1;
+            }
+            let visible = luminance(surface.visibility[row * surface.columns + column]);
+            let open = smooth_step(0.12, 0.60, visible);
+            let byte = &mut gloss.bytes[4 * (y * width + x) + 1];
+            *byte = (235.0 + (f32::from(*byte) - 235.0) * open).round() as u8;
+        }
+    }
 }
 
 /// Reflectance parameter of a crown's gloss: less where the crown stands in the shade.

@@ -1,6 +1,6 @@
 //! Relief, gloss and tint of gum, lips, skin and the cavity, all about a mean colour.
 
-use super::face::{BORDER_V, Lip, Opening, REACH_MM, SKIN_MM};
+use super::face::{BORDER_V, CAVITY_HALF_WIDTH_MM, Lip, Opening, REACH_MM};
 use super::gum::Gum;
 use super::kind::Jaw;
 use super::noise::{Noise, bell, smooth_step};
@@ -37,7 +37,7 @@ pub(super) fn gum(seed: u64, gum: &Gum) -> Finish {
     let tone = Noise::new(seed, gum_channel(gum, 43));
     let attached_at = |s: f32, d: f32| {
         let line = mucosa_line(tone, s);
-        smooth_step(1.0, 2.0, d) * (1.0 - smooth_step(line - 1.5, line + 0.6, d))
+        smooth_step(0.5, 1.6, d) * (1.0 - smooth_step(line - 1.5, line + 0.6, d))
     };
     let heights = grid(width, height, |tx, ty| {
         let (s, y) = (gum.arc_at(tx), Gum::height_at(ty));
@@ -45,11 +45,10 @@ pub(super) fn gum(seed: u64, gum: &Gum) -> Finish {
         // Stippling: shallow pits a little under a millimetre apart, in patches, only on the
         // attached gum.
         let patchy = smooth_step(-0.35, 0.35, noise.fbm(0.28 * s, 0.28 * y));
-        let (ws, wy) =
-            (s + 0.25 * noise.at(0.9 * s, 0.9 * y), y + 0.25 * noise.at(0.9 * s + 7.0, 0.9 * y));
-        let pits = bell(noise.cell_distance(1.45 * ws, 1.45 * wy), 0.22)
-            + 0.6 * bell(noise.cell_distance(2.3 * ws + 31.0, 2.3 * wy), 0.20);
-        let stipple = -0.030 * attached_at(s, d) * (0.25 + 0.75 * patchy) * pits;
+        let (ws, wy) = (s, y + 0.15 * noise.at(0.7 * s + 7.0, 0.7 * y));
+        let pits = bell(noise.cell_distance(1.25 * ws, 1.25 * wy), 0.20)
+            + 0.35 * bell(noise.cell_distance(2.1 * ws + 31.0, 2.1 * wy), 0.18);
+        let stipple = -0.034 * attached_at(s, d) * (0.25 + 0.75 * patchy) * pits;
         let calm = smooth_step(-0.1, 1.2, d);
         let broad = 0.05 * noise.fbm(0.45 * s, 0.45 * y);
         let fine = 0.006 * noise.fbm(2.6 * s, 2.6 * y);
@@ -65,9 +64,9 @@ pub(super) fn gum(seed: u64, gum: &Gum) -> Finish {
         let d = gum.distance(s, y);
         // Saliva gathers in a thin line along the margin and in patches elsewhere.
         let film = smooth_step(-0.15, 0.45, noise.fbm(0.22 * s + 60.0, 0.30 * y));
-        let meniscus = 1.0 - smooth_step(0.05, 0.55, d);
-        let dry = 0.50 - 0.16 * film;
-        dry + (0.20 - dry) * meniscus.max(0.85 * smooth_step(5.5, 8.0, d) * film)
+        let meniscus = 1.0 - smooth_step(0.05, 0.38, d);
+        let dry = 0.52 - 0.13 * film;
+        dry + (0.27 - dry) * meniscus.max(0.45 * smooth_step(5.5, 8.0, d) * film)
     });
 
     let offsets = tints(width, height, |tx, ty| {
@@ -76,14 +75,14 @@ pub(super) fn gum(seed: u64, gum: &Gum) -> Finish {
         let mut lab = [0.0_f32; 3];
         // Free margin and papillae: redder, a little lighter; the rim itself thin and dark.
         let free = 1.0 - smooth_step(0.4, 2.2, d);
-        lab[0] += 1.2 * free;
-        lab[1] += 1.6 * free;
+        lab[0] += 0.4 * free;
+        lab[1] += 0.9 * free;
         let rim = 1.0 - smooth_step(0.0, 0.30, d);
         lab[0] -= 3.0 * rim;
         lab[1] += 2.0 * rim;
         let attached = attached_at(s, d);
-        lab[0] += 2.6 * attached;
-        lab[1] -= 2.0 * attached;
+        lab[0] += 1.3 * attached;
+        lab[1] -= 0.8 * attached;
         let line = mucosa_line(tone, s);
         let mucosa = smooth_step(line - 1.6, line + 1.8, d);
         lab[0] -= 6.5 * mucosa;
@@ -100,7 +99,7 @@ pub(super) fn gum(seed: u64, gum: &Gum) -> Finish {
         lab[0] += 2.4 * tone.fbm(0.16 * s, 0.2 * y) + 1.3 * tone.fbm(0.8 * s, 0.8 * y);
         lab[1] += 1.8 * tone.fbm(0.3 * s + 20.0, 0.3 * y);
         lab[2] += 0.8 * tone.fbm(0.5 * s + 70.0, 0.5 * y);
-        lab[0] += 1.6 * attached * (noise.cell_distance(1.45 * s, 1.45 * y) - 0.45);
+        lab[0] += 1.6 * attached * (noise.cell_distance(1.25 * s, 1.25 * y) - 0.45);
         [lab[0], lab[1], lab[2], 0.0]
     });
     Finish { normals, gloss, tint: TintMap { width, height, offsets } }
@@ -123,15 +122,16 @@ pub(super) fn face(seed: u64, opening: &Opening, lip: Lip) -> Finish {
         let red = opening.vermilion(tx, ty, noise);
         // Lip lines run across the lip, fan out, and branch.
         let fan = x * (1.0 - 0.006 * (q - 5.0)) + 0.7 * noise.at(0.25 * x, 0.35 * q);
-        let lines = 0.040 * noise.at(0.55 * fan, 0.05 * q)
-            + 0.034 * noise.at(1.15 * fan + 30.0, 0.13 * q)
-            + 0.018 * noise.at(2.3 * fan + 60.0, 0.30 * q);
+        let lines = 0.026 * noise.at(0.55 * fan, 0.05 * q)
+            + 0.018 * noise.at(1.15 * fan + 30.0, 0.13 * q)
+            + 0.009 * noise.at(2.3 * fan + 60.0, 0.30 * q);
         // Narrow valleys between plump pads.
-        let valleys = -0.050 * bell(noise.at(0.75 * fan + 90.0, 0.07 * q), 0.10)
-            - 0.028 * bell(noise.at(1.5 * fan + 12.0, 0.16 * q), 0.10);
+        let valleys = -0.024 * bell(noise.at(0.75 * fan + 90.0, 0.07 * q), 0.10)
+            - 0.012 * bell(noise.at(1.5 * fan + 12.0, 0.16 * q), 0.10);
         let wet = smooth_step(0.02, 0.16, ty);
         let grain = 0.006 * noise.at(4.5 * x, 4.5 * q);
-        let lip_relief = wet * (lines + valleys) + grain;
+        let calm = 1.0 - 0.75 * smooth_step(0.55, 0.95, opening.across_at(tx));
+        let lip_relief = wet * calm * (lines + valleys) + grain;
         let pit = |scale: f32| bell(pores.cell_distance(scale * x, scale * q), 0.26);
         let skin_relief = -0.016 * pit(2.1) - 0.010 * pit(3.2)
             + 0.012 * pores.fbm(1.3 * x, 1.3 * q)
@@ -195,7 +195,6 @@ pub(super) fn face(seed: u64, opening: &Opening, lip: Lip) -> Finish {
         lab[2] += 3.0 * skin * freckle;
         [lab[0], lab[1], lab[2], red]
     });
-    debug_assert!(SKIN_MM > 0.0);
     Finish { normals, gloss, tint: TintMap { width, height, offsets } }
 }
 
@@ -206,9 +205,12 @@ pub(super) fn cavity(seed: u64) -> Finish {
         0.10 * noise.fbm(30.0 * tx, 24.0 * ty) + 0.12 * noise.cell_distance(40.0 * tx, 36.0 * ty)
     });
     let normals = normals_of(&heights, width, |_| 0.7, |_| 0.3);
-    let gloss = roughness_bytes(32, 32, |tx, ty| 0.45 + 0.1 * noise.fbm(6.0 * tx, 6.0 * ty));
+    let gloss = roughness_bytes(32, 32, |tx, ty| 0.62 + 0.1 * noise.fbm(6.0 * tx, 6.0 * ty));
     let offsets = tints(width, height, |tx, ty| {
-        [-2.0 + 2.0 * noise.fbm(9.0 * tx, 9.0 * ty), -1.0, -3.0, 0.0]
+        // The cheeks close in at the sides, out of the light.
+        let x = (2.0 * tx - 1.0) * CAVITY_HALF_WIDTH_MM;
+        let aside = smooth_step(14.0, 30.0, x.abs());
+        [-2.0 + 2.0 * noise.fbm(9.0 * tx, 9.0 * ty) - 22.0 * aside, -1.0 - 6.0 * aside, -3.0, 0.0]
     });
     Finish { normals, gloss, tint: TintMap { width, height, offsets } }
 }

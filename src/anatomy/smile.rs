@@ -133,7 +133,7 @@ impl Smile {
         smile.parts.push(gum_finish(upper.gum));
         if let Some(lower) = lower {
             // Turned over, a little apart from the upper teeth, inside them.
-            let gap = lower_gap_mm(seed, framing);
+            let gap = lower_gap_mm(seed, framing, &person);
             let place = |[x, y, z]: [f32; 3]| [x, -gap - y, z - LOWER_SETBACK_MM];
             let mut gum = lower.gum;
             gum.surface = gum.surface.clone().mirrored(place);
@@ -144,7 +144,12 @@ impl Smile {
                 .map(|crown| Crown { surface: crown.surface.clone().mirrored(place), ..crown })
                 .collect();
         }
-        smile.parts.push(part(Pigment::Cavity, face::cavity(seed), skin::cavity(seed), 0.35));
+        if posterior {
+            // The other side's teeth would only show their unmade backs.
+            smile.crowns.retain(|crown| !crown.individual.tooth.is_patients_right());
+        }
+        let finish = skin::cavity(seed);
+        smile.parts.push(part(Pigment::Cavity, face::cavity(seed), finish, 0.25));
         if framing == Framing::Conversation {
             let opening = Opening::draw(seed, &person);
             for lip in [Lip::Upper, Lip::Lower] {
@@ -167,7 +172,9 @@ impl Smile {
             crown.surface = crown.surface.clone().moved(place);
         }
         for part in &mut self.parts {
-            part.surface = part.surface.clone().moved(place);
+            if part.pigment != Pigment::Cavity {
+                part.surface = part.surface.clone().moved(place);
+            }
         }
     }
 
@@ -187,6 +194,13 @@ impl Smile {
             surfaces.push((&mut part.surface, covered));
         }
         visibility::bake(&mut surfaces, self.staging.framing, &light);
+        let opening = Opening::draw(seed, &Person::draw(seed));
+        for part in &mut self.parts {
+            if part.pigment == Pigment::Skin {
+                opening.mend_corner_shade(&mut part.surface);
+            }
+            relief::dull_in_the_shade(&part.surface, &mut part.gloss);
+        }
         self.crown_normals =
             self.crowns.par_iter().map(|crown| relief::crown_normals(seed, crown)).collect();
         self.crown_gloss =
@@ -219,10 +233,14 @@ fn part(pigment: Pigment, surface: Surface, finish: skin::Finish, reflectance: f
 }
 
 /// How far the lower edges stand below the upper ones, mm.
-fn lower_gap_mm(seed: u64, framing: Framing) -> f32 {
+fn lower_gap_mm(seed: u64, framing: Framing, person: &Person) -> f32 {
     let sway = super::noise::Noise::new(seed, 80).at(0.37, 0.61);
     match framing {
-        Framing::Conversation => 3.4 + 0.6 * sway,
+        // Behind the lower lip, or well above it: a sliver of a tooth would look like a mistake.
+        Framing::Conversation if Opening::draw(seed, person).bares_lower_teeth() => {
+            2.6 + 0.3 * sway
+        }
+        Framing::Conversation => 7.5,
         _ => 1.9 + 0.7 * sway,
     }
 }
@@ -234,7 +252,7 @@ fn posterior_pose() -> impl Fn([f32; 3]) -> [f32; 3] + Copy {
     let middle_arc = 29.0;
     let [x0, z0] = curve.point(middle_arc);
     let (yaw_sin, yaw_cos) = (-curve.normal_angle(middle_arc) * 0.92).sin_cos();
-    let (tip_sin, tip_cos) = 0.46_f32.sin_cos();
+    let (tip_sin, tip_cos) = 0.40_f32.sin_cos();
     move |[x, y, z]| {
         let (x, z) = (x - x0, z - z0);
         let (x, z) = (x * yaw_cos + z * yaw_sin, z * yaw_cos - x * yaw_sin);

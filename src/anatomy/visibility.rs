@@ -58,8 +58,7 @@ pub(super) fn bake(
         // On teeth the blur stands for the light that spreads inside them.
         let blur_passes = match covered {
             Covered::Crown(_) | Covered::LowerCrown => 4,
-            Covered::Skin | Covered::Cavity => 2,
-            _ => 1,
+            _ => 2,
         };
         surface.visibility = baked(surface, &room, blur_passes);
     }

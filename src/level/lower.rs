@@ -10,7 +10,7 @@ use crate::level::format::{Difference, Exercise, Level, PatientRanges, Restorati
 use crate::material::{Library, LibraryError};
 use crate::random::{Purpose, StreamKey};
 use crate::scene::{
-    Case, Ceramic, NaturalTooth, Patient, Restoration, Staging, Tooth, ToothKind, ToothNumberError,
+    Case, Ceramic, NaturalTooth, Patient, Restoration, Tooth, ToothKind, ToothNumberError,
 };
 use crate::trial::{
     Plan, PlannedTrial, ScheduleError, ScheduledTrial, Sign, Timing, TrialKind, schedule,
@@ -207,7 +207,7 @@ impl Composer<'_> {
             }
             _ => None,
         };
-        let staging = Staging { framing: self.level.framing, lamp: self.level.lamp };
+        let staging = self.level.staging();
         let kind = if restoration.is_some() { TrialKind::Signal } else { TrialKind::Catch };
         let case =
             Case { seed: case_seed, patient, restoration, illuminant: self.level.light, staging };

@@ -100,7 +100,7 @@ fn check_framing(level: &Level, checker: &mut Checker<'_>) {
     let in_view = Tooth::arch(usize::from(level.exercise.arch()));
     let hidden: Vec<String> = restorable_teeth(level, &in_view)
         .into_iter()
-        .filter(|tooth| !level.framing.shows(*tooth))
+        .filter(|tooth| !level.staging().framing.shows(*tooth))
         .map(|tooth| tooth.to_string())
         .collect();
     if !hidden.is_empty() {
@@ -108,7 +108,7 @@ fn check_framing(level: &Level, checker: &mut Checker<'_>) {
             "framing",
             format!(
                 "the framing {} hides teeth that may be restored: {}",
-                level.framing.name(),
+                level.staging().framing.name(),
                 hidden.join(", ")
             ),
             "list only visible teeth under `teeth`, lower the arch, or choose another framing",

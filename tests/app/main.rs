@@ -4,6 +4,7 @@
 
 mod cases;
 mod drawing;
+mod goldens;
 mod harness;
 mod shortcuts;
 mod viewport;

@@ -334,7 +334,7 @@ fn part_color(scene: &BakedScene, part: &Part) -> Option<Image> {
     let means = match part.pigment {
         Pigment::Skin => [scene.complexion.skin, scene.complexion.lips],
         // The wet inside of cheeks, tongue and palate is darker than the gum before it.
-        Pigment::Cavity => [scene.gingiva.map(|value| 0.55 * value); 2],
+        Pigment::Cavity => [scene.gingiva.map(|value| 0.30 * value); 2],
         _ => [scene.gingiva; 2],
     };
     Some(material::tinted_image(means, tint))
