@@ -70,7 +70,7 @@ impl Gum {
         let column_mm = if jaw == Jaw::Upper { COLUMN_MM } else { LOWER_COLUMN_MM };
         let columns = (2.0 * reach_mm / column_mm) as usize;
         // Only a frame that stops short of the last crown needs its corner filled.
-        let fill = 1.0 - smooth_step(39.5, 44.0, reach_mm);
+        let fill = 1.0 - smooth_step(44.0, 50.0, reach_mm);
         let arc_at = |u: f32| (2.0 * u - 1.0) * reach_mm;
         let rows: Vec<Vec<([f32; 3], [f32; 2])>> = (0..ROWS)
             .into_par_iter()

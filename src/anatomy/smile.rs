@@ -20,7 +20,7 @@ const TEETH: usize = 12;
 const POSTERIOR_TEETH: usize = 14;
 const LOWER_TEETH: usize = 10;
 /// Arc length that a gum covers to either side, mm.
-const GUM_REACH_MM: f32 = 39.0;
+const GUM_REACH_MM: f32 = 42.0;
 const POSTERIOR_GUM_REACH_MM: f32 = 54.0;
 /// The lower arch lies inside the upper.
 const LOWER_ARCH_NARROWING: f32 = 1.12;

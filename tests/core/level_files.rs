@@ -400,10 +400,12 @@ fn framing_and_lamp_may_be_left_out_and_hidden_teeth_are_refused() {
         let light = VALID.lines().find(|line| line.trim_start().starts_with("light:")).unwrap();
         VALID.replacen(light, &format!("{light}\n    framing: {framing}, lamp: ring,"), 1)
     };
-    let close = parse(&staged("close_up")).unwrap();
+    let close = parse(&staged("close_up").replace("arch: 10", "arch: 6")).unwrap();
     assert_eq!(close.staging(), Staging { framing: Framing::CloseUp, lamp: Lamp::Ring });
-    // The patient's left from the side hides the centrals of the right.
-    let error = parse(&staged("posterior")).unwrap_err();
-    assert!(error.diagnostics[0].message.contains("hides teeth"), "{:?}", error.diagnostics);
+    // Ten teeth do not fit among six; the patient's left hides the right.
+    for framing in ["close_up", "posterior"] {
+        let error = parse(&staged(framing)).unwrap_err();
+        assert!(error.diagnostics[0].message.contains("hides teeth"), "{:?}", error.diagnostics);
+    }
     assert!(parse(&staged("sideways")).is_err());
 }

@@ -68,6 +68,9 @@ pub(super) struct Finish {
     pub gloss: Handle<Image>,
     /// Reflectance parameter.
     pub reflectance: f32,
+    /// Whether it is drawn after the teeth: where gum and tooth are equally deep, the order would
+    /// otherwise decide, and it may change from picture to picture.
+    pub after_teeth: bool,
 }
 
 /// The material of a surface under a lighting.
@@ -82,6 +85,8 @@ pub(super) fn surface_material(
         metallic: 0.0,
         // No gloss: what is not reflected at the surface is all there to be diffused.
         reflectance: 0.0,
+        // Nothing is cut out; this phase only comes later.
+        alpha_mode: if finish.after_teeth { AlphaMode::Mask(0.0) } else { AlphaMode::Opaque },
         ..default()
     };
     match lighting {

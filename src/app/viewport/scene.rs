@@ -156,12 +156,14 @@ impl ShelvedSmile {
                 normals: images.add(material::data_image(&smile.crown_normals[index])),
                 gloss: images.add(material::data_image(&smile.crown_gloss[index])),
                 reflectance: smile.crown_reflectance[index],
+                after_teeth: false,
             })
             .collect();
         finishes.extend(smile.parts.iter().map(|part| Finish {
             normals: images.add(material::data_image(&part.normals)),
             gloss: images.add(material::data_image(&part.gloss)),
             reflectance: part.reflectance,
+            after_teeth: part.tint.is_some(),
         }));
         Self { smile, framings: Vec::new(), studio_meshes, matt_meshes, finishes }
     }
