@@ -51,6 +51,12 @@ pub enum Intent {
     ToggleAutoBlink,
     /// Show lightness only, or colour again.
     ToggleValueOnly,
+    /// Show the map of the difference, or the smile again.
+    ToggleMap,
+    /// Show the restored tooth beside its twin, or the smile again.
+    ToggleSideBySide,
+    /// Show or hide the outlines.
+    ToggleOutlines,
     /// Leave the debrief.
     Continue,
     /// Open the pause menu.
@@ -107,6 +113,9 @@ pub fn intent_for_key(
             Some(Intent::Answer(None, InputDevice::Keyboard))
         }
         (In::Debrief, _) if letter == Some('v') => Some(Intent::ToggleValueOnly),
+        (In::Debrief, _) if letter == Some('m') => Some(Intent::ToggleMap),
+        (In::Debrief, _) if letter == Some('s') => Some(Intent::ToggleSideBySide),
+        (In::Debrief, _) if letter == Some('o') => Some(Intent::ToggleOutlines),
         (In::Debrief, _) if letter == Some('b') => Some(Intent::ToggleAutoBlink),
         _ if focus_held => None,
         (In::Adaptation, KeyCode::Enter | KeyCode::NumpadEnter) => Some(Intent::StartNow),
@@ -215,6 +224,20 @@ mod tests {
         ] {
             assert!(intent(context, code, "", false).is_some(), "{code:?}");
             assert_eq!(intent(context, code, "", true), None, "{code:?}");
+        }
+    }
+
+    #[test]
+    fn every_aid_of_the_debrief_has_a_key_even_while_a_control_is_focused() {
+        for (code, text, intended) in [
+            (KeyCode::KeyV, "v", Intent::ToggleValueOnly),
+            (KeyCode::KeyM, "m", Intent::ToggleMap),
+            (KeyCode::KeyS, "S", Intent::ToggleSideBySide),
+            (KeyCode::KeyO, "o", Intent::ToggleOutlines),
+            (KeyCode::KeyB, "b", Intent::ToggleAutoBlink),
+        ] {
+            assert_eq!(intent(KeyContext::Debrief, code, text, true), Some(intended));
+            assert_eq!(intent(KeyContext::Watching, code, text, false), None);
         }
     }
 

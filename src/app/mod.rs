@@ -4,6 +4,7 @@
 //! the viewport. The rules of a trial live in [`crate::trial`]; the app reports frames and
 //! answers to them and draws what they say.
 
+pub mod canvas;
 pub mod cli;
 pub mod command;
 pub mod content;
@@ -22,6 +23,7 @@ pub mod session;
 pub mod shipped;
 pub mod start;
 pub mod ui;
+pub mod view_aids;
 pub mod viewport;
 
 use bevy::prelude::*;

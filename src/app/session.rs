@@ -2,7 +2,7 @@
 //! inputs, and its events into stored rows and screens.
 
 use crate::app::content::ActiveContent;
-use crate::app::debrief::DebriefView;
+use crate::app::debrief::{DebriefView, Look};
 use crate::app::frames::{FrameTimes, LastFrame};
 use crate::app::input::Intent;
 use crate::app::measuring::{AfterAnswer, Measuring};
@@ -319,7 +319,9 @@ fn store(
     session.cause = content.0.cause(&planned.case, &shown.scene, outcome.response);
     let Some(recording) = session.recording else { return };
     let truth = shown.scene.truth.as_ref();
-    let row = TrialRow::glance(session.plan(), session.mode(), &planned, outcome, truth);
+    let pictures = truth.and_then(|t| shown.restored.difference_to(&shown.twin, t.tooth));
+    let row = TrialRow::glance(session.plan(), session.mode(), &planned, outcome, truth)
+        .with_pictures(pictures);
     if let Err(error) = records.append(recording, &row) {
         problem.report(format!("This answer was not stored: {error}"));
     }
@@ -390,8 +392,12 @@ pub fn apply_intents(
                 exit.write(AppExit::Success);
             }
             Intent::ToggleTwin => view.toggle(),
-            Intent::ToggleAutoBlink => view.auto_blink = !view.auto_blink,
+            Intent::ToggleAutoBlink => view.toggle_blink(),
             Intent::ToggleValueOnly => view.value_only = !view.value_only,
+            Intent::ToggleOutlines => view.outlines = !view.outlines,
+            Intent::ToggleMap | Intent::ToggleSideBySide if !has_twin(session.as_deref()) => {}
+            Intent::ToggleMap => view.toggle_look(Look::Map),
+            Intent::ToggleSideBySide => view.toggle_look(Look::SideBySide),
             Intent::Pause => pause.set(Pause::Paused),
             Intent::Resume => pause.set(Pause::Running),
             Intent::DismissProblem => problem.0 = None,
@@ -406,6 +412,11 @@ pub fn apply_intents(
             }
         }
     }
+}
+
+/// Whether the smile on screen has a restored tooth to compare with its twin.
+fn has_twin(session: Option<&Session>) -> bool {
+    session.and_then(Session::shown).is_some_and(|shown| shown.scene.truth.is_some())
 }
 
 /// Applies an intent that belongs to a trial.

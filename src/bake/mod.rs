@@ -5,6 +5,7 @@
 //! multiplied by surface detail that a restored tooth shares with its twin. The truth is computed
 //! from the finished maps, before a pixel is drawn.
 
+mod complexion;
 mod detail;
 mod face;
 mod map;
@@ -12,13 +13,16 @@ pub mod section;
 mod tooth_optics;
 mod truth;
 
-use crate::colorimetry::{Illuminant, Lab, Lch};
+use crate::colorimetry::{Illuminant, Lab, Lch, Observer, display_linear, smoothest_reflectance};
 use crate::material::{Library, LibraryError};
 use crate::optics::MediumError;
 use crate::random::{Purpose, StreamKey};
 use crate::scene::{Case, NaturalTooth, Restoration, SpectralShift, Tooth};
 use face::{Face, Grid, MAP, NODES};
-pub use map::{BakedScene, BakedTooth, Condition, ReflectanceMap, Truth, ZoneDifference};
+pub use map::{
+    BakedScene, BakedTooth, Complexion, Condition, PictureDifference, ReflectanceMap, Truth,
+    ZoneDifference,
+};
 use rand::RngExt;
 use rayon::prelude::*;
 use thiserror::Error;
@@ -76,8 +80,25 @@ pub fn bake(case: &Case, library: &Library) -> Result<BakedScene, BakeError> {
         .map(|tooth| bake_tooth(case, tooth, library))
         .collect::<Result<_, _>>()?;
     let truth = case.odd_tooth().and_then(|tooth| truth::of_maps(tooth, &baked));
-    let gingiva = Lab::from(case.patient.gingiva).to_linear_srgb().map(|v| v.max(0.0) as f32);
-    Ok(BakedScene { seed: case.seed, illuminant: case.illuminant, teeth: baked, gingiva, truth })
+    let daylight = Complexion::draw(case.seed, case.patient.gingiva);
+    let tissue = |colour: Lab| soft_tissue(colour, case.illuminant);
+    let seen = |linear: [f32; 3]| tissue(Lab::from_linear_srgb(linear.map(f64::from)));
+    let complexion = Complexion { skin: seen(daylight.skin), lips: seen(daylight.lips) };
+    Ok(BakedScene {
+        seed: case.seed,
+        illuminant: case.illuminant,
+        teeth: baked,
+        gingiva: tissue(Lab::from(case.patient.gingiva)),
+        complexion,
+        staging: case.staging,
+        truth,
+    })
+}
+
+/// A tissue of which only the colour in daylight is known, seen in another light; linear sRGB.
+fn soft_tissue(colour: Lab, illuminant: Illuminant) -> [f32; 3] {
+    display_linear(&smoothest_reflectance(colour), illuminant, Observer::Cie1931)
+        .map(|v| v.max(0.0) as f32)
 }
 
 fn restored_tooth(case: &Case) -> Result<Option<&NaturalTooth>, BakeError> {

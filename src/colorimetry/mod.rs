@@ -8,6 +8,7 @@
 //! | what an instrument reports for a specimen | [`Lab::from_reflectance`] |
 //! | XYZ, many spectra, one light | [`xyz`]; the weights are stored, nothing is allocated |
 //! | another light than the five, or published 10 nm data | [`TristimulusWeights`] with a [`Summation`] |
+//! | a surface of which only the colour is known, under another light | [`smoothest_reflectance`] |
 //! | a colour difference and which way it goes | [`ciede2000`]`(reference, sample)` |
 //! | the same under another white | [`Adaptation::between`] |
 //!
@@ -36,6 +37,7 @@ mod difference;
 mod display;
 mod illuminant;
 mod observer;
+mod smoothest;
 mod tables;
 mod translucency;
 mod tristimulus;
@@ -54,6 +56,7 @@ pub use display::{
 };
 pub use illuminant::Illuminant;
 pub use observer::Observer;
+pub use smoothest::smoothest_reflectance;
 pub use translucency::{Tp, contrast_ratio, translucency_parameter};
 pub use tristimulus::{Summation, TristimulusWeights, Xyz, white_point, xyz, xyz_of_samples};
 pub use whiteness::wi_d;

@@ -207,6 +207,7 @@ impl Composer<'_> {
             }
             _ => None,
         };
+        let staging = self.level.staging();
         let kind = if restoration.is_some() { TrialKind::Signal } else { TrialKind::Catch };
         let case = Case {
             seed: case_seed,
@@ -214,6 +215,7 @@ impl Composer<'_> {
             restoration,
             shift: None,
             illuminant: self.level.light,
+            staging,
         };
         Ok(PlannedTrial { block: scheduled.block, trial: scheduled.trial, kind, case })
     }

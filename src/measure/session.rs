@@ -12,7 +12,7 @@ use crate::psychophysics::instrument::{
 };
 use crate::random::{Purpose, StreamKey};
 use crate::results::MeasuredTrial;
-use crate::scene::{Case, Tooth};
+use crate::scene::{Case, Staging, Tooth};
 use crate::trial::{Exposure, Plan, PlannedTrial, Timing, TrialOutcome};
 use rand::RngExt;
 use thiserror::Error;
@@ -291,7 +291,14 @@ impl SmileRequest {
             *tooth = within_reach(tooth, seed, library)?;
         }
         let illuminant = Illuminant::D65;
-        Ok(Case { seed, patient, restoration: None, shift: None, illuminant })
+        Ok(Case {
+            seed,
+            patient,
+            restoration: None,
+            shift: None,
+            illuminant,
+            staging: Staging::default(),
+        })
     }
 }
 

@@ -271,6 +271,7 @@ impl Search<'_> {
             restoration: None,
             shift: None,
             illuminant: canvas.illuminant,
+            staging: crate::scene::Staging::default(),
         };
         recipe.clone().apply(&mut case);
         let scene = bake::bake(&case, self.library)?;

@@ -1,7 +1,7 @@
 //! A case: a patient, perhaps a restoration, and the light they are seen in.
 
 use crate::colorimetry::{Illuminant, Lch};
-use crate::scene::{SpectralShift, Tooth};
+use crate::scene::{SpectralShift, Staging, Tooth};
 use serde::{Deserialize, Serialize};
 
 /// One smile, restored or not.
@@ -18,6 +18,8 @@ pub struct Case {
     pub shift: Option<SpectralShift>,
     /// The light.
     pub illuminant: Illuminant,
+    /// Framing and lamp.
+    pub staging: Staging,
 }
 
 impl Case {

@@ -4,10 +4,12 @@
 
 mod case;
 mod shift;
+mod staging;
 mod tooth;
 
 pub use case::{
     Case, Ceramic, NaturalTooth, Patient, Preparation, Restoration, Thickness, Translucency,
 };
 pub use shift::SpectralShift;
+pub use staging::{Framing, Lamp, Staging};
 pub use tooth::{CrownDimensions, Tooth, ToothKind, ToothNumberError};

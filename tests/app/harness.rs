@@ -98,6 +98,7 @@ fn flat_picture(scene: &BakedScene, width: u32, height: u32) -> Picture {
         rgba: [119, 119, 119, 255].repeat((width * height) as usize),
         outlines: outlines.collect(),
         teeth: vec![0; (width * height) as usize],
+        ..Picture::default()
     }
 }
 

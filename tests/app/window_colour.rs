@@ -73,7 +73,7 @@ fn test_card(width: u32, height: u32) -> Picture {
             [r as u8, g as u8, b as u8, 255]
         })
         .collect();
-    Picture { width, height, rgba, outlines: Vec::new(), teeth: Vec::new() }
+    Picture { width, height, rgba, ..Picture::default() }
 }
 
 fn answer_with_test_cards(

@@ -159,7 +159,9 @@ fn the_tooth_beneath_matters_most_then_translucency_then_cement() {
     let library = Library::shipped().unwrap();
     for mm in [0.7, 1.0, 1.5] {
         let [tooth, translucency, cement] = shares(&library, mm, 0.03);
-        println!("{mm} mm: tooth {tooth:.1} %, translucency {translucency:.1} %, cement {cement:.1} %");
+        println!(
+            "{mm} mm: tooth {tooth:.1} %, translucency {translucency:.1} %, cement {cement:.1} %"
+        );
         assert!(tooth > 75.0 && tooth > 5.0 * translucency.max(cement), "{tooth}");
     }
     let [_, translucency, cement] = shares(&library, 1.5, 0.03);

@@ -50,6 +50,7 @@ fn case(seed: u64, restored: Option<Tooth>) -> Case {
         }),
         shift: None,
         illuminant: Illuminant::D65,
+        staging: Default::default(),
     }
 }
 

@@ -180,6 +180,7 @@ fn show(ui: &mut Ui, textures: &Textures, content: Content, area: Rect, descript
             texture: texture.id,
             size_px: texture.size_px,
             centre_row: texture.size_px[1] as f32 / 2.0,
+            zoom: 1,
             overlays: &[],
             description,
         }
