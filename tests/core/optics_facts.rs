@@ -5,7 +5,7 @@
 //! given here, and are checked to half a unit of the last.
 
 use second_glance::colorimetry::{
-    Illuminant, Lab, Lch, Observer, Summation, TristimulusWeights, contrast_ratio,
+    Illuminant, Lab, Observer, Summation, TristimulusWeights, contrast_ratio,
     translucency_parameter,
 };
 use second_glance::material::Library;

@@ -42,7 +42,7 @@ proptest! {
         // A second tooth in view must change nothing.
         let other = NaturalTooth { tooth: natural.tooth.contralateral(), ..natural };
         let patient = Patient { teeth: vec![natural, other], gingiva };
-        let mut case = Case { seed, patient, restoration: None, shift: None, illuminant };
+        let mut case = Case { seed, patient, restoration: None, shift: None, illuminant, staging: Default::default() };
         let mut made = MADE.lock().unwrap();
         match &found.recipe {
             Recipe::Ceramic(_) => made.0 += 1,
