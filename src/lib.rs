@@ -21,6 +21,7 @@ pub mod bake;
 pub mod colorimetry;
 pub mod level;
 pub mod material;
+pub mod measure;
 pub mod optics;
 pub mod psychophysics;
 pub mod random;

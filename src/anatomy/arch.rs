@@ -11,6 +11,7 @@ use crate::scene::Tooth;
 pub struct ArchCurve {
     /// x at every `STEP_MM` of arc length from the midline.
     x_mm: Vec<f32>,
+    flatness: f32,
 }
 
 const STEP_MM: f32 = 0.1;
@@ -30,17 +31,26 @@ impl ArchCurve {
     /// The curve.
     #[must_use]
     pub fn new() -> Self {
+        Self::narrowed(1.0)
+    }
+
+    /// The curve with its depth at a given x multiplied; above 1 the arch is narrower.
+    #[must_use]
+    pub fn narrowed(factor: f32) -> Self {
+        let flatness = FLATNESS * factor;
         let count = (Self::REACH_MM / STEP_MM) as usize + 1;
         let mut x_mm = Vec::with_capacity(count);
         let mut x = 0.0_f64;
         for _ in 0..count {
             x_mm.push(x as f32);
             // Midpoint rule for dx/ds = 1/√(1 + z′²).
-            let slope = |x: f64| -0.0184 * 2.1 * x.powf(1.1);
+            let slope = |x: f64| {
+                -f64::from(flatness) * f64::from(EXPONENT) * x.powf(f64::from(EXPONENT) - 1.0)
+            };
             let half = x + 0.5 * f64::from(STEP_MM) / (1.0 + slope(x).powi(2)).sqrt();
             x += f64::from(STEP_MM) / (1.0 + slope(half).powi(2)).sqrt();
         }
-        Self { x_mm }
+        Self { x_mm, flatness }
     }
 
     /// The point (x, z) at arc length `s`, mm.
@@ -50,14 +60,14 @@ impl ArchCurve {
         let index = position as usize;
         let t = position - index as f32;
         let x = self.x_mm[index] + (self.x_mm[index + 1] - self.x_mm[index]) * t;
-        [x * s.signum(), -FLATNESS * x.powf(EXPONENT)]
+        [x * s.signum(), -self.flatness * x.powf(EXPONENT)]
     }
 
     /// Angle of the outward normal at arc length `s`, radians, positive toward the viewer's right.
     #[must_use]
     pub fn normal_angle(&self, s: f32) -> f32 {
         let x = self.point(s)[0];
-        (FLATNESS * EXPONENT * x.abs().powf(EXPONENT - 1.0)).atan() * x.signum()
+        (self.flatness * EXPONENT * x.abs().powf(EXPONENT - 1.0)).atan() * x.signum()
     }
 
     /// Arc length and labial offset of the point (x, z), mm: the inverse of walking `offset` out

@@ -1,7 +1,7 @@
 //! One crown: its labial surface, rounded edge and flanks.
 
 use super::arch::{ArchCurve, Placement};
-use super::kind::Individual;
+use super::kind::{Individual, Jaw};
 use super::noise::{Noise, bell, lerp, smooth_step};
 use super::surface::{RowOrder, Surface};
 use crate::scene::ToothKind;
@@ -14,9 +14,10 @@ const FLANK_COLUMNS: usize = 5;
 const ROOT_ROWS: usize = 8;
 const FACE_ROWS: usize = 38;
 const EDGE_ROWS: usize = 9;
-const LINGUAL_ROWS: usize = 5;
+/// Rows behind the edge: a short shelf, or the whole chewing surface.
+const LINGUAL_ROWS: usize = 8;
+const OCCLUSAL_ROWS: usize = 26;
 const COLUMNS: usize = FACE_COLUMNS + 2 * FLANK_COLUMNS;
-const ROWS: usize = ROOT_ROWS + FACE_ROWS + EDGE_ROWS + LINGUAL_ROWS;
 
 /// Height of contour: the most labial point of the profile, `v`.
 const CONTOUR: f32 = 0.24;
@@ -25,8 +26,6 @@ const EDGE_RADIUS_MM: f32 = 0.30;
 const EDGE_DEPTH_FACTOR: f32 = 1.25;
 /// Where the edge's arc ends, past straight down.
 const EDGE_END_ANGLE: f32 = 100.0 / 180.0 * std::f32::consts::PI;
-/// Normals never turn further from the viewer than this.
-const LEAST_NORMAL_Z: f32 = 0.10;
 
 /// One crown of one patient, in place.
 #[derive(Debug, Clone)]
@@ -61,15 +60,16 @@ impl Crown {
     ) -> Self {
         let shape = Shape {
             individual: &individual,
-            noise: Noise::new(seed, 100 + u32::from(individual.tooth.number())),
+            noise: Noise::new(seed, individual.channel(100)),
             kind: individual.tooth.kind(),
         };
         let columns: Vec<Vec<([f32; 3], [f32; 2])>> =
             (0..COLUMNS).into_par_iter().map(|i| shape.column(i)).collect();
-        let mut positions = Vec::with_capacity(ROWS * COLUMNS);
-        let mut uvs = Vec::with_capacity(ROWS * COLUMNS);
+        let rows = columns[0].len();
+        let mut positions = Vec::with_capacity(rows * COLUMNS);
+        let mut uvs = Vec::with_capacity(rows * COLUMNS);
         let stand = Stand::new(&individual, &placement, curve);
-        for j in 0..ROWS {
+        for j in 0..rows {
             for column in &columns {
                 positions.push(stand.turn(column[j].0));
                 uvs.push(column[j].1);
@@ -83,8 +83,7 @@ impl Crown {
         }
         let mut neck = stand.turn([0.0, 0.0, shape.profile(0.0)]);
         neck[1] += lift;
-        let surface =
-            Surface::from_grid(COLUMNS, ROWS, positions, uvs, RowOrder::Downward, LEAST_NORMAL_Z);
+        let surface = Surface::from_grid(COLUMNS, rows, positions, uvs, RowOrder::Downward);
         Self { individual, placement, surface, neck }
     }
 
@@ -104,7 +103,8 @@ impl Crown {
 impl Shape<'_> {
     /// One column from root to lingual: positions and texture coordinates.
     fn column(&self, i: usize) -> Vec<([f32; 3], [f32; 2])> {
-        let flank_step = |steps: usize| (steps as f32 * 0.6, 1.0 - 0.035 * steps as f32);
+        let step_mm = if self.is_posterior() { 1.0 } else { 0.7 };
+        let flank_step = |steps: usize| (steps as f32 * step_mm, 1.0 - 0.035 * steps as f32);
         let (a, (back, narrowing)) = if i < FLANK_COLUMNS {
             (-1.0, flank_step(FLANK_COLUMNS - i))
         } else if i >= FLANK_COLUMNS + FACE_COLUMNS {
@@ -115,14 +115,16 @@ impl Shape<'_> {
         };
         // Columns crowd at the line angles.
         let u = a.signum() * (1.0 - (1.0 - a.abs()).powi(2));
-        let length = self.length(u);
+        // Flanks of front teeth grow shorter toward the back, as the tooth does.
+        let taper = if self.is_posterior() { 1.0 } else { 1.0 - 0.075 * back };
+        let length = self.length(u) * taper;
         let face = length - EDGE_RADIUS_MM;
         let on_face = |v: f32| {
             let x = u * self.half_width(u, v) * narrowing;
             [x, -v * face, self.depth(u, v) - back]
         };
         let uv = |y: f32| [0.5 + 0.5 * u, (-y / length).clamp(-0.2, 1.0)];
-        let mut column = Vec::with_capacity(ROWS);
+        let mut column = Vec::with_capacity(ROOT_ROWS + FACE_ROWS + EDGE_ROWS + OCCLUSAL_ROWS);
         for j in 0..ROOT_ROWS {
             let v = -0.5 * (1.0 - j as f32 / ROOT_ROWS as f32);
             column.push(on_face(v));
@@ -145,16 +147,91 @@ impl Shape<'_> {
             column.push([end[0], center[0] - radius * sin, center[1] + depth_radius * cos]);
         }
         let last = column[column.len() - 1];
-        for j in 1..=LINGUAL_ROWS {
-            let t = j as f32;
-            column.push([last[0], last[1] + 0.05 * t * t, last[2] - 0.45 * t]);
+        let mut column: Vec<([f32; 3], [f32; 2])> =
+            column.into_iter().map(|point| (point, uv(point[1]))).collect();
+        if self.is_posterior() {
+            column.extend((1..=OCCLUSAL_ROWS).map(|j| {
+                if back > 0.0 {
+                    // Flanks end at the marginal ridge.
+                    return (last, [0.5 + 0.5 * u, 1.0]);
+                }
+                let t = j as f32 / OCCLUSAL_ROWS as f32;
+                self.occlusal(u, t, last)
+            }));
+        } else {
+            // Behind the edge a narrow ledge, then a hollow rising to the cingulum.
+            let depth = last[2] + back;
+            column.extend((1..=LINGUAL_ROWS).map(|j| {
+                let t = j as f32 / LINGUAL_ROWS as f32;
+                let rise = 0.72 * length * smooth_step(0.10, 1.0, t).powf(0.9);
+                let inward = (0.7 * (t / 0.25).min(1.0) + 4.2 * t.powf(1.8)).max(back);
+                let narrow = 1.0 - 0.30 * t * t;
+                let v = 1.0 - 0.6 * t;
+                ([last[0] * narrow, last[1] + rise, depth - inward], [0.5 + 0.5 * u, v])
+            }));
         }
-        let edge = ROOT_ROWS + FACE_ROWS + EDGE_ROWS;
         column
-            .into_iter()
-            .enumerate()
-            .map(|(j, point)| (point, if j < edge { uv(point[1]) } else { [0.5 + 0.5 * u, 1.0] }))
-            .collect()
+    }
+
+    fn is_posterior(&self) -> bool {
+        matches!(self.kind, ToothKind::FirstPremolar | ToothKind::SecondPremolar | ToothKind::Molar)
+    }
+
+    /// How much of a cusp stands at `um`, 0..1, on the cheek's side.
+    fn cusp(&self, um: f32) -> f32 {
+        let tip = |center: f32, sigma: f32| {
+            // A rounded cone.
+            let x = (um - center) / sigma;
+            1.0 - ((x * x + 0.09).sqrt() - 0.3).min(1.0)
+        };
+        match self.kind {
+            ToothKind::Molar => tip(0.44, 0.52).max(0.92 * tip(-0.46, 0.50)).max(0.0),
+            _ => tip(0.0, 1.04).max(0.0),
+        }
+    }
+
+    /// The chewing surface and the inner side behind it at `t` 0..1 from the outer cusps inward.
+    /// Colours run back up the face's own map: the edge's at the cusps, the body's in the middle.
+    fn occlusal(&self, u: f32, t: f32, edge: [f32; 3]) -> ([f32; 3], [f32; 2]) {
+        let um = self.toward_mesial(u);
+        let depth_mm = if self.individual.jaw == Jaw::Upper { 8.0 } else { 7.0 };
+        let table = 0.72_f32;
+        let lean = (t / table).min(1.0);
+        // Outer cusps fall to the groove, inner ones rise again; they are rounder and shorter.
+        let outer = (1.0 - lean / 0.46).max(0.0);
+        let inner = ((lean - 0.54) / 0.40).clamp(0.0, 1.0);
+        let cusp = self.cusp(um);
+        let inner_cusp = match self.kind {
+            ToothKind::Molar => self.cusp(um + 0.08) * 0.95,
+            _ => (1.0 - 0.85 * (um - 0.08).abs()).max(0.0) * 0.92,
+        };
+        let relief = 1.9;
+        let ridge = |side: f32, cusp: f32| side.powf(0.85) * (0.35 + 0.65 * cusp);
+        let high = ridge(outer, cusp).max(ridge(inner, inner_cusp));
+        // Ridges close the surface toward the neighbours; a groove runs between.
+        let marginal = smooth_step(0.35, 0.95, u.abs()) * (0.52 - 0.10 * bell(lean - 0.5, 0.12));
+        let groove = 0.24
+            * bell(lean - 0.5 + 0.05 * (3.0 * u).sin(), 0.055)
+            * (1.0 - smooth_step(0.70, 0.92, u.abs()));
+        let fissure = match self.kind {
+            ToothKind::Molar => 0.20 * bell(um + 0.02 - 0.1 * (lean - 0.5), 0.05),
+            _ => 0.10 * (bell(um - 0.55, 0.05) + bell(um + 0.55, 0.05)) * bell(lean - 0.5, 0.2),
+        } * (1.0 - smooth_step(0.7, 1.0, (2.0 * lean - 1.0).abs()));
+        let secondary = 0.05 * self.noise.fbm(4.0 * u, 9.0 * lean);
+        let top = -self.individual.length_mm + 0.45;
+        let target = top + relief * (1.0 - high.max(marginal)) + groove + fissure + secondary;
+        // Leave the outer edge where the face ended.
+        let y = lerp(edge[1], target, smooth_step(0.0, 0.16, lean));
+        // The marginal ridge joins the flank at the height where the face's corner ends.
+        let y = lerp(y, edge[1] - 0.15, smooth_step(0.72, 1.0, u.abs()));
+        // The inner side turns down toward the neck.
+        let turned = ((t - table) / (1.0 - table)).max(0.0);
+        let fall = 1.0 - (1.0 - turned * turned).max(0.0).sqrt();
+        let y = lerp(y, -0.25 * self.individual.length_mm, fall);
+        let inward = depth_mm * (0.92 * lean + 0.08 * (turned * 1.57).sin());
+        let narrow = 1.0 - 0.10 * lean * lean - 0.10 * turned;
+        let v = 1.0 - 0.42 * (1.0 - high.max(0.6 * marginal)).max(turned);
+        ([edge[0] * narrow, y, edge[2] - inward], [0.5 + 0.5 * u, v])
     }
 
     /// `u` with + toward mesial.
@@ -193,11 +270,13 @@ impl Shape<'_> {
         let side = self.side(u);
         let um = self.toward_mesial(u);
         let drop = shape.edge_drop_mm[side];
-        let drop = if shape.cusped {
-            // A rounded tip: hyperbola near the middle, straight slopes beyond.
-            let tip = 0.16_f32;
+        let drop = if self.kind == ToothKind::Molar {
+            drop * (1.0 - self.cusp(um))
+        } else if shape.cusped {
+            // A rounded tip: hyperbola near the middle, straight slopes beyond. Wear rounds it.
+            let tip = 0.20 + 0.24 * self.individual.wear;
             let rise = ((u * u + tip * tip).sqrt() - tip) / ((1.0 + tip * tip).sqrt() - tip);
-            drop * rise.powf(1.28)
+            drop * rise.powf(1.18)
         } else {
             drop * u.abs().powf(2.2)
         };
@@ -209,7 +288,10 @@ impl Shape<'_> {
             0.02 * self.noise.at(3.5 * u, 31.0)
         } else {
             let wave = 1.0 - (5.84 * um + self.individual.mamelon_phase).cos();
-            0.055 * wave * (1.0 - u * u) + 0.05 * self.noise.at(3.5 * u, 31.0)
+            let young = 1.0 - self.individual.wear;
+            (0.02 + 0.085 * young) * wave * (1.0 - u * u)
+                + 0.05 * self.noise.at(3.5 * u, 31.0)
+                + 0.10 * self.individual.wear * self.noise.at(1.3 * u, 33.0).max(0.0)
         };
         self.individual.length_mm - drop - corner - worn
     }
@@ -245,8 +327,24 @@ impl Shape<'_> {
                 let grooves = bell(um - 0.30, 0.13) + bell(um + 0.34, 0.13);
                 relief += faded * (0.05 * bell(um, 0.15) - shape.groove_mm * grooves);
             }
-            ToothKind::Canine => relief += shape.ridge_mm * bell(um - 0.06, 0.30),
-            _ => relief += shape.ridge_mm * bell(um, 0.32),
+            ToothKind::Canine => {
+                // The ridge bows from the neck to the tip with a shallow hollow on either side.
+                let bow = um - 0.10 + 0.12 * v;
+                let faded = smooth_step(0.1, 0.5, v);
+                relief += shape.ridge_mm * bell(bow, 0.36)
+                    - faded * (0.07 * bell(bow - 0.52, 0.14) + 0.06 * bell(bow + 0.52, 0.15));
+            }
+            ToothKind::Molar => {
+                let groove = smooth_step(0.30, 0.75, v);
+                relief += 0.12 * (bell(um - 0.45, 0.28) + bell(um + 0.45, 0.28))
+                    - 0.42 * groove * bell(um - 0.01, 0.09)
+                    - 0.15 * smooth_step(0.2, 0.5, v) * bell(um, 0.2);
+            }
+            _ => {
+                let faded = smooth_step(0.25, 0.7, v);
+                relief += shape.ridge_mm * bell(um, 0.36)
+                    - faded * 0.06 * (bell(um - 0.58, 0.14) + bell(um + 0.58, 0.14));
+            }
         }
         self.profile(v) - bulge * (1.0 - section) + relief * section
     }

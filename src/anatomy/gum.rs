@@ -2,83 +2,125 @@
 
 use super::arch::ArchCurve;
 use super::crown::Crown;
+use super::kind::Jaw;
 use super::margin::MarginCurve;
 use super::noise::{Noise, lerp, smooth_step};
 use super::surface::{RowOrder, Surface};
 use rayon::prelude::*;
 
-/// Arc length covered on either side of the midline, mm.
-const REACH_MM: f32 = 39.0;
-const COLUMNS: usize = 760;
+/// Rows; columns follow from the reach.
 const ROWS: usize = 56;
-/// First and last row: distance above the margin.
+const COLUMN_MM: f32 = 0.105;
+const LOWER_COLUMN_MM: f32 = 0.19;
+/// First row: distance above the margin.
 const FIRST_ROW_MM: f32 = -0.9;
-/// Height over which texture rows are spread, as the square of the coordinate.
-const TEXTURE_SPAN_MM: f32 = 18.0;
-const LEAST_NORMAL_Z: f32 = 0.10;
+/// Heights that the texture covers.
+const TEXTURE_BOTTOM_MM: f32 = 1.0;
+const TEXTURE_SPAN_MM: f32 = 24.0;
+/// Spacing of the kept distances from the margin.
+const DISTANCE_STEP_MM: f32 = 0.2;
 
-/// The gum of one smile.
+/// The gum of one jaw, made as an upper one.
 #[derive(Debug, Clone)]
 pub struct Gum {
-    /// Its surface. The first texture coordinate runs over arc length, the second is the square
-    /// root of the distance from the margin, so that the margin gets most texels.
+    /// Its surface. The first texture coordinate runs over arc length, the second over height.
     pub surface: Surface,
+    /// Upper or lower.
+    pub jaw: Jaw,
+    reach_mm: f32,
+    /// Distance from the margin over (arc length, height).
+    distances: Vec<f32>,
 }
 
 impl Gum {
     /// Arc length at the first texture coordinate `u`, mm.
     #[must_use]
-    pub fn arc_at(u: f32) -> f32 {
-        (2.0 * u - 1.0) * REACH_MM
+    pub fn arc_at(&self, u: f32) -> f32 {
+        (2.0 * u - 1.0) * self.reach_mm
     }
 
-    /// Distance above the margin at the second texture coordinate `v`, mm.
+    /// Height at the second texture coordinate `v`, mm, before the jaw is turned over or posed.
     #[must_use]
-    pub fn distance_at(v: f32) -> f32 {
-        FIRST_ROW_MM + TEXTURE_SPAN_MM * v * v
+    pub fn height_at(v: f32) -> f32 {
+        TEXTURE_BOTTOM_MM + TEXTURE_SPAN_MM * v
     }
 
-    /// The gum over crowns in the viewer's order, left to right.
+    /// Distance from the margin at arc length `s` and height `y`, mm; negative on the crown.
+    pub(super) fn distance(&self, s: f32, y: f32) -> f32 {
+        let [columns, rows] = distance_grid(self.reach_mm);
+        let px = ((s + self.reach_mm) / DISTANCE_STEP_MM).clamp(0.0, columns as f32 - 1.001);
+        let py = ((y - TEXTURE_BOTTOM_MM) / DISTANCE_STEP_MM).clamp(0.0, rows as f32 - 1.001);
+        let (i, j) = (px as usize, py as usize);
+        let (tx, ty) = (px - i as f32, py - j as f32);
+        let at = |i: usize, j: usize| self.distances[j * columns + i];
+        lerp(lerp(at(i, j), at(i + 1, j), tx), lerp(at(i, j + 1), at(i + 1, j + 1), tx), ty)
+    }
+
+    /// The gum over crowns in the viewer's order, left to right, over ±`reach_mm` of arc length.
     #[must_use]
-    pub fn over(crowns: &[Crown], curve: &ArchCurve, seed: u64) -> Self {
-        let raw = OffsetMap::of_crowns(crowns, curve);
+    pub fn over(crowns: &[Crown], curve: &ArchCurve, jaw: Jaw, reach_mm: f32, seed: u64) -> Self {
+        let raw = OffsetMap::of_crowns(crowns, curve, reach_mm + 5.0);
         let dilated = raw.dilated();
         let (tight, (near, far)) = rayon::join(
             || raw.blurred(0.26, 0.40),
             || rayon::join(|| dilated.blurred(0.5, 0.5), || dilated.blurred(1.3, 1.6)),
         );
-        let margin = MarginCurve::over(crowns, curve, REACH_MM + 1.0, seed);
-        let noise = Noise::new(seed, 41);
+        let margin = MarginCurve::over(crowns, curve, reach_mm + 1.0, seed);
+        let noise = Noise::new(seed, if jaw == Jaw::Upper { 41 } else { 51 });
+        let column_mm = if jaw == Jaw::Upper { COLUMN_MM } else { LOWER_COLUMN_MM };
+        let columns = (2.0 * reach_mm / column_mm) as usize;
+        // Only a frame that stops short of the last crown needs its corner filled.
+        let fill = 1.0 - smooth_step(44.0, 50.0, reach_mm);
+        let arc_at = |u: f32| (2.0 * u - 1.0) * reach_mm;
         let rows: Vec<Vec<([f32; 3], [f32; 2])>> = (0..ROWS)
             .into_par_iter()
             .map(|j| {
                 let t = j as f32 / (ROWS - 1) as f32;
                 let above = FIRST_ROW_MM + 3.6 * t + 14.0 * t.powi(3);
-                (0..COLUMNS)
+                (0..columns)
                     .map(|i| {
-                        let u = i as f32 / (COLUMNS - 1) as f32;
-                        let s = Self::arc_at(u);
+                        let u = i as f32 / (columns - 1) as f32;
+                        let s = arc_at(u);
                         let y = margin.height(s) + above;
                         let d = margin.signed_distance(s, y);
                         let fields = [tight.at(s, y), near.at(s, y), far.at(s, y)];
-                        let offset = skin_offset(fields, s, y, d, noise);
+                        let offset = skin_offset(fields, s, y, d, fill, noise);
                         let [x, z] = curve.point(s);
                         let (sin, cos) = curve.normal_angle(s).sin_cos();
-                        let v = ((d - FIRST_ROW_MM).max(0.0) / TEXTURE_SPAN_MM).sqrt();
+                        let v = (y - TEXTURE_BOTTOM_MM) / TEXTURE_SPAN_MM;
                         ([x + offset * sin, y, z + offset * cos], [u, v])
                     })
                     .collect()
             })
             .collect();
         let (positions, uvs) = rows.into_iter().flatten().unzip();
-        let surface =
-            Surface::from_grid(COLUMNS, ROWS, positions, uvs, RowOrder::Upward, LEAST_NORMAL_Z);
-        Self { surface }
+        let surface = Surface::from_grid(columns, ROWS, positions, uvs, RowOrder::Upward);
+        let [columns, rows] = distance_grid(reach_mm);
+        let distances = (0..columns * rows)
+            .into_par_iter()
+            .map(|k| {
+                let s = -reach_mm + (k % columns) as f32 * DISTANCE_STEP_MM;
+                let y = TEXTURE_BOTTOM_MM + (k / columns) as f32 * DISTANCE_STEP_MM;
+                margin.signed_distance(s, y)
+            })
+            .collect();
+        Self { surface, jaw, reach_mm, distances }
     }
 }
 
+fn distance_grid(reach_mm: f32) -> [usize; 2] {
+    [2.0 * reach_mm, TEXTURE_SPAN_MM].map(|span| (span / DISTANCE_STEP_MM) as usize + 2)
+}
+
 /// Offset of the gum from the arch curve at distance `d` from the margin.
-fn skin_offset([tight, near, far]: [f32; 3], s: f32, y: f32, d: f32, noise: Noise) -> f32 {
+fn skin_offset(
+    [tight, near, far]: [f32; 3],
+    s: f32,
+    y: f32,
+    d: f32,
+    fill: f32,
+    noise: Noise,
+) -> f32 {
     // Near the margin the skin follows the crown's flank; a plain dilation would make a slab of
     // each papilla with a trench beside it.
     let hug = (near - tight).max(0.0).tanh() * (1.0 - smooth_step(-0.1, 1.5, d));
@@ -88,10 +130,12 @@ fn skin_offset([tight, near, far]: [f32; 3], s: f32, y: f32, d: f32, noise: Nois
     } else {
         1.6 * d
     };
+    // A shallow groove sets the free margin off from the attached gum.
+    let free_groove = -0.03 * super::noise::bell(d - 1.5, 0.6);
     let swell = 0.35 * smooth_step(2.0, 7.0, d) - 0.9 * smooth_step(6.0, 15.0, d);
-    let rear = 2.6 * smooth_step(33.0, 43.0, s.abs());
-    let uneven = 0.10 * smooth_step(0.0, 2.0, d) * noise.fbm(0.30 * s, 0.30 * y);
-    base - 0.10 + margin + swell + rear + uneven
+    let rear = 2.6 * fill * smooth_step(33.0, 43.0, s.abs());
+    let uneven = 0.16 * smooth_step(0.0, 2.0, d) * noise.fbm(0.30 * s, 0.30 * y);
+    base - 0.10 + margin + free_groove + swell + rear + uneven
 }
 
 /// Offset of the crowns from the arch curve over (arc length, height).
@@ -99,21 +143,21 @@ fn skin_offset([tight, near, far]: [f32; 3], s: f32, y: f32, d: f32, noise: Nois
 struct OffsetMap {
     width: usize,
     height: usize,
+    reach_mm: f32,
     values: Vec<f32>,
 }
 
 const CELL_MM: f32 = 0.1;
-const MAP_REACH_MM: f32 = 44.0;
 const MAP_BOTTOM_MM: f32 = 0.0;
-const MAP_TOP_MM: f32 = 20.0;
+const MAP_TOP_MM: f32 = 22.0;
 /// Where there is no crown.
 const EMPTY_MM: f32 = -2.3;
 
 impl OffsetMap {
-    fn of_crowns(crowns: &[Crown], curve: &ArchCurve) -> Self {
-        let width = (2.0 * MAP_REACH_MM / CELL_MM) as usize + 1;
+    fn of_crowns(crowns: &[Crown], curve: &ArchCurve, reach_mm: f32) -> Self {
+        let width = (2.0 * reach_mm / CELL_MM) as usize + 1;
         let height = ((MAP_TOP_MM - MAP_BOTTOM_MM) / CELL_MM) as usize + 1;
-        let mut map = Self { width, height, values: vec![EMPTY_MM; width * height] };
+        let mut map = Self { width, height, reach_mm, values: vec![EMPTY_MM; width * height] };
         let projected: Vec<Vec<[f32; 3]>> = crowns
             .par_iter()
             .map(|crown| {
@@ -122,7 +166,7 @@ impl OffsetMap {
                     .iter()
                     .map(|&[x, y, z]| {
                         let [s, offset] = curve.project(x, z);
-                        [(s + MAP_REACH_MM) / CELL_MM, (y - MAP_BOTTOM_MM) / CELL_MM, offset]
+                        [(s + reach_mm) / CELL_MM, (y - MAP_BOTTOM_MM) / CELL_MM, offset]
                     })
                     .collect()
             })
@@ -185,7 +229,7 @@ impl OffsetMap {
     }
 
     fn at(&self, s: f32, y: f32) -> f32 {
-        let px = ((s + MAP_REACH_MM) / CELL_MM).clamp(0.0, self.width as f32 - 1.001);
+        let px = ((s + self.reach_mm) / CELL_MM).clamp(0.0, self.width as f32 - 1.001);
         let py = ((y - MAP_BOTTOM_MM) / CELL_MM).clamp(0.0, self.height as f32 - 1.001);
         let (x, y) = (px as usize, py as usize);
         let (tx, ty) = (px - x as f32, py - y as f32);

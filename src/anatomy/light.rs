@@ -7,6 +7,8 @@
 /// of a tooth ends near its computed colour. The rendered factor is tested.
 pub const STUDIO_FACING_IRRADIANCE: f32 = 1.05;
 
+use crate::scene::Lamp;
+
 /// One soft box. Angles in degrees, seen from the mouth; azimuth is positive to the viewer's
 /// right.
 struct SoftBox {
@@ -50,6 +52,11 @@ const BOXES: [SoftBox; 4] = [
     },
 ];
 
+/// The ring light: angles from the line of sight, degrees.
+const RING_RADIUS: f32 = 19.0;
+const RING_HALF_WIDTH: f32 = 4.5;
+const RING_RADIANCE: f32 = 8.0;
+
 /// Radiance of the room below and above.
 const AMBIENT: [f32; 2] = [0.20, 0.42];
 /// Smallest blur of the boxes' edges, degrees.
@@ -59,37 +66,38 @@ const EDGE_SIGMA_DEGREES: f32 = 2.5;
 /// [`STUDIO_FACING_IRRADIANCE`] in each channel: the light as a whole is neutral.
 #[derive(Debug, Clone)]
 pub struct StudioLight {
+    lamp: Lamp,
     scale: [f32; 3],
 }
 
 impl Default for StudioLight {
     fn default() -> Self {
-        Self::new()
+        Self::of(Lamp::default())
     }
 }
 
 impl StudioLight {
-    /// The studio.
+    /// The studio with a lamp.
     #[must_use]
-    pub fn new() -> Self {
+    pub fn of(lamp: Lamp) -> Self {
         let count = 8000;
         let mut sum = [0.0_f64; 3];
         for direction in sphere(count) {
             let cosine = direction[2].max(0.0);
-            for (total, value) in sum.iter_mut().zip(unscaled(direction, 0.0)) {
+            for (total, value) in sum.iter_mut().zip(unscaled(lamp, direction, 0.0)) {
                 *total += f64::from(value * cosine);
             }
         }
         // E/π = (4π/n)·Σ L·cosθ / π.
         let facing = sum.map(|total| (4.0 * total / count as f64) as f32);
-        Self { scale: facing.map(|value| STUDIO_FACING_IRRADIANCE / value) }
+        Self { lamp, scale: facing.map(|value| STUDIO_FACING_IRRADIANCE / value) }
     }
 
     /// Radiance from a unit direction (pointing away from the mouth), per linear sRGB channel,
     /// with the boxes blurred by `blur` radians.
     #[must_use]
     pub fn radiance(&self, direction: [f32; 3], blur: f32) -> [f32; 3] {
-        let mut value = unscaled(direction, blur);
+        let mut value = unscaled(self.lamp, direction, blur);
         for (channel, scale) in value.iter_mut().zip(self.scale) {
             *channel *= scale;
         }
@@ -108,13 +116,26 @@ pub(super) fn sphere(count: usize) -> impl Iterator<Item = [f32; 3]> {
     })
 }
 
-fn unscaled([x, y, z]: [f32; 3], blur: f32) -> [f32; 3] {
+fn unscaled(lamp: Lamp, [x, y, z]: [f32; 3], blur: f32) -> [f32; 3] {
     let azimuth = x.atan2(z).to_degrees();
     let elevation = y.clamp(-1.0, 1.0).asin().to_degrees();
     let sigma = EDGE_SIGMA_DEGREES.hypot(blur.to_degrees());
     let room = AMBIENT[0] + (AMBIENT[1] - AMBIENT[0]) * (0.5 + 0.5 * y);
     let mut radiance = [room; 3];
-    for soft_box in &BOXES {
+    let boxes = match lamp {
+        Lamp::SoftBoxes => &BOXES[..],
+        Lamp::Ring => {
+            // A thin ring round the lens, and the fill from above and below.
+            let from_axis = z.clamp(-1.0, 1.0).acos().to_degrees();
+            let weight = blurred_box(from_axis - RING_RADIUS, RING_HALF_WIDTH, sigma.min(9.0))
+                / (sigma / EDGE_SIGMA_DEGREES).clamp(1.0, 3.0).sqrt();
+            for value in &mut radiance {
+                *value += weight * RING_RADIANCE;
+            }
+            &BOXES[2..]
+        }
+    };
+    for soft_box in boxes {
         let weight = blurred_box(azimuth - soft_box.azimuth, soft_box.half_width, sigma)
             * blurred_box(elevation - soft_box.elevation, soft_box.half_height, sigma);
         for (channel, value) in radiance.iter_mut().zip(soft_box.radiance) {

@@ -7,7 +7,7 @@ use super::noise::{Noise, lerp};
 /// Spacing of the curve's points, mm.
 const STEP_MM: f32 = 0.066;
 /// How far from a point its nearest margin point is searched, mm of arc length.
-const SEARCH_MM: f32 = 3.0;
+const SEARCH_MM: f32 = 6.0;
 /// Smoothing passes over the curve, which round the papilla tips.
 const SMOOTHING_PASSES: usize = 14;
 

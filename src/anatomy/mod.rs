@@ -12,6 +12,7 @@
 
 mod arch;
 mod crown;
+mod face;
 mod gum;
 mod kind;
 mod light;
@@ -20,6 +21,7 @@ mod noise;
 mod outline;
 mod raster;
 mod relief;
+mod skin;
 mod smile;
 mod surface;
 mod visibility;
@@ -27,10 +29,10 @@ mod visibility;
 pub use arch::{ArchCurve, Placement};
 pub use crown::Crown;
 pub use gum::Gum;
-pub use kind::{Individual, KindShape};
+pub use kind::{Individual, Jaw, KindShape, Person};
 pub use light::{STUDIO_FACING_IRRADIANCE, StudioLight};
 pub use outline::trace_outline;
 pub use raster::{Coverage, Covered, View};
 pub use relief::{ByteMap, NormalMap, TintMap};
-pub use smile::Smile;
+pub use smile::{Part, Pigment, Smile};
 pub use surface::Surface;

@@ -5,6 +5,7 @@
 
 use super::smile::Smile;
 use super::surface::Surface;
+use crate::scene::Framing;
 use nalgebra::{Point3, Vector3};
 
 /// A pinhole view of the mouth.
@@ -42,16 +43,46 @@ pub struct Coverage {
 pub enum Covered {
     /// The dark of the mouth.
     Nothing,
+    /// The inside of the mouth behind the teeth.
+    Cavity,
     /// The gum.
     Gum,
+    /// Lips or skin.
+    Skin,
+    /// A lower tooth.
+    LowerCrown,
     /// The crown with this index in [`Smile::crowns`].
     Crown(u8),
 }
 
-/// Width of the frame at the plane of the central incisors, mm: ten teeth, and gum to the edge.
-const FRAME_WIDTH_MM: f32 = 49.0;
-/// Distance of the eye, mm: a long lens, as for a dental photograph.
-const EYE_DISTANCE_MM: f32 = 134.0;
+/// Where a framing's eye is and how wide it sees.
+struct Shot {
+    /// Width of the frame at z = 0, mm.
+    width_mm: f32,
+    /// Distance of the eye, mm: long lenses, as for dental photographs.
+    distance_mm: f32,
+    eye_y_mm: f32,
+    target_y_mm: f32,
+}
+
+impl Shot {
+    const fn of(framing: Framing) -> Self {
+        match framing {
+            Framing::Conversation => {
+                Self { width_mm: 73.0, distance_mm: 300.0, eye_y_mm: 2.0, target_y_mm: 3.4 }
+            }
+            Framing::Retracted => {
+                Self { width_mm: 50.0, distance_mm: 134.0, eye_y_mm: 1.0, target_y_mm: 3.9 }
+            }
+            Framing::CloseUp => {
+                Self { width_mm: 41.0, distance_mm: 134.0, eye_y_mm: 1.0, target_y_mm: 4.2 }
+            }
+            Framing::Posterior => {
+                Self { width_mm: 37.0, distance_mm: 134.0, eye_y_mm: 4.0, target_y_mm: 4.4 }
+            }
+        }
+    }
+}
 
 /// An orthonormal camera frame.
 pub(super) struct Projection {
@@ -64,16 +95,17 @@ pub(super) struct Projection {
 }
 
 impl View {
-    /// The frontal view with lips retracted, for a picture of this size. Every picture shows the
-    /// same width of smile; its shape decides how much is seen above and below.
+    /// The view of a framing for a picture of this size. Every picture of a framing shows the same
+    /// width of smile; its shape decides how much is seen above and below.
     #[must_use]
-    pub fn retracted(width: u32, height: u32) -> Self {
+    pub fn of(framing: Framing, width: u32, height: u32) -> Self {
+        let shot = Shot::of(framing);
         let aspect = width as f32 / height as f32;
-        let frame_height = FRAME_WIDTH_MM / aspect;
+        let frame_height = shot.width_mm / aspect;
         Self {
-            eye_mm: [0.0, 1.0, EYE_DISTANCE_MM],
-            target_mm: [0.0, 4.9, 0.0],
-            vertical_field: 2.0 * (0.5 * frame_height / EYE_DISTANCE_MM).atan(),
+            eye_mm: [0.0, shot.eye_y_mm, shot.distance_mm],
+            target_mm: [0.0, shot.target_y_mm, 0.0],
+            vertical_field: 2.0 * (0.5 * frame_height / shot.distance_mm).atan(),
             width,
             height,
         }
@@ -110,13 +142,17 @@ impl Coverage {
     /// What a viewer sees of a smile.
     #[must_use]
     pub fn of(smile: &Smile, view: &View) -> Self {
-        let crowns = smile.crowns.iter().map(|crown| &crown.surface);
-        Self::of_surfaces(crowns, &smile.gum.surface, view)
+        let parts = smile.parts.iter().map(|part| (&part.surface, part.covered()));
+        let crowns = smile
+            .crowns
+            .iter()
+            .enumerate()
+            .map(|(index, crown)| (&crown.surface, Covered::Crown(index as u8)));
+        Self::of_surfaces(parts.chain(crowns), view)
     }
 
     pub(super) fn of_surfaces<'a>(
-        crowns: impl Iterator<Item = &'a Surface>,
-        gum: &Surface,
+        surfaces: impl Iterator<Item = (&'a Surface, Covered)>,
         view: &View,
     ) -> Self {
         let (width, height) = (view.width as usize, view.height as usize);
@@ -128,9 +164,8 @@ impl Coverage {
             uvs: vec![[0.0; 2]; width * height],
         };
         let projection = view.projection();
-        coverage.draw(gum, Covered::Gum, &projection);
-        for (index, crown) in crowns.enumerate() {
-            coverage.draw(crown, Covered::Crown(index as u8), &projection);
+        for (surface, covered) in surfaces {
+            coverage.draw(surface, covered, &projection);
         }
         coverage
     }

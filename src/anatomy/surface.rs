@@ -23,7 +23,12 @@ pub struct Surface {
     pub visibility: Vec<[f32; 3]>,
     /// Three indices per triangle, counter-clockwise seen from the front.
     pub indices: Vec<u32>,
+    order: RowOrder,
 }
+
+/// Normals never turn further from the viewer than this: one that turns away would mirror the rear
+/// of the surroundings and sparkle along silhouettes.
+const LEAST_NORMAL_Z: f32 = 0.10;
 
 /// Whether a grid's rows run up or down.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -36,16 +41,12 @@ pub(super) enum RowOrder {
 
 impl Surface {
     /// The surface through a grid of positions; columns run to the viewer's right.
-    ///
-    /// Normals are kept at z ≥ `least_normal_z`: a normal that turns away from the viewer would
-    /// mirror the rear of the surroundings and sparkle along silhouettes.
     pub(super) fn from_grid(
         columns: usize,
         rows: usize,
         positions: Vec<[f32; 3]>,
         uvs: Vec<[f32; 2]>,
         order: RowOrder,
-        least_normal_z: f32,
     ) -> Self {
         let point = |i: usize, j: usize| Vector3::from(positions[j * columns + i]);
         let mut normals = Vec::with_capacity(positions.len());
@@ -58,7 +59,7 @@ impl Surface {
                     RowOrder::Upward => across.cross(&along),
                     RowOrder::Downward => along.cross(&across),
                 };
-                let normal = keep_facing(unit_or(raw, Vector3::z()), least_normal_z);
+                let normal = keep_facing(unit_or(raw, Vector3::z()), LEAST_NORMAL_Z);
                 let tangent = unit_or(across - normal * across.dot(&normal), Vector3::x());
                 let sign = normal.cross(&tangent).dot(&along).signum();
                 normals.push(normal.into());
@@ -67,7 +68,23 @@ impl Surface {
         }
         let indices = triangles(columns, rows, &positions, order);
         let visibility = vec![[1.0; 3]; positions.len()];
-        Self { columns, rows, positions, normals, tangents, uvs, visibility, indices }
+        Self { columns, rows, positions, normals, tangents, uvs, visibility, indices, order }
+    }
+
+    /// The same grid with every position moved by a turn or a shift.
+    pub(super) fn moved(self, place: impl Fn([f32; 3]) -> [f32; 3]) -> Self {
+        let positions = self.positions.into_iter().map(place).collect();
+        Self::from_grid(self.columns, self.rows, positions, self.uvs, self.order)
+    }
+
+    /// The same grid with every position mirrored by `place`.
+    pub(super) fn mirrored(self, place: impl Fn([f32; 3]) -> [f32; 3]) -> Self {
+        let order = match self.order {
+            RowOrder::Upward => RowOrder::Downward,
+            RowOrder::Downward => RowOrder::Upward,
+        };
+        let positions = self.positions.into_iter().map(place).collect();
+        Self::from_grid(self.columns, self.rows, positions, self.uvs, order)
     }
 }
 

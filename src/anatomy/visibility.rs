@@ -8,6 +8,7 @@ use super::light::{StudioLight, sphere};
 use super::noise::{lerp, smooth_step};
 use super::raster::{Coverage, Covered, Projection, View};
 use super::surface::Surface;
+use crate::scene::Framing;
 use rayon::prelude::*;
 
 /// Directions over the whole sphere.
@@ -22,6 +23,8 @@ const STRIDE: usize = 2;
 /// colours, so that restored and twin are lit alike.
 const TOOTH_BOUNCE: [f32; 3] = [0.62, 0.54, 0.42];
 const GUM_BOUNCE: [f32; 3] = [0.42, 0.16, 0.14];
+const LIP_BOUNCE: [f32; 3] = [0.36, 0.17, 0.14];
+const CAVITY_BOUNCE: [f32; 3] = [0.08, 0.02, 0.02];
 /// Share of a bounce that returns.
 const BOUNCE: f32 = 0.62;
 
@@ -36,20 +39,29 @@ struct Ray {
     radiance: [f32; 3],
 }
 
-/// Fills in the visibility of crowns and gum.
-pub(super) fn bake(crowns: &mut [&mut Surface], gum: &mut Surface, light: &StudioLight) {
-    let mut view = View::retracted(880, 500);
+/// Fills in the visibility of every surface.
+pub(super) fn bake(
+    surfaces: &mut [(&mut Surface, Covered)],
+    framing: Framing,
+    light: &StudioLight,
+) {
+    let mut view = View::of(framing, 880, 500);
     view.vertical_field *= 1.12;
-    let coverage = Coverage::of_surfaces(crowns.iter().map(|surface| &**surface), gum, &view);
+    let seen = surfaces.iter().map(|(surface, covered)| (&**surface, *covered));
+    let coverage = Coverage::of_surfaces(seen, &view);
     let rays = sphere(DIRECTIONS)
         .filter(|direction| direction[2] > -0.40)
         .map(|direction| Ray { direction, radiance: light.radiance(direction, 0.12) })
         .collect();
     let room = Room { coverage, projection: view.projection(), rays };
-    for crown in crowns.iter_mut() {
-        crown.visibility = baked(crown, &room, 4);
+    for (surface, covered) in surfaces.iter_mut() {
+        // On teeth the blur stands for the light that spreads inside them.
+        let blur_passes = match covered {
+            Covered::Crown(_) | Covered::LowerCrown => 4,
+            _ => 2,
+        };
+        surface.visibility = baked(surface, &room, blur_passes);
     }
-    gum.visibility = baked(gum, &room, 1);
 }
 
 fn baked(surface: &Surface, room: &Room, blur_passes: usize) -> Vec<[f32; 3]> {
@@ -120,7 +132,9 @@ impl Room {
                     Some((covered, distance)) => {
                         let albedo = match covered {
                             Covered::Gum => GUM_BOUNCE[channel],
-                            Covered::Crown(_) => TOOTH_BOUNCE[channel],
+                            Covered::Crown(_) | Covered::LowerCrown => TOOTH_BOUNCE[channel],
+                            Covered::Skin => LIP_BOUNCE[channel],
+                            Covered::Cavity => CAVITY_BOUNCE[channel],
                             Covered::Nothing => 0.0,
                         };
                         let near = smooth_step(0.0, 1.2, distance);

@@ -1,5 +1,7 @@
 //! The command line.
 
+use crate::colorimetry::Illuminant;
+use crate::scene::{Framing, Lamp};
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
 
@@ -44,6 +46,10 @@ pub enum Command {
     Rehearse(Rehearse),
     /// Draw a level's smiles to PNG files: restored, twin and value-only.
     Draw(Draw),
+    /// Draw every framing, light and condition of a few smiles onto one contact sheet.
+    Sheet(Sheet),
+    /// Measure how long a frame takes to draw.
+    Frames(Frames),
     /// Check level and material files; lists every fault with file, line and column.
     Check(Check),
 }
@@ -62,6 +68,12 @@ pub struct Rehearse {
     /// Who answers.
     #[arg(long, value_enum, default_value_t = ObserverKind::Noisy)]
     pub observer: ObserverKind,
+    /// Rehearse a measurement instead of a level, and print true and found values.
+    #[arg(long, value_enum, value_name = "WHAT", conflicts_with = "level")]
+    pub measure: Option<MeasureKind>,
+    /// In a measurement, let the observer read drawn pictures instead of the truth.
+    #[arg(long, requires = "measure")]
+    pub look: bool,
     /// Folder for pictures of the first smiles.
     #[arg(long, value_name = "DIR", default_value = "rehearsal")]
     pub out: PathBuf,
@@ -72,12 +84,33 @@ pub struct Rehearse {
 pub enum ObserverKind {
     /// Sees differences through noise, as people do.
     Noisy,
-    /// Always right.
+    /// Sees through noise, names one side more readily, takes natural variation for a restoration.
+    Biased,
+    /// As noisy, but sees only what is too dark.
+    DarkOnly,
+    /// Reads everything but colour.
+    Shortcut,
+    /// Always names a central incisor.
+    AlwaysCentral,
+    /// As noisy, with thresholds that fall while it practises.
+    Learner,
+    /// As noisy, with more and more lapses.
+    Tiring,
+    /// Always right; in a measurement, through a little noise.
     Ideal,
     /// Names any tooth or none, without looking.
     Random,
     /// Always says that nothing is restored.
     AlwaysNone,
+}
+
+/// What to measure.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum MeasureKind {
+    /// Darker and lighter.
+    Value,
+    /// Darker, lighter, chroma and hue.
+    All,
 }
 
 /// Arguments of `draw`.
@@ -94,9 +127,119 @@ pub struct Draw {
     /// Seed of the session [default: the level's own].
     #[arg(long)]
     pub seed: Option<u64>,
+    /// See the same smiles in this light instead of the level's.
+    #[arg(long, value_enum, ignore_case = true)]
+    pub light: Option<Light>,
     /// Size of the pictures, pixels.
     #[arg(long, default_value = "1280x600", value_name = "WxH", value_parser = size)]
     pub size: (u32, u32),
+    /// What is in the frame [default: the level's own].
+    #[arg(long, value_enum)]
+    pub framing: Option<FramingName>,
+    /// What makes the highlights [default: the level's own].
+    #[arg(long, value_enum)]
+    pub lamp: Option<LampName>,
+}
+
+/// A framing on the command line.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum FramingName {
+    /// The mouth among lips and skin.
+    Conversation,
+    /// Ten teeth, lips held away.
+    Retracted,
+    /// The six front teeth.
+    CloseUp,
+    /// Canine to molars of the patient's left.
+    Posterior,
+}
+
+/// A lamp on the command line.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum LampName {
+    /// Two tall soft boxes.
+    SoftBoxes,
+    /// A ring round the lens.
+    Ring,
+}
+
+impl From<FramingName> for Framing {
+    fn from(name: FramingName) -> Self {
+        match name {
+            FramingName::Conversation => Self::Conversation,
+            FramingName::Retracted => Self::Retracted,
+            FramingName::CloseUp => Self::CloseUp,
+            FramingName::Posterior => Self::Posterior,
+        }
+    }
+}
+
+impl From<LampName> for Lamp {
+    fn from(name: LampName) -> Self {
+        match name {
+            LampName::SoftBoxes => Self::SoftBoxes,
+            LampName::Ring => Self::Ring,
+        }
+    }
+}
+
+/// Arguments of `sheet`.
+#[derive(Debug, Args)]
+pub struct Sheet {
+    /// A level's id or the path of a level file [default: the last level].
+    pub level: Option<String>,
+    /// The PNG file.
+    #[arg(long, value_name = "FILE", default_value = "sheet.png")]
+    pub out: PathBuf,
+    /// Smiles for each framing.
+    #[arg(long, default_value_t = 3, value_parser = clap::value_parser!(u32).range(1..=12))]
+    pub smiles: u32,
+    /// Size of each picture, pixels.
+    #[arg(long, default_value = "320x180", value_name = "WxH", value_parser = size)]
+    pub size: (u32, u32),
+}
+
+/// Arguments of `frames`.
+#[derive(Debug, Args)]
+pub struct Frames {
+    /// Frames to draw for each framing.
+    #[arg(long, default_value_t = 240, value_parser = clap::value_parser!(u32).range(1..=100_000))]
+    pub count: u32,
+    /// Size of the pictures, pixels.
+    #[arg(long, default_value = "1920x1080", value_name = "WxH", value_parser = size)]
+    pub size: (u32, u32),
+}
+
+/// A light, by its CIE designation.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Light {
+    /// Daylight, 6504 K.
+    #[value(name = "D65")]
+    D65,
+    /// Daylight, 5003 K.
+    #[value(name = "D50")]
+    D50,
+    /// Incandescent lamp, 2856 K.
+    #[value(name = "A")]
+    A,
+    /// Three-band fluorescent lamp, 4000 K.
+    #[value(name = "FL11")]
+    Fl11,
+    /// LED lamp, 4103 K.
+    #[value(name = "LED-B3", alias = "LED_B3")]
+    LedB3,
+}
+
+impl From<Light> for Illuminant {
+    fn from(light: Light) -> Self {
+        match light {
+            Light::D65 => Self::D65,
+            Light::D50 => Self::D50,
+            Light::A => Self::A,
+            Light::Fl11 => Self::Fl11,
+            Light::LedB3 => Self::LedB3,
+        }
+    }
 }
 
 /// Arguments of `check`.

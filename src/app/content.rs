@@ -1,6 +1,7 @@
 //! What there is to play: the boundary between the app and levels, materials and bakes.
 
 use crate::bake::BakedScene;
+use crate::measure::{ComposedSmile, SmileRequest};
 use crate::scene::Case;
 use crate::trial::{Plan, Response};
 use bevy::prelude::Resource;
@@ -73,6 +74,12 @@ pub trait Content: Send + Sync + 'static {
     /// # Errors
     /// [`ContentError`] when there is no such level or it has faults.
     fn level_seed(&self, level: &str) -> Result<u64, ContentError>;
+
+    /// A smile that a measurement asks for.
+    ///
+    /// # Errors
+    /// [`ContentError::Bake`] when nothing near it can be made.
+    fn compose(&self, request: &SmileRequest) -> Result<ComposedSmile, ContentError>;
 
     /// The colours of a case.
     ///

@@ -1,4 +1,5 @@
-//! What the debrief shows at the moment: restored or natural, colour or value only.
+//! What the debrief shows at the moment: restored or natural, colour or value only, the map of the
+//! difference, or the tooth beside its twin.
 
 use bevy::prelude::Resource;
 
@@ -25,13 +26,28 @@ pub enum Showing {
     GapBefore(Side, f64),
 }
 
+/// How the smile is looked at.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Look {
+    /// The whole picture, restored or natural in turn.
+    Smile,
+    /// The map of the difference.
+    Map,
+    /// The restored tooth beside its twin.
+    SideBySide,
+}
+
 /// The state of the debrief's view.
 #[derive(Resource, Debug, Clone, Copy, PartialEq)]
 pub struct DebriefView {
     /// What the picture area shows.
     pub showing: Showing,
-    /// Lightness only.
+    /// How the smile is looked at.
+    pub look: Look,
+    /// Lightness only. Counts for [`Look::Smile`] and [`Look::SideBySide`].
     pub value_only: bool,
+    /// Outlines of the restored tooth and of a wrong answer.
+    pub outlines: bool,
     /// The pictures change by themselves.
     pub auto_blink: bool,
 }
@@ -40,7 +56,9 @@ impl Default for DebriefView {
     fn default() -> Self {
         Self {
             showing: Showing::Picture(Side::Restored, 0.0),
+            look: Look::Smile,
             value_only: false,
+            outlines: true,
             auto_blink: false,
         }
     }
@@ -48,8 +66,12 @@ impl Default for DebriefView {
 
 impl DebriefView {
     /// Towards the other picture, by way of the gap. During a gap nothing changes, so that
-    /// quick presses cannot make it flicker.
+    /// quick presses cannot make it flicker. From another look, back to the whole smile.
     pub fn toggle(&mut self) {
+        if self.look != Look::Smile {
+            self.look = Look::Smile;
+            return;
+        }
         if let Showing::Picture(side, _) = self.showing {
             let other = match side {
                 Side::Restored => Side::Twin,
@@ -59,6 +81,17 @@ impl DebriefView {
         }
     }
 
+    /// Starts or stops the blinking, which is of the whole smile.
+    pub fn toggle_blink(&mut self) {
+        self.auto_blink = !self.auto_blink || self.look != Look::Smile;
+        self.look = Look::Smile;
+    }
+
+    /// To this look, or from it back to the whole smile.
+    pub fn toggle_look(&mut self, look: Look) {
+        self.look = if self.look == look { Look::Smile } else { look };
+    }
+
     /// Lets `duration_s` go by.
     pub fn tick(&mut self, duration_s: f64) {
         self.showing = match self.showing {
@@ -66,7 +99,10 @@ impl DebriefView {
             Showing::GapBefore(side, left) => Showing::GapBefore(side, left - duration_s),
             Showing::Picture(side, shown) => Showing::Picture(side, shown + duration_s),
         };
-        if self.auto_blink && matches!(self.showing, Showing::Picture(_, shown) if shown >= HOLD_S)
+        // Nothing changes behind a look that stands still.
+        if self.auto_blink
+            && self.look == Look::Smile
+            && matches!(self.showing, Showing::Picture(_, shown) if shown >= HOLD_S)
         {
             self.toggle();
         }
@@ -96,6 +132,28 @@ mod tests {
         assert_eq!(view.side(), None);
         view.tick(0.02);
         assert_eq!(view.side(), Some(Side::Twin));
+    }
+
+    #[test]
+    fn looks_stand_still_and_lead_back_to_the_smile() {
+        let mut view = DebriefView { auto_blink: true, ..DebriefView::default() };
+        view.toggle_look(Look::Map);
+        for _ in 0..500 {
+            view.tick(0.01);
+        }
+        assert_eq!(view.side(), Some(Side::Restored));
+        view.toggle_look(Look::SideBySide);
+        assert_eq!(view.look, Look::SideBySide);
+        view.toggle_look(Look::SideBySide);
+        assert_eq!(view.look, Look::Smile);
+        view.toggle_look(Look::Map);
+        view.toggle_blink();
+        assert!(view.auto_blink && view.look == Look::Smile, "blinking is of the smile");
+        view.toggle_blink();
+        assert!(!view.auto_blink);
+        view.toggle_look(Look::Map);
+        view.toggle();
+        assert_eq!((view.look, view.side()), (Look::Smile, Some(Side::Restored)));
     }
 
     #[test]

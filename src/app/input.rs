@@ -6,6 +6,7 @@ use bevy::input::ButtonState;
 use bevy::input::keyboard::{Key, KeyCode, KeyboardInput};
 use bevy::prelude::*;
 
+use super::measuring::MeasureChoice;
 use super::session::Session;
 use super::ui::FocusHeld;
 use super::{AppSystems, Pause, Screen};
@@ -18,6 +19,14 @@ pub enum Intent {
     StartLevel(String),
     /// Go on with the unfinished session of the level with this id.
     ContinueLevel(String),
+    /// Show what can be measured.
+    OpenMeasure,
+    /// Begin a measurement.
+    StartMeasure(MeasureChoice),
+    /// Go on with the unfinished measurement of this session.
+    ContinueMeasure(i64),
+    /// Show the result of the measurement of this session.
+    ShowMeasured(i64),
     /// Show cautions, keys and where results are kept.
     OpenAbout,
     /// Back to the level list.
@@ -34,12 +43,20 @@ pub enum Intent {
     AnswerPlace(usize),
     /// Answer: this tooth, or `None` for "none is restored".
     Answer(Option<Tooth>, InputDevice),
+    /// "I have found it": the smile goes away and the answer row comes.
+    Seen,
     /// Show the other of restored and natural.
     ToggleTwin,
     /// Let the picture change by itself, or stop that.
     ToggleAutoBlink,
     /// Show lightness only, or colour again.
     ToggleValueOnly,
+    /// Show the map of the difference, or the smile again.
+    ToggleMap,
+    /// Show the restored tooth beside its twin, or the smile again.
+    ToggleSideBySide,
+    /// Show or hide the outlines.
+    ToggleOutlines,
     /// Leave the debrief.
     Continue,
     /// Open the pause menu.
@@ -61,6 +78,8 @@ pub enum KeyContext {
     Adaptation,
     /// The answer row is open.
     Response,
+    /// A smile that stays until it is searched.
+    Searching,
     /// The debrief.
     Debrief,
     /// The pause menu.
@@ -90,16 +109,22 @@ pub fn intent_for_key(
         (In::Menu, KeyCode::Escape) => Some(Intent::BackToTitle),
         (_, KeyCode::Escape) => Some(Intent::Pause),
         (In::Response, _) if place_of(code).is_some() => place_of(code).map(Intent::AnswerPlace),
-        (In::Response, _) if matches!(letter, Some('n' | '-')) => {
+        (In::Response | In::Searching, _) if matches!(letter, Some('n' | '-')) => {
             Some(Intent::Answer(None, InputDevice::Keyboard))
         }
         (In::Debrief, _) if letter == Some('v') => Some(Intent::ToggleValueOnly),
+        (In::Debrief, _) if letter == Some('m') => Some(Intent::ToggleMap),
+        (In::Debrief, _) if letter == Some('s') => Some(Intent::ToggleSideBySide),
+        (In::Debrief, _) if letter == Some('o') => Some(Intent::ToggleOutlines),
         (In::Debrief, _) if letter == Some('b') => Some(Intent::ToggleAutoBlink),
         _ if focus_held => None,
         (In::Adaptation, KeyCode::Enter | KeyCode::NumpadEnter) => Some(Intent::StartNow),
         (In::Response, KeyCode::ArrowLeft) => Some(Intent::MoveCursor(-1)),
         (In::Response, KeyCode::ArrowRight) => Some(Intent::MoveCursor(1)),
         (In::Response, KeyCode::Enter | KeyCode::NumpadEnter) => Some(Intent::AnswerAtCursor),
+        (In::Searching, KeyCode::Space | KeyCode::Enter | KeyCode::NumpadEnter) => {
+            Some(Intent::Seen)
+        }
         (In::Debrief, KeyCode::Space) => Some(Intent::ToggleTwin),
         (In::Debrief, KeyCode::Enter | KeyCode::NumpadEnter) => Some(Intent::Continue),
         _ => None,
@@ -161,6 +186,7 @@ fn key_context(screen: Screen, pause: Pause, session: Option<&Session>) -> KeyCo
     match session.map(Session::phase) {
         Some(Phase::Adaptation { .. }) => KeyContext::Adaptation,
         Some(Phase::Mask | Phase::Response { .. }) => KeyContext::Response,
+        Some(Phase::Exposure) if session.is_some_and(Session::is_search) => KeyContext::Searching,
         Some(Phase::Debrief) => KeyContext::Debrief,
         _ => KeyContext::Watching,
     }
@@ -198,6 +224,20 @@ mod tests {
         ] {
             assert!(intent(context, code, "", false).is_some(), "{code:?}");
             assert_eq!(intent(context, code, "", true), None, "{code:?}");
+        }
+    }
+
+    #[test]
+    fn every_aid_of_the_debrief_has_a_key_even_while_a_control_is_focused() {
+        for (code, text, intended) in [
+            (KeyCode::KeyV, "v", Intent::ToggleValueOnly),
+            (KeyCode::KeyM, "m", Intent::ToggleMap),
+            (KeyCode::KeyS, "S", Intent::ToggleSideBySide),
+            (KeyCode::KeyO, "o", Intent::ToggleOutlines),
+            (KeyCode::KeyB, "b", Intent::ToggleAutoBlink),
+        ] {
+            assert_eq!(intent(KeyContext::Debrief, code, text, true), Some(intended));
+            assert_eq!(intent(KeyContext::Watching, code, text, false), None);
         }
     }
 

@@ -4,6 +4,7 @@
 //! the viewport. The rules of a trial live in [`crate::trial`]; the app reports frames and
 //! answers to them and draws what they say.
 
+pub mod canvas;
 pub mod cli;
 pub mod command;
 pub mod content;
@@ -11,6 +12,7 @@ pub mod debrief;
 pub mod frames;
 pub mod input;
 pub mod launch;
+pub mod measuring;
 pub mod persist;
 pub mod picture;
 pub mod picture_source;
@@ -21,6 +23,7 @@ pub mod session;
 pub mod shipped;
 pub mod start;
 pub mod ui;
+pub mod view_aids;
 pub mod viewport;
 
 use bevy::prelude::*;
@@ -35,6 +38,10 @@ pub enum Screen {
     Trial,
     /// How the session went.
     Summary,
+    /// What can be measured, and whether this display can.
+    MeasureSetup,
+    /// What a measurement found.
+    Measured,
     /// Cautions, keys, where results are kept.
     About,
 }
@@ -105,6 +112,7 @@ impl Plugin for AppPlugin {
                 scenes::plugin,
                 start::plugin,
                 session::plugin,
+                measuring::plugin,
             ));
     }
 }

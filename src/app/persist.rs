@@ -1,8 +1,12 @@
 //! Keeps results: engine outcomes → rows of the result store.
 
+use crate::app::frames::DisplayCheck;
+use crate::measure::{FindResult, MEASURE_ID, Measurement};
 use crate::psychophysics::GlanceSummary;
 use crate::report;
-use crate::results::{Recording, SessionInfo, Store, StoreError, TrialRow};
+use crate::results::{
+    MeasuredTrial, Recording, SessionInfo, Store, StoreError, StoredMeasurement, TrialRow,
+};
 use crate::trial::Plan;
 use bevy::prelude::Resource;
 use serde_json::json;
@@ -14,6 +18,8 @@ use std::time::SystemTime;
 const TASK: &str = "glance";
 /// The mode of sessions in the app, in results.
 pub const PRACTICE: &str = "practice";
+/// The mode of measurements, in results.
+pub const MEASURE: &str = "measure";
 
 /// The result store of this run of the app.
 #[derive(Resource, Debug)]
@@ -105,26 +111,105 @@ impl Records {
     /// # Errors
     /// [`StoreError`] when the file cannot be written.
     pub fn begin(&self, start: &SessionStart<'_>) -> Result<Recording, StoreError> {
-        let timing = start.plan.timing;
-        self.store().begin(&SessionInfo {
-            started_at: now(),
-            build: env!("CARGO_PKG_VERSION").to_owned(),
-            task: TASK.to_owned(),
-            mode: start.mode.to_owned(),
-            level: start.plan.level_id.clone(),
-            seed: start.plan.seed,
-            refresh_hz: start.refresh_hz,
-            planned_trials: start.plan.trials.len() as u32,
-            settings: json!({
-                "adaptation_s": start.adapted_s,
-                "adaptation_cut_short": start.cut_short,
-                "exposure_s": timing.exposure_s,
-                "mask_s": timing.mask_s,
-                "response_s": timing.response_s,
-            }),
-        })
+        self.store().begin(&session_info(start))
     }
 
+    /// Begins a measurement: a session of at most `most_trials` trials, with how the display did
+    /// just before.
+    ///
+    /// # Errors
+    /// [`StoreError`] when the file cannot be written.
+    pub fn begin_measurement(
+        &self,
+        start: &SessionStart<'_>,
+        measurement: &Measurement,
+        display: Option<DisplayCheck>,
+    ) -> Result<Recording, StoreError> {
+        let instrument = measurement.instrument();
+        let mut info = session_info(start);
+        info.planned_trials = instrument.config().stop.max_trials;
+        info.settings["display"] = display.map_or(serde_json::Value::Null, |display| {
+            json!({
+                "refresh_hz": display.refresh_hz,
+                "frames": display.frames,
+                "late": display.late,
+                "longest_frame_ms": display.longest_frame_ms,
+            })
+        });
+        let store = self.store();
+        let recording = store.begin(&info)?;
+        store.begin_measurement(recording, &instrument.saved(), &instrument.posterior_bytes())?;
+        Ok(recording)
+    }
+
+    /// Stores a measured trial with the posterior after it.
+    ///
+    /// # Errors
+    /// [`StoreError`] when the trial is stored already or the file cannot be written.
+    pub fn append_measured(
+        &self,
+        recording: Recording,
+        row: &TrialRow,
+        trial: &MeasuredTrial,
+        posterior: &[u8],
+    ) -> Result<(), StoreError> {
+        self.store().append_measured(recording, row, trial, posterior)
+    }
+
+    /// Marks a measurement ended.
+    ///
+    /// # Errors
+    /// [`StoreError`] when it is finished already or the file cannot be written.
+    pub fn end_measurement(&self, recording: Recording, because: &str) -> Result<(), StoreError> {
+        self.store().end_measurement(recording, because, &now())
+    }
+
+    /// The newest measurement of a learner (or rehearsed into this file) with answers, and its
+    /// session's number.
+    ///
+    /// # Errors
+    /// [`StoreError`] when the file cannot be read.
+    pub fn latest_measurement(&self) -> Result<Option<(i64, StoredMeasurement)>, StoreError> {
+        let store = self.store();
+        let sessions = store.sessions()?;
+        let of_kind = sessions.iter().rev().filter(|s| s.info.level == MEASURE_ID);
+        let Some(newest) = of_kind.into_iter().find(|s| s.stored_trials > 0) else {
+            return Ok(None);
+        };
+        Ok(store.measurement(newest.session)?.map(|stored| (newest.session, stored)))
+    }
+
+    /// The measurement of a session.
+    ///
+    /// # Errors
+    /// [`StoreError`] when the file cannot be read.
+    pub fn measurement(&self, session: i64) -> Result<Option<StoredMeasurement>, StoreError> {
+        self.store().measurement(session)
+    }
+}
+
+fn session_info(start: &SessionStart<'_>) -> SessionInfo {
+    let timing = start.plan.timing;
+    SessionInfo {
+        started_at: now(),
+        build: env!("CARGO_PKG_VERSION").to_owned(),
+        task: TASK.to_owned(),
+        mode: start.mode.to_owned(),
+        level: start.plan.level_id.clone(),
+        seed: start.plan.seed,
+        refresh_hz: start.refresh_hz,
+        planned_trials: start.plan.trials.len() as u32,
+        settings: json!({
+            "adaptation_s": start.adapted_s,
+            "adaptation_cut_short": start.cut_short,
+            "exposure_s": timing.exposure_s,
+            "mask_s": timing.mask_s,
+            "response_s": timing.response_s,
+        }),
+    }
+}
+
+impl Records {
     /// Takes up an unfinished session.
     ///
     /// # Errors
@@ -156,6 +241,15 @@ impl Records {
     pub fn summary(&self, session: i64) -> Result<String, StoreError> {
         let rows = self.store().trials(session)?;
         Ok(report::session_summary(&GlanceSummary::new(rows.iter().map(|row| &row.outcome))))
+    }
+
+    /// The summary of a session of "Find it", in words.
+    ///
+    /// # Errors
+    /// [`StoreError`] when the file cannot be read.
+    pub fn find_summary(&self, session: i64) -> Result<String, StoreError> {
+        let rows = self.store().trials(session)?;
+        Ok(report::find_summary(&FindResult::new(&rows)))
     }
 
     fn store(&self) -> MutexGuard<'_, Store> {

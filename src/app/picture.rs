@@ -89,7 +89,7 @@ pub fn scrambled(picture: &Picture, seed: u64) -> Picture {
     }
     let rgba =
         source.iter().flat_map(|&from| &picture.rgba[4 * from..4 * from + 4]).copied().collect();
-    Picture { rgba, outlines: Vec::new(), teeth: Vec::new(), ..picture.clone() }
+    Picture { width: picture.width, height: picture.height, rgba, ..Picture::default() }
 }
 
 /// The picture with closed polygons drawn over it, `half_width` pixels to either side of the line,
@@ -156,7 +156,7 @@ mod tests {
         let rgba = (0..width * height)
             .flat_map(|k| [(k * 7 % 256) as u8, (k * 13 % 251) as u8, (k % 97) as u8, 255])
             .collect();
-        Picture { width, height, rgba, outlines: Vec::new(), teeth: Vec::new() }
+        Picture { width, height, rgba, ..Picture::default() }
     }
 
     fn sorted(picture: &Picture) -> Vec<[u8; 4]> {

@@ -2,16 +2,18 @@
 //! inputs, and its events into stored rows and screens.
 
 use crate::app::content::ActiveContent;
-use crate::app::debrief::DebriefView;
-use crate::app::frames::LastFrame;
+use crate::app::debrief::{DebriefView, Look};
+use crate::app::frames::{FrameTimes, LastFrame};
 use crate::app::input::Intent;
-use crate::app::persist::{PRACTICE, Records, SessionStart};
+use crate::app::measuring::{AfterAnswer, Measuring};
+use crate::app::persist::{MEASURE, PRACTICE, Records, SessionStart};
 use crate::app::scenes::{Preparation, PreparedScene};
 use crate::app::start::PendingStart;
 use crate::app::{AppSystems, Pause, Problem, Screen};
+use crate::measure::BLOCK_TRIALS;
 use crate::results::{Recording, TrialRow};
 use crate::trial::{
-    Engine, Event, Input, InputDevice, Phase, Plan, Progress, Response, TrialOutcome,
+    Engine, Event, Input, InputDevice, Phase, Plan, PlannedTrial, Progress, Response, TrialOutcome,
 };
 use bevy::prelude::*;
 
@@ -29,6 +31,8 @@ pub struct Session {
     adapted_s: f64,
     cut_short: bool,
     in_phase_s: f64,
+    /// What is measured; `None` in practice.
+    measuring: Option<Measuring>,
 }
 
 impl Session {
@@ -46,7 +50,63 @@ impl Session {
             adapted_s: 0.0,
             cut_short: false,
             in_phase_s: 0.0,
+            measuring: None,
         }
+    }
+
+    /// A measurement at its start, or where `recording` goes on.
+    pub(super) fn measure(
+        measuring: Measuring,
+        adaptation_s: Option<f64>,
+        refresh_hz: f64,
+        recording: Option<Recording>,
+    ) -> Self {
+        let mut plan = measuring.measurement().plan();
+        if let Some(adaptation_s) = adaptation_s {
+            plan.timing.adaptation_s = adaptation_s;
+        }
+        let mut session = Self::new(&plan, refresh_hz, None);
+        session.engine = Engine::open_ended(&plan, refresh_hz);
+        session.recording = recording;
+        session.measuring = Some(measuring);
+        session
+    }
+
+    /// Whether smiles stay until they are searched; such a session gives no feedback.
+    #[must_use]
+    pub const fn is_search(&self) -> bool {
+        self.plan().timing.until_seen
+    }
+
+    /// The mode's name in results.
+    const fn mode(&self) -> &'static str {
+        if self.measuring.is_some() || self.is_search() { MEASURE } else { PRACTICE }
+    }
+
+    /// Whether a block is over and more smiles are to come.
+    fn is_at_a_rest(&self) -> bool {
+        let Progress { answered, total } = self.progress();
+        answered < total && answered.is_multiple_of(BLOCK_TRIALS as usize)
+    }
+
+    /// What is measured; `None` in practice.
+    #[must_use]
+    pub const fn measuring(&self) -> Option<&Measuring> {
+        self.measuring.as_ref()
+    }
+
+    pub(super) const fn measuring_mut(&mut self) -> Option<&mut Measuring> {
+        self.measuring.as_mut()
+    }
+
+    /// Adds the next trial of a measurement.
+    pub(super) fn append(&mut self, trial: PlannedTrial) {
+        self.engine.append(trial);
+    }
+
+    /// Ends the session.
+    pub(super) fn stop(&mut self) {
+        self.engine.handle(Input::Stop);
     }
 
     /// What the engine says is on screen.
@@ -111,7 +171,7 @@ impl Session {
 
     /// The trial whose smile should be in preparation now: an index into the plan's trials.
     fn wanted_trial(&self) -> Option<usize> {
-        let current = self.engine.current()?.trial as usize;
+        let current = self.engine.index();
         let wanted = match self.phase() {
             Phase::Adaptation { .. } | Phase::Preparing => current,
             // Computing the next smile while this one is explained keeps the grey gap short.
@@ -128,6 +188,10 @@ impl Session {
         matches!(self.phase(), Phase::Adaptation { .. } | Phase::Preparing | Phase::Debrief)
     }
 }
+
+/// The measured session whose result is to be shown.
+#[derive(Resource, Debug, Clone, Copy, PartialEq, Eq)]
+pub struct MeasuredSession(pub i64);
 
 /// The steps that take a running session on, within [`AppSystems::Advance`].
 #[derive(SystemSet, Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -156,6 +220,7 @@ pub(super) fn plugin(app: &mut App) {
 fn show_frame(
     mut session: ResMut<Session>,
     last: Res<LastFrame>,
+    frames: Res<FrameTimes>,
     pause: Res<State<Pause>>,
     preparation: Res<Preparation>,
     records: Res<Records>,
@@ -171,6 +236,9 @@ fn show_frame(
     if matches!(before, Phase::Adaptation { .. }) {
         session.adapted_s += duration_s;
     }
+    if let Some(measuring) = session.measuring_mut() {
+        measuring.pass(before, duration_s);
+    }
     let mut events = Vec::new();
     if let Some(trial) = session.wanted_trial()
         && !matches!(before, Phase::Debrief)
@@ -180,7 +248,7 @@ fn show_frame(
         events.extend(session.engine.handle(Input::PictureReady));
     }
     events.extend(session.engine.handle(Input::FrameShown { duration_s }));
-    take_in(&mut session, &events, &records, &content, &mut problem);
+    take_in(&mut session, &events, &records, &content, &frames, &mut problem);
 }
 
 /// Stores what the engine completed and resets what a new phase resets.
@@ -189,6 +257,7 @@ fn take_in(
     events: &[Event],
     records: &Records,
     content: &ActiveContent,
+    frames: &FrameTimes,
     problem: &mut Problem,
 ) {
     for event in events {
@@ -202,7 +271,14 @@ fn take_in(
             }
             Event::Completed(outcome) => {
                 session.last = Some(*outcome);
-                store(session, outcome, records, content, problem);
+                if session.measuring.is_some() {
+                    measure(session, outcome, records, frames, problem);
+                } else {
+                    store(session, outcome, records, content, problem);
+                    if session.is_search() && !session.is_at_a_rest() {
+                        session.engine.handle(Input::Continue);
+                    }
+                }
             }
         }
     }
@@ -214,13 +290,17 @@ fn begin_recording(session: &mut Session, records: &Records, problem: &mut Probl
     if session.recording.is_some() {
         return;
     }
-    let begun = records.begin(&SessionStart {
+    let start = SessionStart {
         plan: session.plan(),
-        mode: PRACTICE,
+        mode: session.mode(),
         refresh_hz: session.refresh_hz,
         adapted_s: session.adapted_s,
         cut_short: session.cut_short,
-    });
+    };
+    let begun = match &session.measuring {
+        Some(m) => records.begin_measurement(&start, m.measurement(), m.display()),
+        None => records.begin(&start),
+    };
     match begun {
         Ok(recording) => session.recording = Some(recording),
         Err(error) => problem.report(format!("This session is not being stored: {error}")),
@@ -239,14 +319,50 @@ fn store(
     session.cause = content.0.cause(&planned.case, &shown.scene, outcome.response);
     let Some(recording) = session.recording else { return };
     let truth = shown.scene.truth.as_ref();
-    let row = TrialRow::glance(session.plan(), PRACTICE, &planned, outcome, truth);
+    let pictures = truth.and_then(|t| shown.restored.difference_to(&shown.twin, t.tooth));
+    let row = TrialRow::glance(session.plan(), session.mode(), &planned, outcome, truth)
+        .with_pictures(pictures);
     if let Err(error) = records.append(recording, &row) {
         problem.report(format!("This answer was not stored: {error}"));
     }
 }
 
+/// Takes a measured answer in: no feedback, then the next smile, a rest or the end.
+fn measure(
+    session: &mut Session,
+    outcome: &TrialOutcome,
+    records: &Records,
+    frames: &FrameTimes,
+    problem: &mut Problem,
+) {
+    let Some(shown) = session.shown.clone() else { return };
+    let Some(planned) = session.plan().trials.get(session.engine.index()).cloned() else { return };
+    let truth = shown.scene.truth.as_ref();
+    let row = TrialRow::glance(session.plan(), session.mode(), &planned, outcome, truth);
+    let refresh_hz = frames.refresh_hz().unwrap_or(session.refresh_hz);
+    let recording = session.recording;
+    let Some(measuring) = &mut session.measuring else { return };
+    let taken = measuring.take(&row, truth, outcome, refresh_hz, |row, trial, posterior| {
+        recording.map_or(Ok(()), |to| records.append_measured(to, row, trial, posterior))
+    });
+    let input = match taken {
+        Ok(AfterAnswer::GoOn) => Some(Input::Continue),
+        Ok(AfterAnswer::Rest) => None,
+        Ok(AfterAnswer::End) => Some(Input::Stop),
+        Err(error) => {
+            problem.report(format!("The measurement cannot go on: {error}"));
+            Some(Input::Stop)
+        }
+    };
+    if let Some(input) = input {
+        session.engine.handle(input);
+        session.in_phase_s = 0.0;
+    }
+}
+
 /// The one place where intents change anything.
 pub fn apply_intents(
+    mut commands: Commands,
     mut intents: ResMut<Messages<Intent>>,
     mut session: Option<ResMut<Session>>,
     mut pending: ResMut<PendingStart>,
@@ -254,6 +370,7 @@ pub fn apply_intents(
     mut problem: ResMut<Problem>,
     records: Res<Records>,
     content: Res<ActiveContent>,
+    frames: Res<FrameTimes>,
     mut screen: ResMut<NextState<Screen>>,
     mut pause: ResMut<NextState<Pause>>,
     mut exit: MessageWriter<AppExit>,
@@ -262,21 +379,32 @@ pub fn apply_intents(
         match intent {
             Intent::StartLevel(level) => *pending = PendingStart::New(level),
             Intent::ContinueLevel(level) => *pending = PendingStart::Unfinished(level),
+            Intent::OpenMeasure => screen.set(Screen::MeasureSetup),
+            Intent::StartMeasure(choice) => *pending = PendingStart::Measure(choice),
+            Intent::ContinueMeasure(number) => *pending = PendingStart::UnfinishedMeasure(number),
+            Intent::ShowMeasured(number) => {
+                commands.insert_resource(MeasuredSession(number));
+                screen.set(Screen::Measured);
+            }
             Intent::OpenAbout => screen.set(Screen::About),
             Intent::BackToTitle => screen.set(Screen::Title),
             Intent::Quit => {
                 exit.write(AppExit::Success);
             }
             Intent::ToggleTwin => view.toggle(),
-            Intent::ToggleAutoBlink => view.auto_blink = !view.auto_blink,
+            Intent::ToggleAutoBlink => view.toggle_blink(),
             Intent::ToggleValueOnly => view.value_only = !view.value_only,
+            Intent::ToggleOutlines => view.outlines = !view.outlines,
+            Intent::ToggleMap | Intent::ToggleSideBySide if !has_twin(session.as_deref()) => {}
+            Intent::ToggleMap => view.toggle_look(Look::Map),
+            Intent::ToggleSideBySide => view.toggle_look(Look::SideBySide),
             Intent::Pause => pause.set(Pause::Paused),
             Intent::Resume => pause.set(Pause::Running),
             Intent::DismissProblem => problem.0 = None,
             trial_intent => {
                 if let Some(session) = session.as_deref_mut() {
                     let events = steer(session, &trial_intent);
-                    take_in(session, &events, &records, &content, &mut problem);
+                    take_in(session, &events, &records, &content, &frames, &mut problem);
                 }
                 if trial_intent == Intent::StopSession {
                     pause.set(Pause::Running);
@@ -284,6 +412,11 @@ pub fn apply_intents(
             }
         }
     }
+}
+
+/// Whether the smile on screen has a restored tooth to compare with its twin.
+fn has_twin(session: Option<&Session>) -> bool {
+    session.and_then(Session::shown).is_some_and(|shown| shown.scene.truth.is_some())
 }
 
 /// Applies an intent that belongs to a trial.
@@ -302,6 +435,7 @@ fn steer(session: &mut Session, intent: &Intent) -> Vec<Event> {
             let response = tooth.map_or(Response::None, Response::Tooth);
             session.engine.handle(Input::Answer(response, device))
         }
+        Intent::Seen => session.engine.handle(Input::Seen),
         Intent::Continue => session.engine.handle(Input::Continue),
         Intent::StopSession => session.engine.handle(Input::Stop),
         _ => Vec::new(),
@@ -319,7 +453,11 @@ fn start_now(session: &mut Session) -> Vec<Event> {
         let mut plan = session.plan().clone();
         plan.timing.adaptation_s = 0.0;
         let answered = session.progress().answered;
-        session.engine = Engine::new(&plan, session.refresh_hz, answered);
+        session.engine = if session.measuring.is_some() {
+            Engine::open_ended(&plan, session.refresh_hz)
+        } else {
+            Engine::new(&plan, session.refresh_hz, answered)
+        };
         session.cut_short = true;
     }
     Vec::new()
@@ -327,6 +465,7 @@ fn start_now(session: &mut Session) -> Vec<Event> {
 
 /// Moves between screens when the engine's phase asks for it.
 fn follow_phase(
+    mut commands: Commands,
     mut session: ResMut<Session>,
     screen: Res<State<Screen>>,
     mut next: ResMut<NextState<Screen>>,
@@ -346,7 +485,14 @@ fn follow_phase(
             preparation.clear();
             finish_recording(&session, &records, &mut problem);
             pause.set(Pause::Running);
-            next.set(Screen::Summary);
+            match (&session.measuring, session.recording) {
+                (Some(_), Some(recording)) => {
+                    commands.insert_resource(MeasuredSession(recording.session));
+                    next.set(Screen::Measured);
+                }
+                (Some(_), None) => next.set(Screen::MeasureSetup),
+                (None, _) => next.set(Screen::Summary),
+            }
         }
         _ => *view = DebriefView::default(),
     }
@@ -358,6 +504,15 @@ fn follow_phase(
 
 /// A session that was stopped half-way stays open, so that it can be continued.
 fn finish_recording(session: &Session, records: &Records, problem: &mut Problem) {
+    if let (Some(measuring), Some(recording)) = (&session.measuring, session.recording) {
+        // One that the learner left can be taken up again.
+        if measuring.is_over()
+            && let Err(error) = records.end_measurement(recording, measuring.ended().name())
+        {
+            problem.report(error.to_string());
+        }
+        return;
+    }
     let progress = session.progress();
     if let Some(recording) = session.recording
         && progress.answered >= progress.total

@@ -6,6 +6,7 @@ use crate::level::format::Level;
 use crate::level::load::{self, CheckReport};
 use crate::level::{self, KnownMaterials};
 use crate::material::Library;
+use crate::measure::{ComposedSmile, FIND_ID, FIND_TRIALS, SmileRequest, find_plan};
 use crate::report;
 use crate::scene::Case;
 use crate::trial::{Plan, Response};
@@ -22,6 +23,9 @@ pub const SHIPPED_LEVELS: [(&str, &str); 7] = [
     ("opaque-and-light.ron", include_str!("../../levels/opaque-and-light.ron")),
     ("whole-smile.ron", include_str!("../../levels/whole-smile.ron")),
 ];
+
+/// Seed of the first session of "Find it" in a results file; each later one adds one.
+const FIND_SEED: u64 = 5001;
 
 /// Levels and materials in use.
 #[derive(Debug)]
@@ -66,6 +70,12 @@ impl Shipped {
         };
         levels.sort_by(|a, b| (a.difficulty, &a.id).cmp(&(b.difficulty, &b.id)));
         Ok(Self { library, levels })
+    }
+
+    /// The materials.
+    #[must_use]
+    pub const fn library(&self) -> &Library {
+        &self.library
     }
 
     /// The level with this id, or in the file at this path.
@@ -122,12 +132,23 @@ impl Content for Shipped {
     }
 
     fn plan(&self, level: &str, seed: u64, trials: Option<u32>) -> Result<Plan, ContentError> {
+        if level == FIND_ID {
+            return find_plan(&self.library, seed, trials.unwrap_or(FIND_TRIALS))
+                .map_err(|error| ContentError::Bake(error.to_string()));
+        }
         level::lower(&self.level(level)?, &self.library, seed, trials)
             .map_err(|error| ContentError::Invalid(error.to_string()))
     }
 
     fn level_seed(&self, level: &str) -> Result<u64, ContentError> {
+        if level == FIND_ID {
+            return Ok(FIND_SEED);
+        }
         self.level(level).map(|level| level.seed)
+    }
+
+    fn compose(&self, request: &SmileRequest) -> Result<ComposedSmile, ContentError> {
+        request.compose(&self.library).map_err(|error| ContentError::Bake(error.to_string()))
     }
 
     fn bake(&self, case: &Case) -> Result<BakedScene, ContentError> {

@@ -1,15 +1,20 @@
 //! Starts sessions: waits for the refresh rate to be known, lays out the plan in the background.
 
 use crate::app::content::{ActiveContent, ContentError};
-use crate::app::frames::FrameTimes;
+use crate::app::frames::{DisplayCheck, FrameTimes};
+use crate::app::measuring::{self, MeasureChoice, Measuring};
 use crate::app::persist::{Records, Unfinished};
 use crate::app::scenes::Preparation;
 use crate::app::session::{AdvanceSession, Session};
 use crate::app::{AppSystems, Problem, Screen};
+use crate::measure::{FIND_ID, MEASURE_ID, Measurement, measure_config};
 use crate::results::StoreError;
 use crate::trial::Plan;
 use bevy::prelude::*;
 use bevy::tasks::{AsyncComputeTaskPool, Task, block_on, poll_once};
+
+/// Seed of the first measurement in a results file; each later one adds one.
+const FIRST_SEED: u64 = 9001;
 
 /// Options that hold for every session.
 #[derive(Resource, Debug, Default, Clone, Copy, PartialEq)]
@@ -28,6 +33,10 @@ pub enum PendingStart {
     New(String),
     /// The unfinished session of this level.
     Unfinished(String),
+    /// A new measurement.
+    Measure(MeasureChoice),
+    /// The unfinished measurement of this session.
+    UnfinishedMeasure(i64),
 }
 
 /// The plan being laid out for the session that waits: seconds of work, so off the main thread.
@@ -73,6 +82,33 @@ fn start_pending(
     mut screen: ResMut<NextState<Screen>>,
 ) {
     let Some(refresh_hz) = frames.refresh_hz() else { return };
+    if matches!(*pending, PendingStart::Measure(_) | PendingStart::UnfinishedMeasure(_)) {
+        let wanted = std::mem::take(&mut *pending);
+        let display = frames.display_check();
+        // The rule that a learner is told on the way here: no measuring on a display that cannot.
+        if let Some(fault) = display.and_then(|check| check.fault()) {
+            problem.report(format!("This display cannot hold the exposures now. {fault}"));
+            return;
+        }
+        match open_measurement(&wanted, display, refresh_hz, *options, &records) {
+            Ok(session) => {
+                preparation.clear();
+                commands.insert_resource(session);
+                screen.set(Screen::Trial);
+            }
+            Err(error) => problem.report(error),
+        }
+        return;
+    }
+    if let PendingStart::New(level) | PendingStart::Unfinished(level) = &*pending
+        && level == FIND_ID
+        && planning.0.is_none()
+        && let Some(fault) = frames.display_check().and_then(|check| check.fault())
+    {
+        *pending = PendingStart::Nothing;
+        problem.report(format!("This display cannot hold the exposures now. {fault}"));
+        return;
+    }
     let Some(under_way) = &mut planning.0 else {
         match begin_planning(&pending, &content, &records) {
             Ok(under_way) => planning.0 = under_way,
@@ -115,7 +151,9 @@ fn begin_planning(
     records: &Records,
 ) -> Result<Option<PlanUnderWay>, StartError> {
     let (level, unfinished) = match wanted {
-        PendingStart::Nothing => return Ok(None),
+        PendingStart::Nothing | PendingStart::Measure(_) | PendingStart::UnfinishedMeasure(_) => {
+            return Ok(None);
+        }
         PendingStart::New(level) => (level, None),
         PendingStart::Unfinished(level) => (level, records.unfinished(level)?),
     };
@@ -130,6 +168,30 @@ fn begin_planning(
     let (content, level) = (content.0.clone(), level.clone());
     let task = AsyncComputeTaskPool::get().spawn(async move { content.plan(&level, seed, None) });
     Ok(Some(PlanUnderWay { task, unfinished }))
+}
+
+fn open_measurement(
+    wanted: &PendingStart,
+    display: Option<DisplayCheck>,
+    refresh_hz: f64,
+    options: SessionOptions,
+    records: &Records,
+) -> Result<Session, String> {
+    let (measurement, recording, elapsed_s) = match wanted {
+        PendingStart::UnfinishedMeasure(session) => {
+            let (measurement, recording, elapsed_s) = measuring::resumed(records, *session)?;
+            (measurement, Some(recording), elapsed_s)
+        }
+        PendingStart::Measure(choice) => {
+            let before = records.sessions_of(MEASURE_ID).map_err(|error| error.to_string())?;
+            let config = measure_config(choice.axes());
+            let new = Measurement::new(config, FIRST_SEED.wrapping_add(before));
+            (new.map_err(|error| error.to_string())?, None, 0.0)
+        }
+        _ => return Err("no measurement was asked for".to_owned()),
+    };
+    let measuring = Measuring::new(measurement, display, elapsed_s);
+    Ok(Session::measure(measuring, options.adaptation_s, refresh_hz, recording))
 }
 
 fn open_session(

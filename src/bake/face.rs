@@ -4,8 +4,9 @@ use crate::bake::map::ReflectanceMap;
 use crate::bake::section::FacePoint;
 use crate::bake::tooth_optics::{NaturalOptics, RestoredOptics};
 use crate::bake::truth;
-use crate::colorimetry::{Illuminant, Lab, Observer, display_linear};
-use crate::scene::Tooth;
+use crate::colorimetry::{Illuminant, Lab, Observer, display_linear_of_samples};
+use crate::scene::{SpectralShift, Tooth};
+use crate::spectrum::{Samples, sampled_band, wavelength_nm};
 
 /// Columns and rows of the grid on which optics are solved. The layers change over tenths of a
 /// millimetre at the incisal edge, so rows are about 0.15 mm apart.
@@ -72,7 +73,34 @@ impl Face {
             size,
             |_| (),
             |(), point| {
-                display_linear(&optics.reflectance(point), self.illuminant, Observer::Cie1931)
+                display_linear_of_samples(
+                    &optics.reflectance(point),
+                    self.illuminant,
+                    Observer::Cie1931,
+                )
+            },
+        )
+    }
+
+    /// The natural face with its reflectance multiplied by a shift.
+    pub(crate) fn shifted(
+        self,
+        optics: &NaturalOptics,
+        shift: &SpectralShift,
+        size: (usize, usize),
+    ) -> Grid {
+        self.grid(
+            size,
+            |height| -> Samples {
+                let shift = shift.at(height);
+                std::array::from_fn(|i| {
+                    SpectralShift::factor(shift, wavelength_nm(sampled_band(i)))
+                })
+            },
+            |factor, point| {
+                let mut shifted = optics.reflectance(point);
+                shifted.iter_mut().zip(factor).for_each(|(r, f)| *r *= f);
+                display_linear_of_samples(&shifted, self.illuminant, Observer::Cie1931)
             },
         )
     }
@@ -82,7 +110,11 @@ impl Face {
             size,
             |height| optics.row(height),
             |row, point| {
-                display_linear(&row.reflectance(point.mesial), self.illuminant, Observer::Cie1931)
+                display_linear_of_samples(
+                    &row.reflectance(point.mesial),
+                    self.illuminant,
+                    Observer::Cie1931,
+                )
             },
         )
     }
@@ -171,5 +203,87 @@ impl Grid {
         truth::zone_means(width, height, |column, row| {
             self.at((column as f64 + 0.5) / width as f64, (row as f64 + 0.5) / height as f64)
         })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::colorimetry::ciede2000;
+    use crate::material::Library;
+    use crate::scene::NaturalTooth;
+    use crate::spectrum::Spectrum;
+    use nalgebra::{Matrix3, Vector3};
+
+    /// Linear sRGB of a reflectance under a light from the definitions alone: sums over the tables,
+    /// the published adaptation, primaries and white of the display.
+    fn by_definition(reflectance: &Spectrum, illuminant: Illuminant) -> [f64; 3] {
+        let power = illuminant.spectrum();
+        let functions = Observer::Cie1931.colour_matching_functions();
+        // CIE 015:2018: XYZ by summation, the perfect diffuser at Y = 1.
+        let sum = |of: &dyn Fn(usize) -> f64| {
+            Vector3::from_iterator(functions.iter().map(|function| {
+                (0..81).map(|band| power[band] * function[band] * of(band)).sum::<f64>()
+            }))
+        };
+        let white = sum(&|_| 1.0);
+        let colour = sum(&|band| reflectance[band]) / white.y;
+        let white = white / white.y;
+        // IEC 61966-2-1:1999: primaries and white.
+        let column = |x: f64, y: f64| Vector3::new(x / y, 1.0, (1.0 - x - y) / y);
+        let display_white = column(0.3127, 0.3290);
+        let primaries =
+            Matrix3::from_columns(&[column(0.64, 0.33), column(0.30, 0.60), column(0.15, 0.06)]);
+        let scale = primaries.lu().solve(&display_white).unwrap();
+        let to_xyz = primaries * Matrix3::from_diagonal(&scale);
+        // CAT16: Li, Li, Wang et al., Color Res Appl 2017;42:703-718.
+        let cat16 = Matrix3::new(
+            0.401288, 0.650173, -0.051461, -0.250268, 1.204414, 0.045854, -0.002079, 0.048952,
+            0.953127,
+        );
+        let gain = (cat16 * display_white).component_div(&(cat16 * white));
+        let adapted = cat16.lu().solve(&(cat16 * colour).component_mul(&gain)).unwrap();
+        to_xyz.lu().solve(&adapted).unwrap().into()
+    }
+
+    #[test]
+    fn colours_under_every_light_are_those_of_the_spectra() {
+        let library = Library::shipped().unwrap();
+        let tooth = NaturalTooth {
+            tooth: Tooth::new(11).unwrap(),
+            body: crate::colorimetry::Lch { l: 75.0, c: 17.0, h: 88.0 },
+            enamel_factor: 1.0,
+            residual_de00: 0.0,
+        };
+        let optics = NaturalOptics::solve(&tooth, 0.3, &library).unwrap();
+        let mut bodies = Vec::new();
+        for illuminant in Illuminant::ALL {
+            let face = Face { tooth: tooth.tooth, illuminant };
+            let baked = face.natural(&optics, (9, 13));
+            let direct = face.grid(
+                (9, 13),
+                |_| (),
+                |(), point| {
+                    by_definition(&Spectrum::through(&optics.reflectance(point)), illuminant)
+                },
+            );
+            for (baked, direct) in baked.nodes.iter().zip(&direct.nodes) {
+                for channel in 0..3 {
+                    let off = (baked[channel] - direct[channel]).abs();
+                    assert!(off < 1e-9, "{illuminant:?}: {baked:?} {direct:?}");
+                }
+            }
+            let grey = by_definition(&Spectrum::constant(0.5), illuminant);
+            assert!(grey.iter().all(|v| (v - 0.5).abs() < 1e-9), "{illuminant:?}: {grey:?}");
+            bodies.push(baked.zone_labs()[1]);
+        }
+        for (illuminant, body) in Illuminant::ALL.iter().zip(&bodies) {
+            let moved = ciede2000(bodies[0], *body);
+            println!("{illuminant:?}: {body:?}, {:.2} from D65", moved.de00);
+            // An adapted eye sees a tooth nearly alike under every light: what remains is the
+            // shape of the spectra. Nothing at all would mean that the light was not used.
+            assert!(moved.de00 < 4.0 && (body.l - bodies[0].l).abs() < 2.0, "{moved:?}");
+            assert!(*illuminant == Illuminant::D65 || moved.de00 > 0.2, "{moved:?}");
+        }
     }
 }

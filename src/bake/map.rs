@@ -1,7 +1,7 @@
 //! What a bake yields: one reflectance map per tooth and condition, and the truth.
 
 use crate::colorimetry::Illuminant;
-use crate::scene::Tooth;
+use crate::scene::{Staging, Tooth};
 
 /// Whether the restored tooth is shown restored or as its natural twin.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -10,6 +10,15 @@ pub enum Condition {
     Restored,
     /// The counterfactual twin: same shape, texture, light and seed, natural tooth.
     Twin,
+}
+
+/// Mean colours of skin and lips, linear sRGB reflectance.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Complexion {
+    /// Skin.
+    pub skin: [f32; 3],
+    /// Vermilion of the lips.
+    pub lips: [f32; 3],
 }
 
 /// Linear sRGB reflectance over the labial face of one tooth.
@@ -52,6 +61,16 @@ pub struct ZoneDifference {
     pub dh00: f64,
 }
 
+/// The difference restored minus twin that two pictures of a case show, thirds weighted as in
+/// [`Truth`]. Light, gloss and shade are in it, so it is not quite that of the maps.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct PictureDifference {
+    /// As drawn, before rounding to 8 bit.
+    pub drawn: ZoneDifference,
+    /// In the 8-bit pixels that were shown.
+    pub shown: ZoneDifference,
+}
+
 /// The ground truth of a restored case.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Truth {
@@ -79,6 +98,10 @@ pub struct BakedScene {
     pub teeth: Vec<BakedTooth>,
     /// Linear sRGB reflectance of the attached gingiva.
     pub gingiva: [f32; 3],
+    /// Skin and lips around the mouth.
+    pub complexion: Complexion,
+    /// Framing and lamp.
+    pub staging: Staging,
     /// The truth, `None` for a smile without a restoration.
     pub truth: Option<Truth>,
 }

@@ -5,6 +5,7 @@
 //! multiplied by surface detail that a restored tooth shares with its twin. The truth is computed
 //! from the finished maps, before a pixel is drawn.
 
+mod complexion;
 mod detail;
 mod face;
 mod map;
@@ -12,16 +13,18 @@ pub mod section;
 mod tooth_optics;
 mod truth;
 
-use crate::colorimetry::{Illuminant, Lab, Lch};
+use crate::colorimetry::{Illuminant, Lab, Lch, Observer, display_linear, smoothest_reflectance};
 use crate::material::{Library, LibraryError};
 use crate::optics::MediumError;
 use crate::random::{Purpose, StreamKey};
-use crate::scene::{Case, NaturalTooth, Restoration, Tooth};
+use crate::scene::{Case, NaturalTooth, Restoration, SpectralShift, Tooth};
 use face::{Face, Grid, MAP, NODES};
-pub use map::{BakedScene, BakedTooth, Condition, ReflectanceMap, Truth, ZoneDifference};
+pub use map::{
+    BakedScene, BakedTooth, Complexion, Condition, PictureDifference, ReflectanceMap, Truth,
+    ZoneDifference,
+};
 use rand::RngExt;
 use rayon::prelude::*;
-use section::SectionShape;
 use thiserror::Error;
 use tooth_optics::{NaturalOptics, RestoredOptics};
 pub use truth::ZONE_WEIGHTS;
@@ -76,16 +79,33 @@ pub fn bake(case: &Case, library: &Library) -> Result<BakedScene, BakeError> {
         .par_iter()
         .map(|tooth| bake_tooth(case, tooth, library))
         .collect::<Result<_, _>>()?;
-    let truth = case.restoration.as_ref().and_then(|r| truth::of_maps(r.tooth, &baked));
-    let gingiva = Lab::from(case.patient.gingiva).to_linear_srgb().map(|v| v.max(0.0) as f32);
-    Ok(BakedScene { seed: case.seed, illuminant: case.illuminant, teeth: baked, gingiva, truth })
+    let truth = case.odd_tooth().and_then(|tooth| truth::of_maps(tooth, &baked));
+    let daylight = Complexion::draw(case.seed, case.patient.gingiva);
+    let tissue = |colour: Lab| soft_tissue(colour, case.illuminant);
+    let seen = |linear: [f32; 3]| tissue(Lab::from_linear_srgb(linear.map(f64::from)));
+    let complexion = Complexion { skin: seen(daylight.skin), lips: seen(daylight.lips) };
+    Ok(BakedScene {
+        seed: case.seed,
+        illuminant: case.illuminant,
+        teeth: baked,
+        gingiva: tissue(Lab::from(case.patient.gingiva)),
+        complexion,
+        staging: case.staging,
+        truth,
+    })
+}
+
+/// A tissue of which only the colour in daylight is known, seen in another light; linear sRGB.
+fn soft_tissue(colour: Lab, illuminant: Illuminant) -> [f32; 3] {
+    display_linear(&smoothest_reflectance(colour), illuminant, Observer::Cie1931)
+        .map(|v| v.max(0.0) as f32)
 }
 
 fn restored_tooth(case: &Case) -> Result<Option<&NaturalTooth>, BakeError> {
-    let Some(restoration) = &case.restoration else { return Ok(None) };
-    let found = case.patient.teeth.iter().find(|t| t.tooth == restoration.tooth);
+    let Some(odd) = case.odd_tooth() else { return Ok(None) };
+    let found = case.patient.teeth.iter().find(|t| t.tooth == odd);
     found.map(Some).ok_or_else(|| BakeError::NotInView {
-        restored: restoration.tooth,
+        restored: odd,
         in_view: case
             .patient
             .teeth
@@ -111,7 +131,10 @@ fn bake_tooth(
             let optics = RestoredOptics::new(restoration, natural.shape(), library)?;
             Some(map(&face.restored(&optics, NODES)))
         }
-        _ => None,
+        _ => {
+            let shift = case.shift.filter(|shift| shift.tooth == tooth.tooth);
+            shift.map(|shift| map(&face.shifted(&natural, &shift, NODES)))
+        }
     };
     Ok(BakedTooth { tooth: tooth.tooth, natural: map(&face.natural(&natural, NODES)), restored })
 }
@@ -155,7 +178,7 @@ pub fn within_reach(
 /// Predicts the truth of many restorations of one tooth without baking: a coarse grid, no detail.
 pub struct Estimator<'a> {
     library: &'a Library,
-    shape: SectionShape,
+    optics: NaturalOptics,
     face: Face,
     natural: [Lab; 3],
 }
@@ -177,7 +200,7 @@ impl<'a> Estimator<'a> {
         let optics = NaturalOptics::solve(tooth, lobe_phase(seed, tooth.tooth), library)?;
         let face = Face { tooth: tooth.tooth, illuminant };
         let natural = face.natural(&optics, Self::COARSE).zone_labs();
-        Ok(Self { library, shape: optics.shape(), face, natural })
+        Ok(Self { library, optics, face, natural })
     }
 
     /// The zone-weighted difference restored minus twin, near the baked one (tests
@@ -194,8 +217,23 @@ impl<'a> Estimator<'a> {
     /// # Errors
     /// [`BakeError`] when a material is unknown or impossible.
     pub fn zones(&self, restoration: &Restoration) -> Result<[Lab; 3], BakeError> {
-        let optics = RestoredOptics::new(restoration, self.shape, self.library)?;
+        let optics = RestoredOptics::new(restoration, self.optics.shape(), self.library)?;
         Ok(self.face.restored(&optics, Self::COARSE).zone_labs())
+    }
+
+    /// Differences of the thirds, shifted minus twin: cervical, body, incisal.
+    #[must_use]
+    pub fn shift_differences(&self, shift: &SpectralShift) -> [ZoneDifference; 3] {
+        let zones = self.face.shifted(&self.optics, shift, Self::COARSE).zone_labs();
+        truth::by_zone(&self.natural, &zones)
+    }
+
+    /// Differences of the thirds, restored minus twin: cervical, body, incisal.
+    ///
+    /// # Errors
+    /// [`BakeError`] when a material is unknown or impossible.
+    pub fn differences(&self, restoration: &Restoration) -> Result<[ZoneDifference; 3], BakeError> {
+        Ok(truth::by_zone(&self.natural, &self.zones(restoration)?))
     }
 
     /// Colours of the natural tooth's thirds: cervical, body, incisal.

@@ -2,14 +2,14 @@
 
 use crate::bake::BakeError;
 use crate::bake::section::{FacePoint, SectionShape};
-use crate::colorimetry::{Illuminant, Lab, Lch, Observer};
+use crate::colorimetry::{Illuminant, Lab, Lch, Observer, white_point, xyz_of_samples};
 use crate::material::{CeramicMedia, Library};
 use crate::optics::least_squares::minimise;
-use crate::optics::{
-    Interface, Layer, Medium, ReflectanceShape, absorption_for, measured_reflectance,
-};
+use crate::optics::transport::modes::{BACK, INNER, TOP};
+use crate::optics::transport::{CEMENT_JOINT, DENTIN_JOINT, SampledMedium, Table};
+use crate::optics::{ReflectanceShape, absorption_for};
 use crate::scene::{NaturalTooth, Preparation, Restoration, Thickness};
-use crate::spectrum::Spectrum;
+use crate::spectrum::{Samples, Spectrum};
 use nalgebra::{Matrix4, Vector4};
 use std::sync::Arc;
 
@@ -22,33 +22,38 @@ const BODY_TOLERANCE: f64 = 0.05;
 /// The point whose colour is the body colour of a tooth.
 const BODY: FacePoint = FacePoint { mesial: 0.0, height: 0.5 };
 
-/// A natural tooth: enamel over dentin over the back, the mouth behind.
+/// A natural tooth: enamel over dentin over the back, then the mouth.
+#[derive(Clone)]
 pub(crate) struct NaturalOptics {
     shape: SectionShape,
-    enamel: Medium,
-    dentin: Medium,
-    mouth: Spectrum,
-    interface: Interface,
+    enamel: SampledMedium,
+    dentin: SampledMedium,
+    front: Arc<Table<TOP>>,
+    body: Arc<Table<INNER>>,
+    back: Arc<Table<BACK>>,
 }
 
-/// A restored tooth: ceramic, cement, prepared tooth, back, the mouth behind.
+/// A restored tooth: ceramic, cement, prepared tooth, back, then the mouth.
 pub(crate) struct RestoredOptics {
     shape: SectionShape,
     preparation: Preparation,
     thickness: Thickness,
     film_mm: f64,
-    ceramic: CeramicMedia,
-    cement: Arc<Medium>,
-    prepared: Arc<Medium>,
-    enamel: Medium,
-    mouth: Spectrum,
-    interface: Interface,
+    cervical: SampledMedium,
+    incisal: SampledMedium,
+    cement: SampledMedium,
+    prepared: SampledMedium,
+    enamel: SampledMedium,
+    front: Arc<Table<TOP>>,
+    film: Arc<Table<INNER>>,
+    core: Arc<Table<INNER>>,
+    back: Arc<Table<BACK>>,
 }
 
 /// One row of a restored face: the ceramic of its height in the block.
 pub(crate) struct RestoredRow<'a> {
     optics: &'a RestoredOptics,
-    ceramic: Medium,
+    ceramic: SampledMedium,
     height: f64,
 }
 
@@ -64,24 +69,33 @@ impl NaturalOptics {
             enamel_factor: tooth.enamel_factor,
             lobe_phase,
         };
+        let (enamel, dentin) = (library.enamel(), library.dentin("adult")?);
+        let tables = library.tables();
+        let (n, g) = (enamel.refractive_index, enamel.anisotropy);
         let mut optics = Self {
             shape,
-            enamel: *library.enamel(),
-            dentin: *library.dentin("adult")?,
-            mouth: library.mouth(),
-            interface: Interface::between_air_and(library.enamel().refractive_index),
+            enamel: SampledMedium::new(enamel),
+            dentin: SampledMedium::new(&dentin),
+            front: tables.top(n, g, DENTIN_JOINT),
+            body: tables.inner(dentin.refractive_index, dentin.anisotropy, DENTIN_JOINT),
+            back: tables.back(n, g, DENTIN_JOINT, library.mouth_reflectance()),
         };
-        optics.solve_tissues(tooth)?;
+        // The family of dentins is that of one scattering and any smooth absorption.
+        let scattering = dentin.two_flux().s;
+        optics.solve_tissues(tooth, &scattering)?;
         Ok(optics)
     }
 
     /// Four unknowns: level, blue fraction and place of the dentin's curve, and how stained the
     /// enamel is. Stain is pulled towards what is usual at the body's chroma, so weakly that the
     /// colour is met wherever it can be.
-    fn solve_tissues(&mut self, tooth: &NaturalTooth) -> Result<(), BakeError> {
+    fn solve_tissues(
+        &mut self,
+        tooth: &NaturalTooth,
+        scattering: &Spectrum,
+    ) -> Result<(), BakeError> {
         let wanted = Lab::from(tooth.body);
         let usual = (tooth.body.c / ENAMEL_CHROMA).clamp(0.4, 2.0).ln() * 1.3;
-        let (enamel, dentin) = (self.enamel, self.dentin);
         let at = |x: &Vector4<f64>| {
             let logistic = |x: f64| 1.0 / (1.0 + (-x).exp());
             let curve = ReflectanceShape {
@@ -90,13 +104,13 @@ impl NaturalOptics {
                 m: 490.0 + 30.0 * x[2],
                 w: ReflectanceShape::WIDTH_NM,
             };
-            let k = absorption_for(&curve.spectrum(), &dentin.s)
+            let k = absorption_for(&curve.spectrum(), scattering)
                 .map_err(|source| BakeError::Medium { tooth: tooth.tooth, source })?;
-            Ok::<Self, BakeError>(Self {
-                enamel: Medium { k: enamel.k * (usual + x[3]).exp(), ..enamel },
-                dentin: Medium { k, ..dentin },
-                ..*self
-            })
+            let stain = (usual + x[3]).exp();
+            let mut optics = self.clone();
+            optics.enamel.absorption = self.enamel.absorption.map(|a| a * stain);
+            optics.dentin.absorption = (k * 0.5).samples();
+            Ok::<Self, BakeError>(optics)
         };
         let miss = |x: &Vector4<f64>| match at(x) {
             Ok(optics) => {
@@ -130,18 +144,19 @@ impl NaturalOptics {
     }
 
     fn body_lab(&self) -> Lab {
-        Lab::from_reflectance(&self.reflectance(BODY), Illuminant::D65, Observer::Cie1931)
+        let (light, observer) = (Illuminant::D65, Observer::Cie1931);
+        let xyz = xyz_of_samples(&self.reflectance(BODY), light, observer);
+        Lab::from_xyz(xyz, white_point(light, observer))
     }
 
     /// Measured reflectance at a point, specular excluded.
-    pub(crate) fn reflectance(&self, point: FacePoint) -> Spectrum {
+    pub(crate) fn reflectance(&self, point: FacePoint) -> Samples {
         let section = self.shape.natural(point);
-        let layers = [
-            Layer { medium: &self.enamel, thickness_mm: section.enamel_mm },
-            Layer { medium: &self.dentin, thickness_mm: section.dentin_mm },
-            Layer { medium: &self.enamel, thickness_mm: section.back_enamel_mm },
-        ];
-        measured_reflectance(&layers, &self.mouth, self.interface)
+        std::array::from_fn(|i| {
+            let rear = self.back.layer(&self.enamel.depth(i, section.back_enamel_mm));
+            let core = rear.under(&self.body.layer(&self.dentin.depth(i, section.dentin_mm)));
+            self.front.layer(&self.enamel.depth(i, section.enamel_mm)).over(&core)
+        })
     }
 
     pub(crate) const fn shape(&self) -> SectionShape {
@@ -155,44 +170,56 @@ impl RestoredOptics {
         shape: SectionShape,
         library: &Library,
     ) -> Result<Self, BakeError> {
-        let media = library.ceramic_media(&restoration.ceramic)?;
+        let CeramicMedia { cervical, incisal } = library.ceramic_media(&restoration.ceramic)?;
+        let cement = library.cement(&restoration.cement)?;
+        let prepared = library.prepared_tooth(&restoration.prepared_tooth)?;
+        let (enamel, tables) = (library.enamel(), library.tables());
+        let closing = match restoration.preparation {
+            Preparation::Veneer => enamel,
+            Preparation::Crown => &cervical,
+        };
+        let mouth = library.mouth_reflectance();
         Ok(Self {
             shape,
             preparation: restoration.preparation,
             thickness: restoration.thickness,
             film_mm: restoration.cement_film_mm,
-            interface: Interface::between_air_and(media.cervical.refractive_index),
-            ceramic: media,
-            cement: library.cement(&restoration.cement)?,
-            prepared: library.prepared_tooth(&restoration.prepared_tooth)?,
-            enamel: *library.enamel(),
-            mouth: library.mouth(),
+            front: tables.top(cervical.refractive_index, cervical.anisotropy, CEMENT_JOINT),
+            film: tables.inner(cement.refractive_index, cement.anisotropy, CEMENT_JOINT),
+            core: tables.inner(prepared.refractive_index, prepared.anisotropy, CEMENT_JOINT),
+            back: tables.back(closing.refractive_index, closing.anisotropy, CEMENT_JOINT, mouth),
+            cervical: SampledMedium::new(&cervical),
+            incisal: SampledMedium::new(&incisal),
+            cement: SampledMedium::new(&cement),
+            prepared: SampledMedium::new(&prepared),
+            enamel: SampledMedium::new(enamel),
         })
     }
 
     /// The row at a height: 0 at the gingival margin, 1 at the incisal edge.
     pub(crate) fn row(&self, height: f64) -> RestoredRow<'_> {
-        RestoredRow { optics: self, ceramic: self.ceramic.at(height), height }
+        let ceramic = self.cervical.mixed(&self.incisal, height.clamp(0.0, 1.0));
+        RestoredRow { optics: self, ceramic, height }
     }
 }
 
 impl RestoredRow<'_> {
     /// Measured reflectance at a place on the row, −1 distal to +1 mesial, specular excluded.
-    pub(crate) fn reflectance(&self, mesial: f64) -> Spectrum {
+    pub(crate) fn reflectance(&self, mesial: f64) -> Samples {
         let optics = self.optics;
         let point = FacePoint { mesial, height: self.height };
         let section =
             optics.shape.restored(point, optics.preparation, &optics.thickness, optics.film_mm);
-        let back = match optics.preparation {
+        let closing = match optics.preparation {
             Preparation::Veneer => &optics.enamel,
             Preparation::Crown => &self.ceramic,
         };
-        let layers = [
-            Layer { medium: &self.ceramic, thickness_mm: section.ceramic_mm },
-            Layer { medium: &optics.cement, thickness_mm: section.cement_mm },
-            Layer { medium: &optics.prepared, thickness_mm: section.prepared_mm },
-            Layer { medium: back, thickness_mm: section.back_mm },
-        ];
-        measured_reflectance(&layers, &optics.mouth, optics.interface)
+        std::array::from_fn(|i| {
+            let rear = optics.back.layer(&closing.depth(i, section.back_mm));
+            let core = optics.core.layer(&optics.prepared.depth(i, section.prepared_mm));
+            let film = optics.film.layer(&optics.cement.depth(i, section.cement_mm));
+            let front = optics.front.layer(&self.ceramic.depth(i, section.ceramic_mm));
+            front.over(&rear.under(&core).under(&film))
+        })
     }
 }

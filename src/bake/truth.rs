@@ -48,6 +48,15 @@ pub(crate) fn by_zone(natural: &[Lab; 3], restored: &[Lab; 3]) -> [ZoneDifferenc
     })
 }
 
+impl ZoneDifference {
+    /// The zone-weighted difference of a tooth whose thirds (cervical, middle, incisal) have these
+    /// colours, restored minus natural.
+    #[must_use]
+    pub fn of_thirds(natural: &[Lab; 3], restored: &[Lab; 3]) -> Self {
+        weighted(&by_zone(natural, restored))
+    }
+}
+
 /// The zone-weighted difference: totals and signed parts are weighted alike.
 pub(crate) fn weighted(zones: &[ZoneDifference; 3]) -> ZoneDifference {
     let sum = |part: fn(&ZoneDifference) -> f64| {

@@ -1,9 +1,9 @@
 //! The display: sRGB primaries and white, its encoding, and colours as they are shown on it.
 
 use super::adaptation::{AdaptationMatrix, from_vector, matrix, vector};
-use super::tristimulus::weighted_sums;
+use super::tristimulus::{on_samples, weighted_sample_sums, weighted_sums};
 use super::{Adaptation, Illuminant, Lab, Observer, Summation, TristimulusWeights, Xyz};
-use crate::spectrum::{N_BANDS, Spectrum};
+use crate::spectrum::{N_BANDS, N_SAMPLES, Samples, Spectrum};
 use nalgebra::{Matrix3, Vector3};
 use palette::encoding::{FromLinear, IntoLinear, Srgb};
 use std::sync::LazyLock;
@@ -116,6 +116,19 @@ pub fn is_displayable(linear: [f64; 3]) -> bool {
     linear.iter().all(|v| (-1e-12..=1.0 + 1e-12).contains(v))
 }
 
+/// Weights by light and observer that lead from bands straight to the display.
+static WEIGHTS: LazyLock<[[[[f64; 3]; N_BANDS]; 2]; 5]> = LazyLock::new(|| {
+    Illuminant::ALL.map(|illuminant| {
+        Observer::ALL.map(|observer| {
+            let weights = TristimulusWeights::of(illuminant, observer, Summation::Full5);
+            let AdaptationMatrix(adapt) =
+                Adaptation::Cat16.between(weights.white(), display_white());
+            let to_linear = MATRICES.from_xyz * adapt;
+            weights.bands().map(|w| (to_linear * Vector3::from(w)).into())
+        })
+    })
+});
+
 /// Linear sRGB with which the display shows a reflectance under a light, to an eye adapted to
 /// each: CAT16 from the white of the light to [`display_white`].
 ///
@@ -127,18 +140,20 @@ pub fn display_linear(
     illuminant: Illuminant,
     observer: Observer,
 ) -> [f64; 3] {
-    static WEIGHTS: LazyLock<[[[[f64; 3]; N_BANDS]; 2]; 5]> = LazyLock::new(|| {
-        Illuminant::ALL.map(|illuminant| {
-            Observer::ALL.map(|observer| {
-                let weights = TristimulusWeights::of(illuminant, observer, Summation::Full5);
-                let AdaptationMatrix(adapt) =
-                    Adaptation::Cat16.between(weights.white(), display_white());
-                let to_linear = MATRICES.from_xyz * adapt;
-                weights.bands().map(|w| (to_linear * Vector3::from(w)).into())
-            })
-        })
-    });
     weighted_sums(&WEIGHTS[illuminant as usize][observer as usize], reflectance)
+}
+
+/// [`display_linear`] of a smooth reflectance given by its samples.
+#[must_use]
+#[inline]
+pub fn display_linear_of_samples(
+    reflectance: &Samples,
+    illuminant: Illuminant,
+    observer: Observer,
+) -> [f64; 3] {
+    static SAMPLED: LazyLock<[[[[f64; 3]; N_SAMPLES]; 2]; 5]> =
+        LazyLock::new(|| WEIGHTS.map(|observers| observers.map(|weights| on_samples(&weights))));
+    weighted_sample_sums(&SAMPLED[illuminant as usize][observer as usize], reflectance)
 }
 
 impl Lab {

@@ -8,6 +8,7 @@
 //! | what an instrument reports for a specimen | [`Lab::from_reflectance`] |
 //! | XYZ, many spectra, one light | [`xyz`]; the weights are stored, nothing is allocated |
 //! | another light than the five, or published 10 nm data | [`TristimulusWeights`] with a [`Summation`] |
+//! | a surface of which only the colour is known, under another light | [`smoothest_reflectance`] |
 //! | a colour difference and which way it goes | [`ciede2000`]`(reference, sample)` |
 //! | the same under another white | [`Adaptation::between`] |
 //!
@@ -36,6 +37,7 @@ mod difference;
 mod display;
 mod illuminant;
 mod observer;
+mod smoothest;
 mod tables;
 mod translucency;
 mod tristimulus;
@@ -48,12 +50,13 @@ pub use difference::{
     ciede2000_weights, de76,
 };
 pub use display::{
-    display_linear, display_white, from_display, from_display_8bit, is_displayable,
-    linear_srgb_to_xyz, to_display, to_display_8bit, to_display_unclamped, xyz_to_linear_srgb,
-    xyz_to_linear_srgb_iec_rounded,
+    display_linear, display_linear_of_samples, display_white, from_display, from_display_8bit,
+    is_displayable, linear_srgb_to_xyz, to_display, to_display_8bit, to_display_unclamped,
+    xyz_to_linear_srgb, xyz_to_linear_srgb_iec_rounded,
 };
 pub use illuminant::Illuminant;
 pub use observer::Observer;
+pub use smoothest::smoothest_reflectance;
 pub use translucency::{Tp, contrast_ratio, translucency_parameter};
-pub use tristimulus::{Summation, TristimulusWeights, Xyz, white_point, xyz};
+pub use tristimulus::{Summation, TristimulusWeights, Xyz, white_point, xyz, xyz_of_samples};
 pub use whiteness::wi_d;

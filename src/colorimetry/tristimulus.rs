@@ -1,7 +1,7 @@
 //! Tristimulus values of reflecting objects by plain summation over the tabulated bands.
 
 use super::{Illuminant, Observer};
-use crate::spectrum::{N_BANDS, Spectrum, wavelength_nm};
+use crate::spectrum::{N_BANDS, N_SAMPLES, Samples, Spectrum, interpolation, wavelength_nm};
 use std::sync::LazyLock;
 
 /// CIE XYZ tristimulus values on the scale where the perfect diffuser has Y = 100.
@@ -62,6 +62,42 @@ pub(super) fn weighted_sums(weights: &[[f64; 3]; N_BANDS], values: &Spectrum) ->
         sums[2] += weight[2] * value;
     }
     sums
+}
+
+/// Weights on samples that do what `weights` do on the bands of the smooth spectrum through them.
+pub(super) fn on_samples(weights: &[[f64; 3]; N_BANDS]) -> [[f64; 3]; N_SAMPLES] {
+    let rows = interpolation();
+    std::array::from_fn(|sample| {
+        std::array::from_fn(|i| {
+            weights.iter().zip(rows).map(|(weight, row)| weight[i] * row[sample]).sum()
+        })
+    })
+}
+
+/// [`weighted_sums`] over samples.
+#[inline]
+pub(super) fn weighted_sample_sums(weights: &[[f64; 3]; N_SAMPLES], values: &Samples) -> [f64; 3] {
+    let mut sums = [0.0; 3];
+    for (weight, value) in weights.iter().zip(values) {
+        sums[0] += weight[0] * value;
+        sums[1] += weight[1] * value;
+        sums[2] += weight[2] * value;
+    }
+    sums
+}
+
+/// XYZ of a smooth reflectance factor given by its samples: all 81 bands by cubic interpolation.
+#[must_use]
+pub fn xyz_of_samples(reflectance: &Samples, illuminant: Illuminant, observer: Observer) -> Xyz {
+    static WEIGHTS: LazyLock<[[[[f64; 3]; N_SAMPLES]; 2]; 5]> = LazyLock::new(|| {
+        Illuminant::ALL.map(|illuminant| {
+            Observer::ALL.map(|observer| {
+                on_samples(TristimulusWeights::of(illuminant, observer, Summation::Full5).bands())
+            })
+        })
+    });
+    let weights = &WEIGHTS[illuminant as usize][observer as usize];
+    Xyz::from_array(weighted_sample_sums(weights, reflectance))
 }
 
 /// Weights W(λ) = k·S(λ)·c̄(λ) of one light and one observer: XYZ of a reflectance is one weighted

@@ -4,7 +4,7 @@
 //! `crate::level::load` reads files and applies every rule of the format.
 
 use crate::colorimetry::Illuminant;
-use crate::scene::{Preparation, Thickness, Translucency};
+use crate::scene::{Framing, Lamp, Preparation, Staging, Thickness, Translucency};
 use serde::{Deserialize, Serialize};
 
 /// The level format this build reads and writes.
@@ -75,6 +75,12 @@ pub struct Level {
     pub patient: PatientRanges,
     /// The light.
     pub light: Illuminant,
+    /// What is in the frame; left out, ten teeth with the lips held away.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub framing: Option<Framing>,
+    /// What makes the highlights; left out, two soft boxes.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub lamp: Option<Lamp>,
     /// Kinds of restoration that cases are drawn from; their shares sum to 1.
     pub restorations: Vec<RestorationKind>,
     /// The wanted difference between the restored tooth and its natural twin.
@@ -158,6 +164,14 @@ pub struct Difference {
     pub de00: Range,
     /// Share of restorations that are darker than the twin rather than lighter, 0..1.
     pub darker_share: f64,
+}
+
+impl Level {
+    /// Framing and lamp, with what the file left out filled in.
+    #[must_use]
+    pub fn staging(&self) -> Staging {
+        Staging { framing: self.framing.unwrap_or_default(), lamp: self.lamp.unwrap_or_default() }
+    }
 }
 
 impl Exercise {

@@ -128,7 +128,7 @@ fn restorable_teeth(level: &Level, in_view: &[Tooth]) -> Result<Vec<Tooth>, Lowe
 /// 2022;49:414-427), canines the darkest and most chromatic (Pop-Ciutrila et al., Clujul Med
 /// 2015;88:537-544; Turgut et al., Niger J Clin Pract 2018). Premolars: common practice, no
 /// source.
-fn patient(
+pub(crate) fn patient(
     ranges: &PatientRanges,
     teeth: &[Tooth],
     gingiva: Lch,
@@ -207,8 +207,16 @@ impl Composer<'_> {
             }
             _ => None,
         };
+        let staging = self.level.staging();
         let kind = if restoration.is_some() { TrialKind::Signal } else { TrialKind::Catch };
-        let case = Case { seed: case_seed, patient, restoration, illuminant: self.level.light };
+        let case = Case {
+            seed: case_seed,
+            patient,
+            restoration,
+            shift: None,
+            illuminant: self.level.light,
+            staging,
+        };
         Ok(PlannedTrial { block: scheduled.block, trial: scheduled.trial, kind, case })
     }
 

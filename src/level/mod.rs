@@ -14,5 +14,6 @@ mod tree;
 
 pub use checker::Loaded;
 pub use diagnostic::{Diagnostic, LoadError, Position, Severity};
+pub(crate) use lower::patient;
 pub use lower::{LowerError, lower};
 pub use rules::KnownMaterials;

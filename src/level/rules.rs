@@ -88,7 +88,32 @@ pub(super) fn check_level(level: &Level, known: &KnownMaterials, checker: &mut C
     check_patient(&level.patient, checker);
     check_restorations(level, known, checker);
     check_difference(&level.difference, checker);
+    check_framing(level, checker);
     check_schedule(level, checker);
+}
+
+/// What cannot be seen cannot be found.
+fn check_framing(level: &Level, checker: &mut Checker<'_>) {
+    if checker.has_errors() {
+        return;
+    }
+    let in_view = Tooth::arch(usize::from(level.exercise.arch()));
+    let hidden: Vec<String> = restorable_teeth(level, &in_view)
+        .into_iter()
+        .filter(|tooth| !level.staging().framing.shows(*tooth))
+        .map(|tooth| tooth.to_string())
+        .collect();
+    if !hidden.is_empty() {
+        checker.error(
+            "framing",
+            format!(
+                "the framing {} hides teeth that may be restored: {}",
+                level.staging().framing.name(),
+                hidden.join(", ")
+            ),
+            "list only visible teeth under `teeth`, lower the arch, or choose another framing",
+        );
+    }
 }
 
 /// Lays out a session to see that the teeth allow one; only worth it when all that it takes is

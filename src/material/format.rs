@@ -10,6 +10,17 @@ use serde::{Deserialize, Serialize};
 /// The material format this build reads and writes.
 pub const MATERIAL_FORMAT: u32 = 1;
 
+/// What is taken where a file says nothing: g is seldom known, and reduced scattering, which is
+/// what shows, is fitted around it.
+const fn unknown_anisotropy() -> f64 {
+    0.7
+}
+
+/// From memory: Fried et al., Appl Opt 1995;34:1278-1285, g 0.93-0.96.
+const fn dentin_anisotropy() -> f64 {
+    0.93
+}
+
 /// The ceramic classes and the shades they come in.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -32,6 +43,9 @@ pub struct CeramicClass {
     pub name: String,
     /// Refractive index.
     pub refractive_index: f64,
+    /// Anisotropy g of its scattering: mean cosine of the scattering angle.
+    #[serde(default = "unknown_anisotropy")]
+    pub anisotropy: f64,
     /// Exponent `n` of scattering falling with wavelength, `S ∝ λ⁻ⁿ`.
     pub scattering_exponent: f64,
     /// Low, medium and high translucency.
@@ -97,6 +111,9 @@ pub struct Cement {
     pub name: String,
     /// Refractive index.
     pub refractive_index: f64,
+    /// Anisotropy g of its scattering: mean cosine of the scattering angle.
+    #[serde(default = "unknown_anisotropy")]
+    pub anisotropy: f64,
     /// Kubelka-Munk scattering at 550 nm, 1/mm.
     pub scattering_550: f64,
     /// Exponent `n` of scattering falling with wavelength, `S ∝ λ⁻ⁿ`.
@@ -129,6 +146,9 @@ pub struct Tissues {
     pub enamel: Enamel,
     /// Dentin of several ages.
     pub dentins: Vec<Dentin>,
+    /// Anisotropy g of scattering in dentin, prepared teeth included.
+    #[serde(default = "dentin_anisotropy")]
+    pub dentin_anisotropy: f64,
     /// Prepared teeth from light to severely dark.
     pub prepared_teeth: Vec<PreparedTooth>,
     /// Gingiva colours.
@@ -143,6 +163,9 @@ pub struct Tissues {
 pub struct Enamel {
     /// Refractive index.
     pub refractive_index: f64,
+    /// Anisotropy g of its scattering: mean cosine of the scattering angle.
+    #[serde(default = "unknown_anisotropy")]
+    pub anisotropy: f64,
     /// Translucency parameter, ΔE*ab between white and black backing.
     pub tp: f64,
     /// Thickness at which it is stated, mm.

@@ -2,9 +2,10 @@
 
 use crate::colorimetry::Lch;
 use crate::material::format::{Cements, CeramicClass, Ceramics, PreparedTooth, Tissues};
+use crate::optics::transport::{CEMENT_JOINT, DENTIN_JOINT, Tables};
 use crate::optics::{
-    Design, DesignError, DesignTarget, Interface, Medium, MediumError, ReflectanceShape,
-    TranslucencyTarget, design, log_linear_absorption, power_law_scattering,
+    Design, DesignError, DesignTarget, Interface, Look, Medium, MediumError, ReflectanceShape,
+    TranslucencyTarget, TwoFluxMedium, design, log_linear_absorption, power_law_scattering,
 };
 use crate::scene::{Ceramic, Translucency};
 use crate::spectrum::Spectrum;
@@ -14,6 +15,10 @@ use thiserror::Error;
 
 /// Thickness that counts as opaque for tooth tissues, mm.
 const OPAQUE_MM: f64 = 50.0;
+/// Refractive index of prepared teeth: that of dentin (Meng et al., J Biomed Opt 2009;14:034010).
+const PREPARED_INDEX: f64 = DENTIN_JOINT;
+/// Exponent of scattering of prepared teeth. Assumption.
+const PREPARED_EXPONENT: f64 = 1.2;
 /// Colour behind the piece whose colour names a shade: a mid-tone tooth. At the thickness of the
 /// lattice little of it shows through.
 const SHADE_BACKING: Lch = Lch { l: 74.0, c: 20.0, h: 86.0 };
@@ -102,9 +107,12 @@ impl CeramicMedia {
     pub(crate) fn at(&self, height: f64) -> Medium {
         let mix = |a: f64, b: f64| a + (b - a) * height.clamp(0.0, 1.0);
         Medium {
-            k: self.cervical.k.zip(&self.incisal.k, mix),
-            s: self.cervical.s.zip(&self.incisal.s, mix),
-            refractive_index: self.cervical.refractive_index,
+            absorption: self.cervical.absorption.zip(&self.incisal.absorption, mix),
+            reduced_scattering: self
+                .cervical
+                .reduced_scattering
+                .zip(&self.incisal.reduced_scattering, mix),
+            ..self.cervical
         }
     }
 }
@@ -120,6 +128,7 @@ pub struct Library {
     tissues: Tissues,
     enamel: Medium,
     shade_backing: Spectrum,
+    tables: Arc<Tables>,
     designed: Mutex<BTreeMap<String, Arc<Medium>>>,
 }
 
@@ -132,14 +141,17 @@ impl Library {
         ceramics: Ceramics,
         cements: Cements,
         tissues: Tissues,
+        tables: Tables,
     ) -> Result<Self, LibraryError> {
         let entry = &tissues.enamel;
         let enamel = opaque_medium(
+            &tables,
             "enamel",
             entry.colour,
             TranslucencyTarget::Tp { value: entry.tp, thickness_mm: entry.at_mm },
             entry.scattering_exponent,
             entry.refractive_index,
+            entry.anisotropy,
         )?;
         let shade_backing = internal_curve("shade backing", SHADE_BACKING, 1.54)?;
         Ok(Self {
@@ -148,6 +160,7 @@ impl Library {
             tissues,
             enamel,
             shade_backing,
+            tables: Arc::new(tables),
             designed: Mutex::new(BTreeMap::new()),
         })
     }
@@ -170,16 +183,47 @@ impl Library {
         &self.tissues
     }
 
+    /// Tables of radiative transfer that the media of this library are looked up in.
+    #[must_use]
+    pub fn tables(&self) -> &Tables {
+        &self.tables
+    }
+
+    /// Makes every table that the entries of this library can need. What ships is there already;
+    /// tables of other refractive indices take seconds each.
+    pub fn prepare_tables(&self) {
+        let (tables, mouth) = (&self.tables, self.mouth_reflectance());
+        let tissue = |n: f64, g: f64| {
+            tables.top(n, g, DENTIN_JOINT);
+            tables.inner(n, g, DENTIN_JOINT);
+            tables.inner(n, g, CEMENT_JOINT);
+        };
+        for dentin in &self.tissues.dentins {
+            tissue(dentin.refractive_index, self.tissues.dentin_anisotropy);
+        }
+        tissue(PREPARED_INDEX, self.tissues.dentin_anisotropy);
+        let (n, g) = (self.enamel.refractive_index, self.enamel.anisotropy);
+        tables.back(n, g, DENTIN_JOINT, mouth);
+        tables.back(n, g, CEMENT_JOINT, mouth);
+        for class in &self.ceramics.classes {
+            tables.top(class.refractive_index, class.anisotropy, CEMENT_JOINT);
+            tables.back(class.refractive_index, class.anisotropy, CEMENT_JOINT, mouth);
+        }
+        for cement in &self.cements.cements {
+            tables.inner(cement.refractive_index, cement.anisotropy, CEMENT_JOINT);
+        }
+    }
+
+    /// Reflectance of the dark mouth behind the teeth, 0..1.
+    #[must_use]
+    pub const fn mouth_reflectance(&self) -> f64 {
+        self.tissues.mouth.reflectance
+    }
+
     /// Enamel.
     #[must_use]
     pub const fn enamel(&self) -> &Medium {
         &self.enamel
-    }
-
-    /// Internal reflectance of the mouth behind the teeth.
-    #[must_use]
-    pub fn mouth(&self) -> Spectrum {
-        Spectrum::constant(self.tissues.mouth.reflectance)
     }
 
     /// The ceramic class with id `id`.
@@ -251,19 +295,22 @@ impl Library {
     ) -> Result<Arc<Medium>, LibraryError> {
         let what = format!("{} {} at contrast ratio {contrast_ratio}", class.id, shade.name());
         self.once(what, |what| {
+            let (n, g) = (class.refractive_index, class.anisotropy);
+            let table = self.tables.top(n, g, CEMENT_JOINT);
             designed(
                 what,
                 &DesignTarget {
                     colour: shade,
                     thickness_mm: self.ceramics.shades.at_mm,
                     backing: &self.shade_backing,
-                    interface: Interface::between_air_and(class.refractive_index),
+                    look: Look::Transport(&table),
                     translucency: TranslucencyTarget::ContrastRatio {
                         value: contrast_ratio,
                         thickness_mm: at_mm,
                     },
                     scattering_exponent: class.scattering_exponent,
-                    refractive_index: class.refractive_index,
+                    refractive_index: n,
+                    anisotropy: g,
                 },
             )
             .map(|design| design.medium)
@@ -281,7 +328,9 @@ impl Library {
             let wrap = |source| LibraryError::Medium { what: what.to_owned(), source };
             let absorption = log_linear_absorption([k.at_450, k.at_550, k.at_650]).map_err(wrap)?;
             let scattering = power_law_scattering(entry.scattering_550, entry.scattering_exponent);
-            Medium::new(absorption, scattering, entry.refractive_index).map_err(wrap)
+            let two_flux =
+                TwoFluxMedium::new(absorption, scattering, entry.refractive_index).map_err(wrap)?;
+            Ok(Medium::from_two_flux(&two_flux, entry.anisotropy))
         })
     }
 
@@ -293,7 +342,15 @@ impl Library {
         let entry = self.prepared_tooth_entry(id)?;
         self.once(format!("prepared tooth {id}"), |what| {
             let tp = TranslucencyTarget::Tp { value: entry.tp, thickness_mm: entry.at_mm };
-            opaque_medium(what, entry.colour, tp, 1.2, 1.54)
+            opaque_medium(
+                &self.tables,
+                what,
+                entry.colour,
+                tp,
+                PREPARED_EXPONENT,
+                PREPARED_INDEX,
+                self.tissues.dentin_anisotropy,
+            )
         })
     }
 
@@ -305,7 +362,15 @@ impl Library {
         let entry = find(&self.tissues.dentins, MaterialKind::Dentin, id, |d| &d.id)?;
         self.once(format!("dentin {id}"), |what| {
             let tp = TranslucencyTarget::Tp { value: entry.tp, thickness_mm: entry.at_mm };
-            opaque_medium(what, entry.colour, tp, 1.2, entry.refractive_index)
+            opaque_medium(
+                &self.tables,
+                what,
+                entry.colour,
+                tp,
+                PREPARED_EXPONENT,
+                entry.refractive_index,
+                self.tissues.dentin_anisotropy,
+            )
         })
     }
 
@@ -354,22 +419,26 @@ fn designed(what: &str, target: &DesignTarget) -> Result<Design, LibraryError> {
 
 /// A medium whose thick piece has a measured colour.
 fn opaque_medium(
+    tables: &Tables,
     what: &str,
     colour: Lch,
     translucency: TranslucencyTarget,
     scattering_exponent: f64,
     refractive_index: f64,
+    anisotropy: f64,
 ) -> Result<Medium, LibraryError> {
+    let table = tables.top(refractive_index, anisotropy, DENTIN_JOINT);
     designed(
         what,
         &DesignTarget {
             colour,
             thickness_mm: OPAQUE_MM,
             backing: &Spectrum::constant(0.5),
-            interface: Interface::between_air_and(refractive_index),
+            look: Look::Transport(&table),
             translucency,
             scattering_exponent,
             refractive_index,
+            anisotropy,
         },
     )
     .map(|design| design.medium)

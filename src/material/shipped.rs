@@ -1,6 +1,7 @@
 //! The material files that ship with the program, compiled in so that it runs from anywhere.
 
 use crate::material::{Library, LibraryError};
+use crate::optics::transport::Tables;
 use thiserror::Error;
 
 /// `(file name, text)` of the shipped material files.
@@ -39,6 +40,6 @@ impl Library {
     /// # Errors
     /// [`ShippedError`] when a file of this build is faulty.
     pub fn shipped() -> Result<Self, ShippedError> {
-        Ok(Self::new(parse(0)?, parse(1)?, parse(2)?)?)
+        Ok(Self::new(parse(0)?, parse(1)?, parse(2)?, Tables::shipped())?)
     }
 }

@@ -3,13 +3,14 @@
 use crate::colorimetry::{Lab, Lch};
 use crate::optics::kubelka_munk::k_over_s;
 use crate::optics::least_squares::{Minimum, minimise};
+use crate::optics::look::Look;
 use crate::optics::medium::power_law_scattering;
-use crate::optics::sensitivity::{ColourSlopes, LayerSlopes, SpectrumSlopes, d65};
+use crate::optics::sensitivity::{ColourSlopes, SpectrumSlopes, d65};
 use crate::optics::shape::{
     NARROWER_NM, STARTS_NM, ShapeUnknowns, TOLERANCE, check_colour, luminance,
 };
 use crate::optics::translucency::{PRACTICAL_BLACK, PRACTICAL_WHITE};
-use crate::optics::{Interface, Medium, MediumError, ReflectanceShape};
+use crate::optics::{Interface, Medium, MediumError, ReflectanceShape, TwoFluxMedium};
 use crate::spectrum::{N_BANDS, Spectrum};
 use nalgebra::{Matrix4, Vector4};
 use thiserror::Error;
@@ -35,7 +36,7 @@ pub enum TranslucencyTarget {
 }
 
 /// What a material shall look like.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy)]
 pub struct DesignTarget<'a> {
     /// Measured colour of the piece (specular excluded), CIELAB LCh, D65/2°.
     pub colour: Lch,
@@ -43,14 +44,16 @@ pub struct DesignTarget<'a> {
     pub thickness_mm: f64,
     /// Internal reflectance of what lies behind it.
     pub backing: &'a Spectrum,
-    /// The surface it is seen through.
-    pub interface: Interface,
+    /// The engine that says what it looks like.
+    pub look: Look<'a>,
     /// Wanted translucency.
     pub translucency: TranslucencyTarget,
     /// p in S = S550·(550/λ)^p.
     pub scattering_exponent: f64,
-    /// Refractive index written into the medium.
+    /// Refractive index of the medium.
     pub refractive_index: f64,
+    /// Anisotropy written into the medium.
+    pub anisotropy: f64,
 }
 
 impl DesignTarget<'_> {
@@ -61,9 +64,11 @@ impl DesignTarget<'_> {
 /// A material that meets a target.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Design {
-    /// The material.
+    /// The material, as the engine of the target sees it.
     pub medium: Medium,
-    /// Its thick-layer internal reflectance.
+    /// The same for the two-flux model: the solution itself where that was the engine.
+    pub two_flux: TwoFluxMedium,
+    /// Thick-layer internal reflectance of its two-flux view.
     pub shape: ReflectanceShape,
     /// Scattering at 550 nm, 1/mm.
     pub s550: f64,
@@ -108,9 +113,10 @@ pub enum DesignError {
 
 /// Finds a material that meets `target`.
 ///
-/// The family: S(λ) = S550·(550/λ)^p and K = S(1-R∞)²/(2R∞), R∞ a [`ReflectanceShape`] of fixed
+/// The family, in two-flux terms: S(λ) = S550·(550/λ)^p and K = S(1-R∞)²/(2R∞), R∞ a [`ReflectanceShape`] of fixed
 /// width, 55 nm or, for strong greenish yellows out of its reach, narrower; A, l, m and S550 are
-/// solved so that colour and translucency are met within 1e-6.
+/// solved so that colour and translucency, as the engine of the target sees them, are met
+/// within 1e-6.
 /// Colour and translucency can conflict, for example a light piece cannot be very translucent over
 /// a dark backing; also contrast ratio and TP are not independent, so only one is asked for.
 ///
@@ -143,7 +149,8 @@ pub fn design(target: &DesignTarget) -> Result<Design, DesignError> {
 /// The first start finds 98 % of the targets that can be met, the first six all of 3000 random
 /// ones.
 fn starts(target: &DesignTarget) -> impl Iterator<Item = (ReflectanceShape, f64)> {
-    let y = target.interface.internal_from_excluded(luminance(target.colour.l));
+    let surface = Interface::between_air_and(target.refractive_index);
+    let y = surface.internal_from_excluded(luminance(target.colour.l));
     let (thickness_mm, opacity) = match target.translucency {
         TranslucencyTarget::ContrastRatio { value, thickness_mm } => (thickness_mm, value),
         // Contrast ratio against TP of a plain tooth shade, Kubelka-Munk with a surface: about
@@ -191,7 +198,7 @@ impl<'a> Piece<'a> {
 
     /// Misses in L*, a*, b* and translucency, and their slopes along the four unknowns.
     fn equations(&self, x: &Vector4<f64>, w: f64) -> (Vector4<f64>, Matrix4<f64>) {
-        let DesignTarget { thickness_mm, backing, interface, translucency, .. } = *self.target;
+        let DesignTarget { thickness_mm, backing, look, translucency, .. } = *self.target;
         let shape = ShapeUnknowns::at(x[0], x[1], x[2], w);
         let s550 = x[3].exp();
         let mut spectra = [const { SpectrumSlopes::<4>::zero() }; 3];
@@ -201,26 +208,24 @@ impl<'a> Piece<'a> {
             let k = s * k_over_s(r.value);
             // d(K/S)/dR∞.
             let ratio_slope = -(1.0 - r.value * r.value) / (2.0 * r.value * r.value);
-            let colour_layer = LayerSlopes::new(k, s, thickness_mm);
-            let tested_layer = if translucency.thickness_mm() == thickness_mm {
-                colour_layer
+            let piece = look.layer(k, s, thickness_mm);
+            let tested = if translucency.thickness_mm() == thickness_mm {
+                piece
             } else {
-                LayerSlopes::new(k, s, translucency.thickness_mm())
+                look.layer(k, s, translucency.thickness_mm())
             };
-            let internal = [
-                colour_layer.over(backing[band]),
-                tested_layer.over(PRACTICAL_WHITE),
-                tested_layer.over(PRACTICAL_BLACK),
+            let measured = [
+                piece.over(backing[band]),
+                tested.over(PRACTICAL_WHITE),
+                tested.over(PRACTICAL_BLACK),
             ];
-            for (spectrum, internal) in spectra.iter_mut().zip(internal) {
-                let open = 1.0 - interface.k2 * internal.value;
-                let gain = (1.0 - interface.k1) * (1.0 - interface.k2) / (open * open);
-                spectrum.value[band] = interface.excluded(internal.value);
+            for (spectrum, measured) in spectra.iter_mut().zip(measured) {
+                spectrum.value[band] = measured.value;
                 for i in 0..3 {
-                    spectrum.slopes[i][band] = gain * internal.by_k * s * ratio_slope * r.slopes[i];
+                    spectrum.slopes[i][band] = measured.by_k * s * ratio_slope * r.slopes[i];
                 }
                 // K and S both grow with S550 at fixed R∞.
-                spectrum.slopes[3][band] = gain * (internal.by_k * k + internal.by_s * s);
+                spectrum.slopes[3][band] = measured.by_k * k + measured.by_s * s;
             }
         }
         let [piece, white, black] = spectra.map(|s| ColourSlopes::new(&s, d65()));
@@ -238,8 +243,10 @@ impl<'a> Piece<'a> {
         let shape = ShapeUnknowns::at(x[0], x[1], x[2], w).shape;
         let s550 = x[3].exp();
         let s = self.scattering * s550;
-        let medium = Medium::from_r_infinity(&shape.spectrum(), s, self.target.refractive_index)?;
-        Ok(Design { medium, shape, s550, residual: found.residual(), iterations })
+        let n = self.target.refractive_index;
+        let two_flux = TwoFluxMedium::from_r_infinity(&shape.spectrum(), s, n)?;
+        let medium = Medium::from_two_flux(&two_flux, self.target.anisotropy);
+        Ok(Design { medium, two_flux, shape, s550, residual: found.residual(), iterations })
     }
 }
 
@@ -298,10 +305,13 @@ fn check(target: &DesignTarget) -> Result<(), DesignError> {
     for &r in target.backing.bands() {
         rule((0.0..=1.0).contains(&r), "backing reflectance", "in 0..1", r)?;
     }
-    let Interface { k1, k2 } = target.interface;
-    for k in [k1, k2] {
-        rule((0.0..1.0).contains(&k), "surface reflectance", "at least 0 and below 1", k)?;
+    if let Look::TwoFlux(Interface { k1, k2 }) = target.look {
+        for k in [k1, k2] {
+            rule((0.0..1.0).contains(&k), "surface reflectance", "at least 0 and below 1", k)?;
+        }
     }
+    let n = target.refractive_index;
+    rule(n >= 1.0 && n.is_finite(), "refractive index", "finite and at least 1", n)?;
     let p = target.scattering_exponent;
     rule(p.is_finite(), "scattering exponent", "finite", p)?;
     match target.translucency {

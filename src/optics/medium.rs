@@ -26,6 +26,9 @@ pub enum MediumError {
         /// The value, 1/mm.
         value: f64,
     },
+    /// Scattering cannot be so one-sided.
+    #[error("anisotropy must lie above -1 and below 1, got {0}")]
+    BadAnisotropy(f64),
     /// The refractive index is below that of air or not finite.
     #[error("refractive index must be finite and at least 1, got {0}")]
     BadRefractiveIndex(f64),
@@ -51,9 +54,75 @@ pub enum MediumError {
     },
 }
 
-/// A homogeneous scattering and absorbing material.
+/// A homogeneous scattering and absorbing material, by what light meets in it.
+///
+/// Radiative transfer works on it as it is; [`Self::two_flux`] is how the two-flux model sees it.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Medium {
+    /// Absorption coefficient σ_a, 1/mm.
+    pub absorption: Spectrum,
+    /// Reduced scattering coefficient σ_s' = σ_s(1-g), 1/mm.
+    pub reduced_scattering: Spectrum,
+    /// Mean cosine of the scattering angle g (Henyey-Greenstein), above −1 and below 1.
+    pub anisotropy: f64,
+    /// Refractive index at the sodium line, taken as constant over the visible.
+    pub refractive_index: f64,
+}
+
+impl Medium {
+    /// A medium from its coefficients.
+    ///
+    /// # Errors
+    /// [`MediumError`] unless both spectra are finite and not negative, the anisotropy lies
+    /// between −1 and 1 and the index is at least 1.
+    pub fn new(
+        absorption: Spectrum,
+        reduced_scattering: Spectrum,
+        anisotropy: f64,
+        refractive_index: f64,
+    ) -> Result<Self, MediumError> {
+        // The same rules hold for both pairs of coefficients.
+        TwoFluxMedium::new(absorption, reduced_scattering, refractive_index)?;
+        if !(anisotropy > -1.0 && anisotropy < 1.0) {
+            return Err(MediumError::BadAnisotropy(anisotropy));
+        }
+        Ok(Self { absorption, reduced_scattering, anisotropy, refractive_index })
+    }
+
+    /// Two-flux coefficients: K = 2σ_a, S = ¾σ_s' - ¼σ_a, at least 0.
+    ///
+    /// # References
+    /// Star, Marijnissen, van Gemert, Phys Med Biol 1988;33:437-454 (from memory).
+    #[must_use]
+    pub fn two_flux(&self) -> TwoFluxMedium {
+        TwoFluxMedium {
+            k: self.absorption * 2.0,
+            s: self.reduced_scattering.zip(&self.absorption, |s, a| (0.75 * s - 0.25 * a).max(0.0)),
+            refractive_index: self.refractive_index,
+        }
+    }
+
+    /// The medium that the two-flux model sees as `two_flux`: inverse of [`Self::two_flux`].
+    #[must_use]
+    pub fn from_two_flux(two_flux: &TwoFluxMedium, anisotropy: f64) -> Self {
+        Self {
+            absorption: two_flux.k * 0.5,
+            reduced_scattering: two_flux.s.zip(&two_flux.k, transport_scattering),
+            anisotropy,
+            refractive_index: two_flux.refractive_index,
+        }
+    }
+}
+
+/// σ_s' that goes with two-flux `s` and `k`: 4/3·(S + K/8).
+#[must_use]
+pub(crate) fn transport_scattering(s: f64, k: f64) -> f64 {
+    4.0 / 3.0 * (s + 0.125 * k)
+}
+
+/// A homogeneous material as the two-flux (Kubelka-Munk) model describes it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct TwoFluxMedium {
     /// Kubelka-Munk absorption, 1/mm.
     pub k: Spectrum,
     /// Kubelka-Munk scattering, 1/mm.
@@ -62,7 +131,7 @@ pub struct Medium {
     pub refractive_index: f64,
 }
 
-impl Medium {
+impl TwoFluxMedium {
     /// A medium from its spectra.
     ///
     /// # Errors
@@ -167,17 +236,30 @@ mod tests {
         // (1-R)²/(2R) and S/(K+S+q) are inverse to one another: analytic.
         let wanted = Spectrum::from_fn(|nm| nm / 800.0);
         let s = power_law_scattering(1.5, 1.2);
-        let medium = Medium::from_r_infinity(&wanted, s, 1.5).unwrap();
+        let medium = TwoFluxMedium::from_r_infinity(&wanted, s, 1.5).unwrap();
         assert!((medium.r_infinity() - wanted).map(f64::abs).max() < 1e-14);
         assert!((s.at_nm(550.0) - 1.5).abs() < 1e-15);
     }
 
     #[test]
+    fn the_two_views_of_a_medium_agree() {
+        let two_flux = TwoFluxMedium::new(
+            Spectrum::from_fn(|nm| 40.0 / nm),
+            power_law_scattering(1.5, 1.2),
+            1.5,
+        )
+        .unwrap();
+        let back = Medium::from_two_flux(&two_flux, 0.7).two_flux();
+        assert!((back.s - two_flux.s).map(f64::abs).max() < 1e-14);
+        assert!((back.k - two_flux.k).map(f64::abs).max() < 1e-14);
+    }
+
+    #[test]
     fn refuses_what_is_no_medium() {
         let ok = Spectrum::constant(0.5);
-        assert!(Medium::new(Spectrum::constant(-0.1), ok, 1.5).is_err());
-        assert!(Medium::new(ok, Spectrum::constant(f64::NAN), 1.5).is_err());
-        assert_eq!(Medium::new(ok, ok, 0.9), Err(MediumError::BadRefractiveIndex(0.9)));
+        assert!(TwoFluxMedium::new(Spectrum::constant(-0.1), ok, 1.5).is_err());
+        assert!(TwoFluxMedium::new(ok, Spectrum::constant(f64::NAN), 1.5).is_err());
+        assert_eq!(TwoFluxMedium::new(ok, ok, 0.9), Err(MediumError::BadRefractiveIndex(0.9)));
         assert!(absorption_for(&Spectrum::constant(0.0), &ok).is_err());
     }
 }

@@ -6,25 +6,29 @@
 //! everything is `f64`.
 
 pub mod design;
+pub mod explain;
 pub mod fresnel;
 pub mod inverse;
 pub mod kubelka_munk;
 pub(crate) mod least_squares;
+pub mod look;
 pub mod medium;
 pub mod saunderson;
 mod sensitivity;
 pub mod shape;
 pub mod stack;
 pub mod translucency;
+pub mod transport;
 
 pub use design::{Design, DesignError, DesignTarget, TranslucencyTarget};
 pub use kubelka_munk::{LayerOptics, Slab};
+pub use look::Look;
 pub use medium::{
-    Medium, MediumError, absorption_for, log_linear_absorption, power_law_scattering,
+    Medium, MediumError, TwoFluxMedium, absorption_for, log_linear_absorption, power_law_scattering,
 };
 pub use saunderson::Interface;
 pub use shape::ReflectanceShape;
 pub use stack::{
     FreeStack, Layer, behind_air_gap, free_stack, internal_reflectance, measured_reflectance,
 };
-pub use translucency::{MeasuredTranslucency, measured_translucency};
+pub use translucency::{MeasuredTranslucency, measured_translucency, translucency_by};

@@ -2,14 +2,15 @@
 
 use crate::optics::fresnel;
 use crate::optics::kubelka_munk::{self, Slab};
-use crate::optics::{Interface, Medium};
+use crate::optics::{Interface, Medium, TwoFluxMedium};
 use crate::spectrum::{N_BANDS, Spectrum};
 
-/// One layer of a stack.
+/// One layer of a stack. Both engines read the same description; the two-flux functions here take
+/// layers of [`TwoFluxMedium`].
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Layer<'a> {
+pub struct Layer<'a, M = Medium> {
     /// What it is made of.
-    pub medium: &'a Medium,
+    pub medium: &'a M,
     /// How thick it is, mm, ≥ 0.
     pub thickness_mm: f64,
 }
@@ -31,7 +32,7 @@ pub struct FreeStack {
 /// ceramic and cement they reflect below 0.1 %. Costs one exponential per band and layer and
 /// allocates nothing.
 #[must_use]
-pub fn internal_reflectance(layers: &[Layer], substrate: &Spectrum) -> Spectrum {
+pub fn internal_reflectance(layers: &[Layer<TwoFluxMedium>], substrate: &Spectrum) -> Spectrum {
     let mut reflectance = *substrate.bands();
     for layer in layers.iter().rev() {
         let (k, s) = (layer.medium.k.bands(), layer.medium.s.bands());
@@ -48,7 +49,7 @@ pub fn internal_reflectance(layers: &[Layer], substrate: &Spectrum) -> Spectrum 
 /// `substrate` is an internal reflectance, 0..1: that of a backing in optical contact.
 #[must_use]
 pub fn measured_reflectance(
-    layers: &[Layer],
+    layers: &[Layer<TwoFluxMedium>],
     substrate: &Spectrum,
     interface: Interface,
 ) -> Spectrum {
@@ -59,7 +60,7 @@ pub fn measured_reflectance(
 ///
 /// No layer gives a clear slab.
 #[must_use]
-pub fn free_stack(layers: &[Layer]) -> FreeStack {
+pub fn free_stack(layers: &[Layer<TwoFluxMedium>]) -> FreeStack {
     let slabs: [Slab; N_BANDS] = std::array::from_fn(|band| {
         layers.iter().fold(Slab::CLEAR, |above, layer| {
             let (k, s) = (layer.medium.k[band], layer.medium.s[band]);

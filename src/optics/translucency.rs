@@ -3,7 +3,7 @@
 use crate::colorimetry::{
     Illuminant, Lab, Observer, contrast_ratio, translucency_parameter, white_point, xyz,
 };
-use crate::optics::{Interface, Layer, measured_reflectance};
+use crate::optics::{Interface, Layer, TwoFluxMedium, measured_reflectance};
 use crate::spectrum::Spectrum;
 
 /// Reflectance of the practical white backing, in optical contact.
@@ -25,12 +25,19 @@ pub struct MeasuredTranslucency {
 /// Measures a piece made of `layers` over the practical white and black backing through
 /// `interface`, specular excluded.
 #[must_use]
-pub fn measured_translucency(layers: &[Layer], interface: Interface) -> MeasuredTranslucency {
+pub fn measured_translucency(
+    layers: &[Layer<TwoFluxMedium>],
+    interface: Interface,
+) -> MeasuredTranslucency {
+    translucency_by(|backing| measured_reflectance(layers, &Spectrum::constant(backing), interface))
+}
+
+/// Translucency of a piece whose measured reflectance over a backing is known.
+#[must_use]
+pub fn translucency_by(over: impl Fn(f64) -> Spectrum) -> MeasuredTranslucency {
     let white = white_point(Illuminant::D65, Observer::Cie1931);
-    let [over_white, over_black] = [PRACTICAL_WHITE, PRACTICAL_BLACK].map(|backing| {
-        let measured = measured_reflectance(layers, &Spectrum::constant(backing), interface);
-        xyz(&measured, Illuminant::D65, Observer::Cie1931)
-    });
+    let [over_white, over_black] = [PRACTICAL_WHITE, PRACTICAL_BLACK]
+        .map(|backing| xyz(&over(backing), Illuminant::D65, Observer::Cie1931));
     let tp =
         translucency_parameter(Lab::from_xyz(over_white, white), Lab::from_xyz(over_black, white));
     MeasuredTranslucency {

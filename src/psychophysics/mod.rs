@@ -3,7 +3,6 @@
 mod agreement;
 mod axis;
 mod choice;
-mod found_in_time;
 mod glance;
 mod glance_model;
 pub mod instrument;
@@ -12,6 +11,7 @@ mod psychometric;
 mod quest_plus;
 mod refit;
 mod scoring;
+mod search_time;
 mod shared_posterior;
 mod signal_detection;
 mod simulate;
@@ -23,7 +23,6 @@ pub use agreement::{
 };
 pub use axis::{Axis, Direction};
 pub use choice::{Choice, ChoiceRule};
-pub use found_in_time::{SEARCH_LIMIT_S, SearchError, SearchFit, SearchTrial};
 pub use glance::GlanceSummary;
 pub use glance_model::{
     D_PRIME_AT_THRESHOLD, GlanceModel, GlanceParameters, ModelTrial, SLIP, exposure_gain,
@@ -34,6 +33,7 @@ pub use psychometric::{
 };
 pub use quest_plus::{OutcomeTable, QuestError, QuestPlus, entropy};
 pub use refit::{Fit, Refit};
+pub use search_time::{Search, SearchTimes};
 pub use shared_posterior::SharedPosterior;
 pub use signal_detection::{Proportion, SignalDetection, forced_choice_d_prime};
 pub use simulate::run_simulated;

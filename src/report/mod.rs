@@ -2,8 +2,12 @@
 
 mod cause;
 mod explain;
+mod find;
+mod measurement;
 mod session;
 
 pub use cause::{CauseFacts, cause_sentence, false_alarm_sentence};
 pub use explain::explain;
+pub use find::find_summary;
+pub use measurement::{AxisChart, MeasurementReport, Observed, axis_in_words};
 pub use session::session_summary;

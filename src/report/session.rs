@@ -70,7 +70,7 @@ fn line(text: &mut String, sentence: &str) {
     let _ = writeln!(text, "{sentence}");
 }
 
-fn rate(proportion: Proportion, of_what: &str) -> String {
+pub(super) fn rate(proportion: Proportion, of_what: &str) -> String {
     let Proportion { successes, total } = proportion;
     match (proportion.value(), proportion.wilson(CONFIDENCE)) {
         (Some(value), Some((low, high))) => format!(

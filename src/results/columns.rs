@@ -26,6 +26,13 @@ const fn derived(
     Column { name, unit, meaning, sql }
 }
 
+const MISSED: &str = "(SELECT missed FROM measured_trial m
+    WHERE m.session = trial.session AND m.trial = trial.trial)";
+const MEASURED_HZ: &str = "(SELECT refresh_hz_now FROM measured_trial m
+    WHERE m.session = trial.session AND m.trial = trial.trial)";
+const MEASURED_ELAPSED: &str = "(SELECT elapsed_s FROM measured_trial m
+    WHERE m.session = trial.session AND m.trial = trial.trial)";
+
 /// Every column of the export, in order. A missing value is `n/a`.
 pub const COLUMNS: &[Column] = &[
     derived("onset", "s", "picture onset, since the run began", "t_on"),
@@ -49,6 +56,11 @@ pub const COLUMNS: &[Column] = &[
     derived("dL00", "CIEDE2000", "signed lightness part, negative when darker", "dl00"),
     derived("dC00", "CIEDE2000", "signed chroma part", "dc00"),
     derived("dH00", "CIEDE2000", "signed hue part", "dh00"),
+    stored("drawn_de00", "CIEDE2000", "as x_de00, in the pictures before rounding to 8 bit"),
+    stored("shown_de00", "CIEDE2000", "as x_de00, in the 8-bit pixels of the pictures shown"),
+    derived("shown_dL00", "CIEDE2000", "signed lightness part of shown_de00", "shown_dl00"),
+    derived("shown_dC00", "CIEDE2000", "signed chroma part of shown_de00", "shown_dc00"),
+    derived("shown_dH00", "CIEDE2000", "signed hue part of shown_de00", "shown_dh00"),
     stored("x_zone", "json", "CIEDE2000 to the twin: cervical, body, incisal third"),
     stored("x_percentiles", "json", "5th, 50th, 95th percentile of the CIEDE2000 map"),
     stored("contralateral_de00", "CIEDE2000", "restored tooth to the same tooth opposite"),
@@ -70,5 +82,8 @@ pub const COLUMNS: &[Column] = &[
     stored("response_time", "s", "mask onset to answer, to one frame"),
     stored("input_device", "text", "pointer, keyboard or simulated"),
     stored("verdict", "text", "found, wrong_tooth, missed, false_alarm, correctly_none, timed_out"),
+    derived("elapsed", "s", "measuring time before the trial's end, all runs", MEASURED_ELAPSED),
+    derived("refresh_hz_now", "Hz", "refresh rate estimated anew at the trial's end", MEASURED_HZ),
+    derived("missed", "text", "why a measured trial does not count and was shown again", MISSED),
     stored("timeout", "0/1", "the window closed without an answer"),
 ];

@@ -5,11 +5,13 @@
 //! every answered trial and can be resumed. The file is never deleted, repaired or overwritten.
 
 mod columns;
+mod measurement;
 mod schema;
 mod store;
 mod trial_row;
 
 pub use columns::{COLUMNS, Column};
+pub use measurement::{MeasuredTrial, StoredMeasurement};
 pub use schema::LATEST_VERSION;
 pub use store::{Recording, SessionInfo, Store, StoreError, StoredSession};
 pub use trial_row::TrialRow;

@@ -9,7 +9,7 @@ pub(super) const APPLICATION_ID: i32 = 0x3247_4C43;
 pub const LATEST_VERSION: u32 = MIGRATIONS.len() as u32;
 
 /// `MIGRATIONS[v]` leads from version `v` to `v + 1`; version 0 is an empty file.
-pub(super) const MIGRATIONS: [&str; 2] = [
+pub(super) const MIGRATIONS: [&str; 4] = [
     // 1: sessions and trials.
     "CREATE TABLE session (
         id INTEGER PRIMARY KEY AUTOINCREMENT,
@@ -70,6 +70,34 @@ pub(super) const MIGRATIONS: [&str; 2] = [
     BEGIN SELECT RAISE(ABORT, 'stored trials are never changed'); END;",
     // 2: which device the answer came from.
     "ALTER TABLE trial ADD COLUMN input_device TEXT;",
+    // 3: the difference that the pictures showed, before and after rounding to 8 bit.
+    "ALTER TABLE trial ADD COLUMN drawn_de00 REAL;
+    ALTER TABLE trial ADD COLUMN shown_de00 REAL;
+    ALTER TABLE trial ADD COLUMN shown_dl00 REAL;
+    ALTER TABLE trial ADD COLUMN shown_dc00 REAL;
+    ALTER TABLE trial ADD COLUMN shown_dh00 REAL;",
+    // 4: measurements.
+    // Measurements: what is measured, how sure of it the instrument is, and each of their trials.
+    "CREATE TABLE measurement (
+        session INTEGER PRIMARY KEY REFERENCES session (id),
+        config TEXT NOT NULL,
+        seed TEXT NOT NULL,
+        layout INTEGER NOT NULL,
+        posterior BLOB NOT NULL,
+        ended_because TEXT
+    ) STRICT;
+    CREATE TABLE measured_trial (
+        session INTEGER NOT NULL REFERENCES measurement (session),
+        trial INTEGER NOT NULL,
+        record TEXT NOT NULL,
+        recipe TEXT NOT NULL,
+        missed TEXT,
+        refresh_hz_now REAL NOT NULL,
+        elapsed_s REAL NOT NULL,
+        PRIMARY KEY (session, trial)
+    ) STRICT;
+    CREATE TRIGGER measured_trials_stand BEFORE UPDATE ON measured_trial
+    BEGIN SELECT RAISE(ABORT, 'stored trials are never changed'); END;",
 ];
 
 /// The version of a file.
@@ -103,6 +131,7 @@ pub(super) fn migrate(connection: &mut Connection) -> rusqlite::Result<()> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::bake::ZoneDifference;
     use crate::results::Store;
     use crate::scene::Tooth;
     use crate::trial::{Response, Verdict};
@@ -138,6 +167,7 @@ mod tests {
         let outcome = &trials[0].outcome;
         let (restored, named) = (Tooth::new(11).unwrap(), Tooth::new(21).unwrap());
         assert_eq!(outcome.input_device, None, "version 1 did not know");
+        assert_eq!((trials[0].drawn_de00, trials[0].shown), (None, None), "nor this");
         assert_eq!(outcome.restored, Some(restored));
         assert_eq!(outcome.response, Response::Tooth(named));
         assert_eq!(outcome.verdict, Verdict::WrongTooth(named));
@@ -149,6 +179,8 @@ mod tests {
         let mut next = trials[0].clone();
         next.outcome.trial = 1;
         next.outcome.input_device = Some(crate::trial::InputDevice::Keyboard);
+        next.drawn_de00 = Some(2.375);
+        next.shown = Some(ZoneDifference { de00: 2.25, dl00: -2.0, dc00: 1.0, dh00: 0.125 });
         store.append(recording, &next).unwrap();
         assert_eq!(store.trials(1).unwrap()[1], next);
         drop(store);

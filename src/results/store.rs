@@ -148,8 +148,8 @@ pub struct StoredSession {
 /// The result file.
 #[derive(Debug)]
 pub struct Store {
-    connection: Connection,
-    path: PathBuf,
+    pub(super) connection: Connection,
+    pub(super) path: PathBuf,
 }
 
 impl Store {
@@ -369,7 +369,7 @@ impl Store {
         schema::migrate(&mut self.connection).map_err(failed)
     }
 
-    fn refuse_unless_open(&self, session: i64) -> Result<(), StoreError> {
+    pub(super) fn refuse_unless_open(&self, session: i64) -> Result<(), StoreError> {
         let finished: Option<bool> = self.run(|connection| {
             connection
                 .prepare_cached("SELECT finished_at IS NOT NULL FROM session WHERE id = ?1")?
@@ -383,7 +383,7 @@ impl Store {
         }
     }
 
-    fn run<T>(
+    pub(super) fn run<T>(
         &self,
         work: impl FnOnce(&Connection) -> rusqlite::Result<T>,
     ) -> Result<T, StoreError> {
@@ -428,7 +428,7 @@ fn field(value: ValueRef<'_>) -> Vec<u8> {
 }
 
 /// Turns an SQLite failure into one that says what to do.
-fn classify(path: &Path, source: rusqlite::Error) -> StoreError {
+pub(super) fn classify(path: &Path, source: rusqlite::Error) -> StoreError {
     let path = path.to_owned();
     match source.sqlite_error_code() {
         Some(ErrorCode::NotADatabase) => StoreError::NotADatabase(path),

@@ -1,7 +1,7 @@
 //! One stored trial.
 
-use crate::bake::{Truth, ZoneDifference};
-use crate::scene::{Restoration, Tooth};
+use crate::bake::{PictureDifference, Truth, ZoneDifference};
+use crate::scene::{Restoration, SpectralShift, Tooth};
 use crate::trial::{
     Exposure, InputDevice, Onsets, Plan, PlannedTrial, Response, TrialKind, TrialOutcome, Verdict,
 };
@@ -31,6 +31,11 @@ pub struct TrialRow {
     pub response_pos: Option<u32>,
     /// Restored minus twin, over the tooth; `None` without a restoration.
     pub difference: Option<ZoneDifference>,
+    /// Restored minus twin in the pictures as drawn, before rounding to 8 bit, ΔE00; `None` where
+    /// no pictures were drawn.
+    pub drawn_de00: Option<f64>,
+    /// Restored minus twin in the 8-bit pixels shown.
+    pub shown: Option<ZoneDifference>,
     /// ΔE00 per third: cervical, body, incisal.
     pub zones_de00: Option<[f64; 3]>,
     /// 5th, 50th and 95th percentile of the texel-wise ΔE00.
@@ -81,13 +86,23 @@ impl TrialRow {
                 Response::None | Response::Timeout => None,
             },
             difference: truth.map(|t| t.difference),
+            drawn_de00: None,
+            shown: None,
             zones_de00: truth.map(|t| t.zones.map(|zone| zone.de00)),
             percentiles_de00: truth.map(|t| t.percentiles),
             contralateral_de00: truth.map(|t| t.contralateral.de00),
             residuals_de00: plan.teeth.iter().map(residual).collect(),
-            recipe: case.restoration.as_ref().map(recipe),
+            recipe: case.restoration.as_ref().map(recipe).or_else(|| case.shift.map(shift)),
             light: json!(case.illuminant).as_str().unwrap_or_default().to_owned(),
         }
+    }
+
+    /// The row with what the pictures of the trial showed.
+    #[must_use]
+    pub fn with_pictures(mut self, difference: Option<PictureDifference>) -> Self {
+        self.drawn_de00 = difference.map(|d| d.drawn.de00);
+        self.shown = difference.map(|d| d.shown);
+        self
     }
 
     /// Writes the row for `session`. `id` is left to the file.
@@ -112,14 +127,16 @@ impl TrialRow {
                     x_zone, x_percentiles, contralateral_de00, u_resid, recipe, light,
                     exposure_req, exposure_actual, frame_ms_max, dropped, refresh_hz,
                     t_fix, t_on, t_mask, t_resp, response, response_pos, response_tooth,
-                    response_time, verdict, timeout, input_device
+                    response_time, verdict, timeout, input_device, drawn_de00,
+                    shown_de00, shown_dl00, shown_dc00, shown_dh00
                 ) VALUES (
                     :session, :run, :block, :trial, :trial_kind, :task, :mode, :level, :seed_key,
                     :scene_seed, :n_teeth, :target_pos, :target_tooth, :x_de00, :dl00, :dc00, :dh00,
                     :x_zone, :x_percentiles, :contralateral_de00, :u_resid, :recipe, :light,
                     :exposure_req, :exposure_actual, :frame_ms_max, :dropped, :refresh_hz,
                     :t_fix, :t_on, :t_mask, :t_resp, :response, :response_pos, :response_tooth,
-                    :response_time, :verdict, :timeout, :input_device
+                    :response_time, :verdict, :timeout, :input_device, :drawn_de00,
+                    :shown_de00, :shown_dl00, :shown_dc00, :shown_dh00
                 )",
             )?
             .execute(rusqlite::named_params! {
@@ -162,6 +179,11 @@ impl TrialRow {
                 ":verdict": outcome.verdict.name(),
                 ":timeout": outcome.response == Response::Timeout,
                 ":input_device": outcome.input_device.map(InputDevice::name),
+                ":drawn_de00": self.drawn_de00,
+                ":shown_de00": self.shown.map(|d| d.de00),
+                ":shown_dl00": self.shown.map(|d| d.dl00),
+                ":shown_dc00": self.shown.map(|d| d.dc00),
+                ":shown_dh00": self.shown.map(|d| d.dh00),
             })?;
         Ok(())
     }
@@ -190,15 +212,8 @@ impl TrialRow {
             Some("simulated") => Some(InputDevice::Simulated),
             Some(other) => return Err(unreadable("input_device", other)),
         };
-        let difference = match row.get::<_, Option<f64>>("x_de00")? {
-            None => None,
-            Some(de00) => Some(ZoneDifference {
-                de00,
-                dl00: row.get("dl00")?,
-                dc00: row.get("dc00")?,
-                dh00: row.get("dh00")?,
-            }),
-        };
+        let to_twin = difference(row, ["x_de00", "dl00", "dc00", "dh00"])?;
+        let shown = difference(row, ["shown_de00", "shown_dl00", "shown_dc00", "shown_dh00"])?;
         let scene_seed: String = row.get("scene_seed")?;
         Ok(Self {
             outcome: TrialOutcome {
@@ -232,7 +247,9 @@ impl TrialRow {
             n_teeth: row.get("n_teeth")?,
             target_pos: row.get("target_pos")?,
             response_pos: row.get("response_pos")?,
-            difference,
+            difference: to_twin,
+            drawn_de00: row.get("drawn_de00")?,
+            shown,
             zones_de00: parsed(row, "x_zone")?,
             percentiles_de00: parsed(row, "x_percentiles")?,
             contralateral_de00: row.get("contralateral_de00")?,
@@ -252,6 +269,20 @@ fn recipe(restoration: &Restoration) -> Value {
         "cement_film_mm": restoration.cement_film_mm,
         "prepared_tooth": restoration.prepared_tooth,
     })
+}
+
+fn shift(shift: SpectralShift) -> Value {
+    json!({ "spectral_shift": shift.thirds })
+}
+
+/// A difference from its four columns; `NULL` in the first means that there is none.
+fn difference(
+    row: &rusqlite::Row<'_>,
+    [de00, dl00, dc00, dh00]: [&str; 4],
+) -> rusqlite::Result<Option<ZoneDifference>> {
+    let Some(de00) = row.get(de00)? else { return Ok(None) };
+    let (dl00, dc00, dh00) = (row.get(dl00)?, row.get(dc00)?, row.get(dh00)?);
+    Ok(Some(ZoneDifference { de00, dl00, dc00, dh00 }))
 }
 
 fn tooth(row: &rusqlite::Row<'_>, column: &str) -> rusqlite::Result<Option<Tooth>> {

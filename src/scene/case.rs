@@ -1,7 +1,7 @@
 //! A case: a patient, perhaps a restoration, and the light they are seen in.
 
 use crate::colorimetry::{Illuminant, Lch};
-use crate::scene::Tooth;
+use crate::scene::{SpectralShift, Staging, Tooth};
 use serde::{Deserialize, Serialize};
 
 /// One smile, restored or not.
@@ -13,8 +13,22 @@ pub struct Case {
     pub patient: Patient,
     /// The restored tooth, or `None` for a smile without one.
     pub restoration: Option<Restoration>,
+    /// A tooth that differs from its twin by a spectral shift instead of a restoration. Not to be
+    /// given together with one.
+    pub shift: Option<SpectralShift>,
     /// The light.
     pub illuminant: Illuminant,
+    /// Framing and lamp.
+    pub staging: Staging,
+}
+
+impl Case {
+    /// The tooth that differs from its twin: the restored or the shifted one.
+    #[must_use]
+    pub fn odd_tooth(&self) -> Option<Tooth> {
+        let restored = self.restoration.as_ref().map(|restoration| restoration.tooth);
+        restored.or_else(|| self.shift.map(|shift| shift.tooth))
+    }
 }
 
 /// Natural teeth in the viewer's order, left to right.

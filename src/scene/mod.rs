@@ -3,9 +3,13 @@
 //! Plain data. A [`Case`] is everything that optics and drawing need to know about one smile.
 
 mod case;
+mod shift;
+mod staging;
 mod tooth;
 
 pub use case::{
     Case, Ceramic, NaturalTooth, Patient, Preparation, Restoration, Thickness, Translucency,
 };
+pub use shift::SpectralShift;
+pub use staging::{Framing, Lamp, Staging};
 pub use tooth::{CrownDimensions, Tooth, ToothKind, ToothNumberError};

@@ -170,6 +170,25 @@ impl ToothKind {
     }
 }
 
+impl ToothKind {
+    /// Standard crown dimensions of the lower tooth of this kind.
+    ///
+    /// # References
+    /// From memory, Ash & Nelson, Dental Anatomy, carving table.
+    #[must_use]
+    pub const fn lower_crown_dimensions(self) -> CrownDimensions {
+        let (length_mm, width_mm, neck_width_mm, depth_mm) = match self {
+            Self::Central => (9.0, 5.0, 3.5, 6.0),
+            Self::Lateral => (9.5, 5.5, 4.0, 6.5),
+            Self::Canine => (11.0, 7.0, 5.5, 7.5),
+            Self::FirstPremolar => (8.5, 7.0, 5.0, 7.5),
+            Self::SecondPremolar => (8.0, 7.0, 5.0, 8.0),
+            Self::Molar => (7.5, 11.0, 9.0, 10.5),
+        };
+        CrownDimensions { length_mm, width_mm, neck_width_mm, depth_mm }
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -4,6 +4,9 @@
 //! a colour-matching function. Measured data on coarser grids is brought here by
 //! [`Spectrum::from_regular`].
 
+mod samples;
+
+pub use samples::{N_SAMPLES, SAMPLE_STRIDE, Samples, interpolation, sampled_band};
 use serde::{Deserialize, Serialize};
 use std::ops::{Add, Index, Mul, Sub};
 use thiserror::Error;

@@ -71,6 +71,10 @@ pub enum Input {
     PictureReady,
     /// The learner's answer. [`Response::Timeout`] is ignored: only the engine times out.
     Answer(Response, InputDevice),
+    /// "I have found it": ends the exposure. Heeded in [`Phase::Exposure`] where the picture stays
+    /// until then ([`Timing::until_seen`](crate::trial::Timing::until_seen)); there, the answer
+    /// "none" is heeded too, and letting the picture run out is that answer.
+    Seen,
     /// On to the next trial. Heeded in [`Phase::Debrief`].
     Continue,
     /// End the session. The trial under way is not an outcome; finished ones stand.
@@ -100,6 +104,8 @@ pub struct Progress {
 pub struct Engine {
     plan: Plan,
     refresh_hz: f64,
+    /// Whether trials are added while the session runs.
+    open_ended: bool,
     /// Index of the trial under way or next.
     at: usize,
     /// Trials over.
@@ -126,14 +132,26 @@ impl Engine {
     /// 0 is taken as 60 Hz.
     #[must_use]
     pub fn new(plan: &Plan, refresh_hz: f64, first_trial: usize) -> Self {
+        Self::start(plan, refresh_hz, first_trial, false)
+    }
+
+    /// An engine whose trials come one by one through [`append`](Self::append), each perhaps only
+    /// once the one before is answered. It never finishes by itself: [`Input::Stop`] ends it.
+    #[must_use]
+    pub fn open_ended(plan: &Plan, refresh_hz: f64) -> Self {
+        Self::start(plan, refresh_hz, 0, true)
+    }
+
+    fn start(plan: &Plan, refresh_hz: f64, first_trial: usize, open_ended: bool) -> Self {
         let refresh_hz = if refresh_hz.is_finite() && refresh_hz > 0.0 { refresh_hz } else { 60.0 };
-        let phase = if first_trial < plan.trials.len() {
+        let phase = if open_ended || first_trial < plan.trials.len() {
             Phase::Adaptation { remaining_s: plan.timing.adaptation_s.max(0.0) }
         } else {
             Phase::Finished
         };
         Self {
             refresh_hz,
+            open_ended,
             at: first_trial.min(plan.trials.len()),
             answered: first_trial.min(plan.trials.len()),
             phase,
@@ -164,6 +182,18 @@ impl Engine {
         }
     }
 
+    /// Adds a trial at the end of the plan.
+    pub fn append(&mut self, trial: PlannedTrial) {
+        self.plan.trials.push(trial);
+    }
+
+    /// The place in the plan of the trial under way or next: its number of trials where the next
+    /// one is still to be appended.
+    #[must_use]
+    pub const fn index(&self) -> usize {
+        self.at
+    }
+
     /// How far the session is.
     #[must_use]
     pub fn progress(&self) -> Progress {
@@ -183,7 +213,9 @@ impl Engine {
             (_, Phase::Finished) => {}
             (Input::Stop, _) => self.enter(Phase::Finished, &mut events),
             (Input::FrameShown { duration_s }, _) => self.frame(duration_s, &mut events),
-            (Input::PictureReady, Phase::Adaptation { .. } | Phase::Preparing) => {
+            (Input::PictureReady, Phase::Adaptation { .. } | Phase::Preparing)
+                if self.at < self.plan.trials.len() =>
+            {
                 self.picture_ready = true;
                 self.leave_preparing_if_due(&mut events);
             }
@@ -192,11 +224,20 @@ impl Engine {
             {
                 self.complete(response, Some(device), &mut events);
             }
+            (Input::Seen, Phase::Exposure) if self.plan.timing.until_seen => {
+                self.enter(Phase::Mask, &mut events);
+            }
+            (Input::Answer(Response::None, device), Phase::Exposure)
+                if self.plan.timing.until_seen =>
+            {
+                self.onsets.mask_s = self.now_s;
+                self.complete(Response::None, Some(device), &mut events);
+            }
             (Input::Continue, Phase::Debrief) => {
                 self.at += 1;
                 self.picture_ready = false;
                 self.gap_s = self.plan.timing.gap_s;
-                let next = if self.at < self.plan.trials.len() {
+                let next = if self.open_ended || self.at < self.plan.trials.len() {
                     Phase::Preparing
                 } else {
                     Phase::Finished
@@ -232,7 +273,13 @@ impl Engine {
             Phase::Exposure => {
                 self.count_exposure_frame(duration_s);
                 if self.has_lasted(timing.exposure_s) {
-                    self.enter(Phase::Mask, events);
+                    if timing.until_seen {
+                        // Letting it run means "none".
+                        self.onsets.mask_s = self.now_s;
+                        self.complete(Response::None, None, events);
+                    } else {
+                        self.enter(Phase::Mask, events);
+                    }
                 }
             }
             Phase::Mask => {
@@ -314,7 +361,7 @@ impl Engine {
         events: &mut Vec<Event>,
     ) {
         let Some(planned) = self.plan.trials.get(self.at) else { return };
-        let restored = planned.case.restoration.as_ref().map(|r| r.tooth);
+        let restored = planned.case.odd_tooth();
         let answered = response != Response::Timeout;
         let onsets = Onsets { response_s: answered.then_some(self.now_s), ..self.onsets };
         events.push(Event::Completed(TrialOutcome {

@@ -42,8 +42,10 @@ pub struct Timing {
     pub adaptation_s: f64,
     /// Shortest and longest fixation, s. Each trial draws its own.
     pub fixation_s: (f64, f64),
-    /// The picture, s.
+    /// The picture, s; at most that long where it stays until it is found.
     pub exposure_s: f64,
+    /// Whether the picture stays until the learner says that the restoration is found.
+    pub until_seen: bool,
     /// The mask, s.
     pub mask_s: f64,
     /// The response window from mask onset, s.
@@ -62,6 +64,7 @@ impl Default for Timing {
             adaptation_s: 60.0,
             fixation_s: (0.5, 0.9),
             exposure_s: 2.5,
+            until_seen: false,
             mask_s: 0.3,
             response_s: 6.0,
             gap_s: 1.0,

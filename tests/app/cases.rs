@@ -1,10 +1,10 @@
 //! Scenes that several app tests draw.
 
-use second_glance::bake::{BakedScene, BakedTooth, ReflectanceMap};
+use second_glance::bake::{BakedScene, BakedTooth, Complexion, ReflectanceMap};
 use second_glance::colorimetry::{Illuminant, Lab, Lch};
 use second_glance::level::{self, format::Level};
 use second_glance::material::Library;
-use second_glance::scene::{Case, Tooth};
+use second_glance::scene::{Case, Staging, Tooth};
 
 /// A restored case of a shipped level, and the shipped materials.
 pub fn restored_case() -> (Case, Library) {
@@ -29,6 +29,8 @@ pub fn synthetic_scene(seed: u64, colour: Lch) -> BakedScene {
         illuminant: Illuminant::D65,
         teeth,
         gingiva: [0.42, 0.14, 0.11],
+        complexion: Complexion::draw(seed, Lch { l: 51.0, c: 33.2, h: 33.5 }),
+        staging: Staging::default(),
         truth: None,
     }
 }

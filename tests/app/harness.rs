@@ -14,6 +14,7 @@ use second_glance::app::shipped::Shipped;
 use second_glance::app::viewport::{Picture, ToothOutline};
 use second_glance::app::{AppPlugin, AppSystems, Pause, Problem, Screen};
 use second_glance::bake::BakedScene;
+use second_glance::measure::{ComposedSmile, SmileRequest};
 use second_glance::results::{Store, StoredSession, TrialRow};
 use second_glance::scene::Case;
 use second_glance::trial::{Phase, Plan, Response};
@@ -41,11 +42,16 @@ impl Content for Short {
     }
 
     fn plan(&self, level: &str, seed: u64, _: Option<u32>) -> Result<Plan, ContentError> {
-        self.0.plan(level, seed, Some(TRIALS))
+        // Searches are laid out longer, so that no rest comes between.
+        self.0.plan(level, seed, Some(if level == "find" { 2 * TRIALS } else { TRIALS }))
     }
 
     fn level_seed(&self, level: &str) -> Result<u64, ContentError> {
         self.0.level_seed(level)
+    }
+
+    fn compose(&self, request: &SmileRequest) -> Result<ComposedSmile, ContentError> {
+        self.0.compose(request)
     }
 
     fn bake(&self, case: &Case) -> Result<BakedScene, ContentError> {
@@ -92,6 +98,7 @@ fn flat_picture(scene: &BakedScene, width: u32, height: u32) -> Picture {
         rgba: [119, 119, 119, 255].repeat((width * height) as usize),
         outlines: outlines.collect(),
         teeth: vec![0; (width * height) as usize],
+        ..Picture::default()
     }
 }
 
@@ -216,10 +223,10 @@ impl Walk {
     pub fn right_key(&self) -> (KeyCode, Key) {
         let session = self.session();
         let planned = &session.plan().trials[session.trial().expect("a trial") as usize];
-        let Some(restoration) = &planned.case.restoration else {
+        let Some(odd) = planned.case.odd_tooth() else {
             return (KeyCode::KeyN, Key::Character("n".into()));
         };
-        let place = session.plan().teeth.iter().position(|tooth| *tooth == restoration.tooth);
+        let place = session.plan().teeth.iter().position(|tooth| *tooth == odd);
         let digits = [
             KeyCode::Digit1,
             KeyCode::Digit2,
@@ -227,9 +234,13 @@ impl Walk {
             KeyCode::Digit4,
             KeyCode::Digit5,
             KeyCode::Digit6,
+            KeyCode::Digit7,
+            KeyCode::Digit8,
+            KeyCode::Digit9,
+            KeyCode::Digit0,
         ];
         let place = place.expect("the restored tooth can be answered");
-        (digits[place], Key::Character((place + 1).to_string().into()))
+        (digits[place], Key::Character(((place + 1) % 10).to_string().into()))
     }
 
     /// Answers the trial rightly by key and leaves the debrief.

@@ -3,7 +3,12 @@
 #![expect(clippy::unwrap_used, reason = "a test fails by panicking")]
 
 mod cases;
+mod drawing;
+mod goldens;
 mod harness;
+mod measure;
+mod measure_screens;
+mod shortcuts;
 mod viewport;
 mod walk;
 mod window_colour;

@@ -3,82 +3,21 @@
 //! These tests draw. Without a graphics adapter they fail and name the packages to install.
 
 use crate::cases::{restored_case, synthetic_scene};
+use crate::drawing::{inner_pixels, mean_linear, on_renderer, tooth};
 use second_glance::app::picture::{scrambled, value_only};
-use second_glance::app::viewport::{Lighting, OffscreenRenderer, Picture, PictureRequest};
+use second_glance::app::viewport::{Lighting, Picture, PictureRequest};
 use second_glance::bake::{BakedScene, Condition, ReflectanceMap, bake};
-use second_glance::colorimetry::{Lab, Lch, ciede2000, from_display_8bit};
-use second_glance::scene::Tooth;
+use second_glance::colorimetry::{Lab, Lch, ciede2000, from_display_8bit, to_display_8bit};
+use second_glance::scene::{Framing, Lamp, Staging, Tooth};
 use std::collections::BTreeMap;
-use std::sync::mpsc::{Sender, channel};
-use std::sync::{Arc, Mutex, OnceLock, PoisonError};
+use std::sync::Arc;
 
 const SIZE: (u32, u32) = (640, 360);
-
-type Job = Box<dyn FnOnce(&mut OffscreenRenderer) + Send>;
-
-/// Runs `job` on the one renderer of all tests: starting one takes seconds, and a Bevy app stays
-/// on the thread that made it.
-fn on_renderer<T: Send + 'static>(
-    job: impl FnOnce(&mut OffscreenRenderer) -> T + Send + 'static,
-) -> T {
-    static JOBS: OnceLock<Mutex<Sender<Job>>> = OnceLock::new();
-    let jobs = JOBS.get_or_init(|| {
-        let (sender, receiver) = channel::<Job>();
-        std::thread::spawn(move || {
-            let mut renderer = OffscreenRenderer::new().unwrap_or_else(|e| panic!("{e}"));
-            for job in receiver {
-                job(&mut renderer);
-            }
-        });
-        Mutex::new(sender)
-    });
-    let (answer, result) = channel();
-    let job: Job = Box::new(move |renderer| {
-        let _ = answer.send(job(renderer));
-    });
-    jobs.lock()
-        .unwrap_or_else(PoisonError::into_inner)
-        .send(job)
-        .expect("the renderer has stopped; its own message says why");
-    result.recv().expect("the renderer has stopped; its own message says why")
-}
 
 fn draw(scene: &Arc<BakedScene>, condition: Condition, lighting: Lighting) -> Arc<Picture> {
     let (width, height) = SIZE;
     let request = PictureRequest { scene: scene.clone(), condition, width, height, lighting };
     on_renderer(move |renderer| renderer.render(&request)).unwrap()
-}
-
-fn tooth(number: u8) -> Tooth {
-    Tooth::new(number).unwrap()
-}
-
-/// Pixels of one tooth that have only that tooth around them, `margin` pixels each way.
-fn inner_pixels(picture: &Picture, tooth: Tooth, margin: i32) -> Vec<usize> {
-    let (width, height) = (picture.width as i32, picture.height as i32);
-    let is_tooth = |x: i32, y: i32| {
-        (0..width).contains(&x)
-            && (0..height).contains(&y)
-            && picture.teeth[(y * width + x) as usize] == tooth.number()
-    };
-    (0..width * height)
-        .filter(|i| {
-            let (x, y) = (i % width, i / width);
-            (-margin..=margin).all(|d| is_tooth(x + d, y) && is_tooth(x, y + d))
-        })
-        .map(|i| i as usize)
-        .collect()
-}
-
-fn mean_linear(picture: &Picture, pixels: &[usize]) -> [f64; 3] {
-    let mut sum = [0.0; 3];
-    for &i in pixels {
-        let codes = [0, 1, 2].map(|channel| picture.rgba[4 * i + channel]);
-        for (total, value) in sum.iter_mut().zip(from_display_8bit(codes)) {
-            *total += value;
-        }
-    }
-    sum.map(|total| total / pixels.len() as f64)
 }
 
 #[test]
@@ -92,16 +31,70 @@ fn flat_patches_come_back_within_one_code() {
             h: 78.0 + f64::from(i * 3 % 20),
         };
         let linear = Lab::from(colour).to_linear_srgb();
-        patches.push(second_glance::colorimetry::to_display_8bit(linear));
+        patches.push(to_display_8bit(linear));
     }
-    let sent = patches.clone();
+    let sent: Vec<[f32; 3]> =
+        patches.iter().map(|codes| from_display_8bit(*codes).map(|v| v as f32)).collect();
     let back = on_renderer(move |renderer| renderer.render_patches(&sent)).unwrap();
     for (sent, got) in patches.iter().zip(&back) {
         for channel in 0..3 {
-            let off = i32::from(sent[channel]) - i32::from(got[channel]);
+            let off = i32::from(sent[channel]) - i32::from(got.middle[channel]);
             assert!(off.abs() <= 1, "sent {sent:?}, came back {got:?}");
         }
     }
+}
+
+#[test]
+fn dithered_patches_of_colours_between_codes_have_their_colour_on_average() {
+    // Colours of natural teeth (CIE LCh), none of them a code.
+    let colours: Vec<[f64; 3]> = (0..40)
+        .map(|i| {
+            let (l, c, h) = (60.0 + 0.713 * f64::from(i), 8.0 + f64::from(i * 7 % 20), 85.3);
+            Lab::from(Lch { l, c, h }).to_linear_srgb()
+        })
+        .collect();
+    let sent: Vec<[f32; 3]> = colours.iter().map(|c| c.map(|v| v as f32)).collect();
+    let back = on_renderer(move |renderer| renderer.render_patches(&sent)).unwrap();
+    let difference = |a, b| ciede2000(Lab::from_linear_srgb(a), Lab::from_linear_srgb(b)).de00;
+    let (mut worst, mut total, mut total_rounded) = (0.0_f64, 0.0, 0.0);
+    for (sent, got) in colours.iter().zip(&back) {
+        let off = difference(*sent, got.mean);
+        worst = worst.max(off);
+        total += off;
+        total_rounded += difference(*sent, from_display_8bit(to_display_8bit(*sent)));
+    }
+    let count = colours.len() as f64;
+    println!(
+        "ΔE00 dithered: mean {:.4}, worst {worst:.4}; rounded: mean {:.4}",
+        total / count,
+        total_rounded / count
+    );
+    // Rounding to the nearest code costs about 0.2 here; a tenth of that must be left.
+    assert!(total_rounded / count > 0.1, "{}", total_rounded / count);
+    assert!(total < 0.1 * total_rounded, "{total} {total_rounded}");
+    assert!(worst < 0.1, "{worst}");
+}
+
+#[test]
+fn the_difference_shown_is_the_difference_drawn() {
+    let (case, library) = restored_case();
+    let scene = Arc::new(bake(&case, &library).unwrap());
+    let truth = scene.truth.as_ref().unwrap();
+    let restored = draw(&scene, Condition::Restored, Lighting::Studio);
+    let twin = draw(&scene, Condition::Twin, Lighting::Studio);
+    let difference = restored.difference_to(&twin, truth.tooth).unwrap();
+    println!("intended {:?}\n{difference:?}", truth.difference);
+    let (drawn, shown) = (difference.drawn, difference.shown);
+    for (drawn, shown) in [
+        (drawn.de00, shown.de00),
+        (drawn.dl00, shown.dl00),
+        (drawn.dc00, shown.dc00),
+        (drawn.dh00, shown.dh00),
+    ] {
+        // Rounding alone, without dithering, can move it by 0.5 (95 %).
+        assert!((drawn - shown).abs() < 0.02, "{difference:?}");
+    }
+    assert_eq!(twin.difference_to(&twin, truth.tooth).unwrap().shown.de00, 0.0);
 }
 
 #[test]
@@ -227,6 +220,41 @@ fn studio_light_keeps_the_difference() {
     println!("seen {seen:?}, baked {matt:?}");
     let ratio = seen.de00 / matt.de00;
     assert!((0.75..1.15).contains(&ratio), "{ratio}: seen {seen:?}, baked {matt:?}");
+}
+
+#[test]
+fn other_framings_and_the_ring_keep_the_difference() {
+    let (mut case, library) = restored_case();
+    for (framing, lamp) in
+        [(Framing::Conversation, Lamp::SoftBoxes), (Framing::CloseUp, Lamp::Ring)]
+    {
+        case.staging = Staging { framing, lamp };
+        let scene = Arc::new(bake(&case, &library).unwrap());
+        let restored = scene.truth.as_ref().unwrap().tooth;
+        let [one, other] = [Condition::Restored, Condition::Twin]
+            .map(|condition| draw(&scene, condition, Lighting::Studio));
+        let pixels = inner_pixels(&one, restored, 2);
+        assert!(pixels.len() > 200, "{framing:?}: {} pixels", pixels.len());
+        let lab = |picture: &Picture| Lab::from_linear_srgb(mean_linear(picture, &pixels));
+        let seen = ciede2000(lab(&other), lab(&one)).de00;
+        let map =
+            |condition| Lab::from_linear_srgb(scene.tooth(restored).unwrap().map(condition).mean());
+        let baked = ciede2000(map(Condition::Twin), map(Condition::Restored)).de00;
+        let ratio = seen / baked;
+        println!("{framing:?} {lamp:?}: seen {seen:.2}, baked {baked:.2}, ratio {ratio:.2}");
+        // The same band as under the soft boxes; the lips' shade takes a little more.
+        assert!((0.70..1.15).contains(&ratio), "{framing:?} {lamp:?}: {ratio}");
+        let away = (0..one.teeth.len()).filter(|&i| one.teeth[i] == 0).filter(|&i| {
+            let near = [1, one.width as usize].iter().any(|&step| {
+                [i.wrapping_sub(step), i + step]
+                    .iter()
+                    .any(|&k| one.teeth.get(k).is_some_and(|&tooth| tooth == restored.number()))
+            });
+            !near && one.rgba[4 * i..4 * i + 3] != other.rgba[4 * i..4 * i + 3]
+        });
+        // Diagonal neighbours of the tooth may carry a blended edge pixel.
+        assert!(away.count() < 12, "{framing:?}: soft tissue differs between the conditions");
+    }
 }
 
 #[test]

@@ -2,7 +2,7 @@
 
 use crate::harness::{CanDraw, FRAME_S, LEVEL, TRIALS, Walk};
 use bevy::input::keyboard::{Key, KeyCode};
-use second_glance::app::debrief::{DebriefView, Side};
+use second_glance::app::debrief::{DebriefView, Look, Side};
 use second_glance::app::input::Intent;
 use second_glance::app::{Pause, Screen};
 use second_glance::trial::{InputDevice, Phase, Response, Verdict};
@@ -194,6 +194,19 @@ fn the_debrief_blinks_by_way_of_grey_and_shows_value_alone() {
     assert_eq!(view(&walk).side(), Some(Side::Twin));
     walk.press(KeyCode::KeyV, Key::Character("v".into()));
     assert!(view(&walk).value_only);
+    for (key, code, look) in [
+        ("m", KeyCode::KeyM, Look::Map),
+        ("s", KeyCode::KeyS, Look::SideBySide),
+        ("s", KeyCode::KeyS, Look::Smile),
+    ] {
+        // Without a restoration there is nothing to compare.
+        let look =
+            if walk.session().shown().unwrap().scene.truth.is_some() { look } else { Look::Smile };
+        walk.press(code, Key::Character(key.into()));
+        assert_eq!(view(&walk).look, look);
+    }
+    walk.press(KeyCode::KeyO, Key::Character("o".into()));
+    assert!(!view(&walk).outlines);
     walk.press(KeyCode::KeyB, Key::Character("b".into()));
     walk.until("the other picture", |walk| view(walk).side() == Some(Side::Restored));
     // The next debrief starts afresh.

@@ -28,13 +28,14 @@ use second_glance::app::start::SessionOptions;
 use second_glance::app::viewport::{Picture, renderer_settings};
 use second_glance::app::{AppPlugin, AppSystems};
 use second_glance::bake::BakedScene;
+use second_glance::measure::{ComposedSmile, SmileRequest};
 use second_glance::scene::Case;
 use second_glance::trial::{Phase, Plan, Response};
 use std::sync::Arc;
 use std::time::Duration;
 
 /// A row of 832 pixels fills 13 × 256 bytes, so that rows come back without padding.
-const WINDOW: [u32; 2] = [832, 600];
+pub(crate) const WINDOW: [u32; 2] = [832, 600];
 const LEVEL: &str = "first-look";
 
 /// Shipped content in short sessions; half-baked colours would do, the picture is not drawn from
@@ -50,6 +51,9 @@ impl Content for Short {
     }
     fn level_seed(&self, level: &str) -> Result<u64, ContentError> {
         self.0.level_seed(level)
+    }
+    fn compose(&self, request: &SmileRequest) -> Result<ComposedSmile, ContentError> {
+        self.0.compose(request)
     }
     fn bake(&self, case: &Case) -> Result<BakedScene, ContentError> {
         self.0.bake(case)
@@ -69,7 +73,7 @@ fn test_card(width: u32, height: u32) -> Picture {
             [r as u8, g as u8, b as u8, 255]
         })
         .collect();
-    Picture { width, height, rgba, outlines: Vec::new(), teeth: Vec::new() }
+    Picture { width, height, rgba, ..Picture::default() }
 }
 
 fn answer_with_test_cards(
@@ -83,13 +87,20 @@ fn answer_with_test_cards(
 }
 
 #[derive(Resource)]
+struct WindowSize([u32; 2]);
+
+#[derive(Resource)]
 struct WindowImage(Handle<Image>);
 
 #[derive(Resource, Default)]
 struct Pixels(Option<Vec<u8>>);
 
-fn spawn_window_camera(mut commands: Commands, mut images: ResMut<Assets<Image>>) {
-    let [width, height] = WINDOW;
+fn spawn_window_camera(
+    mut commands: Commands,
+    size: Res<WindowSize>,
+    mut images: ResMut<Assets<Image>>,
+) {
+    let [width, height] = size.0;
     let mut image = Image::new_fill(
         Extent3d { width, height, depth_or_array_layers: 1 },
         TextureDimension::D2,
@@ -104,7 +115,7 @@ fn spawn_window_camera(mut commands: Commands, mut images: ResMut<Assets<Image>>
     commands.insert_resource(WindowImage(image));
 }
 
-fn app(results: &std::path::Path) -> App {
+pub(crate) fn app(results: &std::path::Path, size: [u32; 2]) -> App {
     let settings = renderer_settings().expect("this test needs a graphics adapter");
     let mut app = App::new();
     app.add_plugins(
@@ -129,6 +140,7 @@ fn app(results: &std::path::Path) -> App {
     .insert_resource(Records::open(Some(results)).unwrap())
     .insert_resource(SessionOptions { adaptation_s: Some(0.0) })
     .init_resource::<Pixels>()
+    .insert_resource(WindowSize(size))
     .add_systems(PreStartup, spawn_window_camera)
     .add_systems(Update, answer_with_test_cards.before(AppSystems::Arrivals));
     app.world_mut().resource_mut::<EguiGlobalSettings>().auto_create_primary_context = false;
@@ -140,11 +152,11 @@ fn app(results: &std::path::Path) -> App {
     app
 }
 
-fn phase(app: &App) -> Option<Phase> {
+pub(crate) fn phase(app: &App) -> Option<Phase> {
     app.world().get_resource::<Session>().map(Session::phase)
 }
 
-fn update_until(app: &mut App, what: &str, reached: impl Fn(&App) -> bool) {
+pub(crate) fn update_until(app: &mut App, what: &str, reached: impl Fn(&App) -> bool) {
     // Plans are laid out in the background, which takes seconds where the processor is busy.
     for _ in 0..20_000 {
         if reached(app) {
@@ -156,7 +168,7 @@ fn update_until(app: &mut App, what: &str, reached: impl Fn(&App) -> bool) {
 }
 
 /// The window's pixels, some frames from now.
-fn read_back(app: &mut App) -> Vec<u8> {
+pub(crate) fn read_back(app: &mut App) -> Vec<u8> {
     app.world_mut().resource_mut::<Pixels>().0 = None;
     let image = app.world().resource::<WindowImage>().0.clone();
     let reader = app
@@ -174,7 +186,7 @@ fn read_back(app: &mut App) -> Vec<u8> {
 #[test]
 fn pictures_and_the_grey_reach_the_window_within_one_code() {
     let results = tempfile::tempdir().unwrap();
-    let mut app = app(results.path());
+    let mut app = app(results.path(), WINDOW);
     app.world_mut().write_message(Intent::StartLevel(LEVEL.to_owned()));
     update_until(&mut app, "exposure", |app| phase(app) == Some(Phase::Exposure));
     // The readback starts on a frame of the exposure and ends a few frames later, still in it.

@@ -1,7 +1,7 @@
 //! The bake: same bytes on any number of threads, natural order of the teeth, plausible colours.
 
 use second_glance::bake::{BakedScene, Condition, Estimator, ReflectanceMap, bake};
-use second_glance::colorimetry::Lch;
+use second_glance::colorimetry::{Illuminant, Lch, ciede2000, linear_srgb_to_xyz};
 use second_glance::level::{self, format::Level};
 use second_glance::material::Library;
 use second_glance::scene::{Case, Tooth};
@@ -74,6 +74,33 @@ fn the_body_of_a_natural_tooth_has_the_wanted_colour() {
         // takes in the flanks, where enamel is thicker.
         assert!((body.l - tooth.body.l).abs() < 1.5, "{}: {body:?} {:?}", tooth.tooth, tooth.body);
         assert!((body.c - tooth.body.c).abs() < 2.5, "{}: {body:?} {:?}", tooth.tooth, tooth.body);
+    }
+}
+
+#[test]
+fn every_light_recolours_the_smile_and_keeps_its_brightness() {
+    let library = Library::shipped().unwrap();
+    let case = a_restored_case(&library);
+    let under = |illuminant| bake(&Case { illuminant, ..case.clone() }, &library).unwrap();
+    let luminance = |linear: [f64; 3]| linear_srgb_to_xyz(linear).y;
+    let (tooth, daylight) = (Tooth::new(11).unwrap(), under(Illuminant::D65));
+    let body = |scene: &BakedScene| scene.zone_labs(tooth, Condition::Twin).unwrap()[1];
+    for illuminant in Illuminant::ALL {
+        let scene = under(illuminant);
+        for (here, there) in scene.teeth.iter().zip(&daylight.teeth) {
+            let ratio = luminance(here.natural.mean()) / luminance(there.natural.mean());
+            // Yellow surfaces gain up to 3 % of luminance in yellow light; the eye adapts to the
+            // rest, and a grey keeps its own exactly.
+            assert!((0.98..1.05).contains(&ratio), "{illuminant:?} {}: {ratio}", here.tooth);
+        }
+        let gum =
+            luminance(scene.gingiva.map(f64::from)) / luminance(daylight.gingiva.map(f64::from));
+        // Red ones in the light of a lamp somewhat more.
+        assert!((0.95..1.25).contains(&gum), "{illuminant:?}: {gum}");
+        let truth = scene.truth.as_ref().unwrap().difference;
+        let moved = ciede2000(body(&daylight), body(&scene)).de00;
+        println!("{illuminant:?}: body moved {moved:.2}, gum {gum:.3}, truth {truth:?}");
+        assert!(illuminant == Illuminant::D65 || moved > 0.2, "{illuminant:?}: {moved}");
     }
 }
 

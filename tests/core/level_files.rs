@@ -14,6 +14,7 @@ use second_glance::level::load::{
     parse_tissues,
 };
 use second_glance::level::{Diagnostic, KnownMaterials, LoadError, Severity};
+use second_glance::scene::{Framing, Lamp, Staging};
 use std::fs;
 use std::path::{Path, PathBuf};
 
@@ -389,4 +390,22 @@ proptest! {
         }
         feed_all(&text);
     }
+}
+
+#[test]
+fn framing_and_lamp_may_be_left_out_and_hidden_teeth_are_refused() {
+    let plain = parse(VALID).unwrap();
+    assert_eq!(plain.staging(), Staging { framing: Framing::Retracted, lamp: Lamp::SoftBoxes });
+    let staged = |framing: &str| {
+        let light = VALID.lines().find(|line| line.trim_start().starts_with("light:")).unwrap();
+        VALID.replacen(light, &format!("{light}\n    framing: {framing}, lamp: ring,"), 1)
+    };
+    let close = parse(&staged("close_up").replace("arch: 10", "arch: 6")).unwrap();
+    assert_eq!(close.staging(), Staging { framing: Framing::CloseUp, lamp: Lamp::Ring });
+    // Ten teeth do not fit among six; the patient's left hides the right.
+    for framing in ["close_up", "posterior"] {
+        let error = parse(&staged(framing)).unwrap_err();
+        assert!(error.diagnostics[0].message.contains("hides teeth"), "{:?}", error.diagnostics);
+    }
+    assert!(parse(&staged("sideways")).is_err());
 }

@@ -5,7 +5,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// What each part of the core may use. Data flows one way; see DEVELOPERS.md.
-const ALLOWED: [(&str, &[&str]); 13] = [
+const ALLOWED: [(&str, &[&str]); 14] = [
     ("spectrum", &[]),
     ("random", &[]),
     ("colorimetry", &["spectrum"]),
@@ -17,8 +17,34 @@ const ALLOWED: [(&str, &[&str]); 13] = [
     ("psychophysics", &["scene", "random", "colorimetry", "bake", "trial"]),
     ("trial", &["scene", "random", "psychophysics", "bake"]),
     ("level", &["colorimetry", "scene", "material", "optics", "bake", "random", "trial"]),
+    (
+        "measure",
+        &[
+            "scene",
+            "trial",
+            "bake",
+            "colorimetry",
+            "psychophysics",
+            "material",
+            "random",
+            "level",
+            "results",
+        ],
+    ),
     ("results", &["scene", "trial", "bake", "colorimetry", "psychophysics"]),
-    ("report", &["scene", "trial", "bake", "colorimetry", "psychophysics", "results", "material"]),
+    (
+        "report",
+        &[
+            "scene",
+            "trial",
+            "bake",
+            "colorimetry",
+            "psychophysics",
+            "results",
+            "material",
+            "measure",
+        ],
+    ),
 ];
 
 fn source_files(folder: &Path) -> Vec<PathBuf> {

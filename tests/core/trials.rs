@@ -48,7 +48,9 @@ fn case(seed: u64, restored: Option<Tooth>) -> Case {
             cement_film_mm: 0.05,
             prepared_tooth: "light".to_owned(),
         }),
+        shift: None,
         illuminant: Illuminant::D65,
+        staging: Default::default(),
     }
 }
 

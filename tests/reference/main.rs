@@ -8,3 +8,4 @@ mod optics;
 mod psychometric;
 mod statistics;
 mod table;
+mod transport;

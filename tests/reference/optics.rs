@@ -9,7 +9,7 @@ use second_glance::colorimetry::{
     Illuminant, Lab, Observer, contrast_ratio, translucency_parameter, white_point, xyz,
 };
 use second_glance::optics::inverse::{Recovered, TwoBackings, from_two_backings};
-use second_glance::optics::{Interface, Layer, Medium, Slab, fresnel, kubelka_munk};
+use second_glance::optics::{Interface, Layer, Slab, TwoFluxMedium, fresnel, kubelka_munk};
 use second_glance::optics::{free_stack, internal_reflectance};
 use second_glance::spectrum::Spectrum;
 
@@ -63,13 +63,13 @@ fn kubelka_munk_stacks() {
         let numbers: Vec<[f64; 3]> = (1..=n_layers)
             .map(|i| ["K", "S", "X"].map(|c| row.number(&format!("{c}{i}"))))
             .collect();
-        let media: Vec<Medium> = numbers
+        let media: Vec<TwoFluxMedium> = numbers
             .iter()
             .map(|&[k, s, _]| {
-                Medium::new(Spectrum::constant(k), Spectrum::constant(s), 1.5).unwrap()
+                TwoFluxMedium::new(Spectrum::constant(k), Spectrum::constant(s), 1.5).unwrap()
             })
             .collect();
-        let layers: Vec<Layer> = media
+        let layers: Vec<Layer<TwoFluxMedium>> = media
             .iter()
             .zip(&numbers)
             .map(|(medium, &[.., thickness_mm])| Layer { medium, thickness_mm })

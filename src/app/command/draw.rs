@@ -19,7 +19,14 @@ pub(super) fn run(arguments: &Draw, content: &dyn Content) -> ExitWith {
         Ok(plan) => plan,
         Err(error) => return ExitWith::failure(error),
     };
-    let drawn = draw_trials(&plan.trials, arguments.size, &arguments.out, content);
+    let mut trials = plan.trials;
+    for trial in &mut trials {
+        trial.case.illuminant = arguments.light.map_or(trial.case.illuminant, Into::into);
+        let staging = &mut trial.case.staging;
+        staging.framing = arguments.framing.map_or(staging.framing, Into::into);
+        staging.lamp = arguments.lamp.map_or(staging.lamp, Into::into);
+    }
+    let drawn = draw_trials(&trials, arguments.size, &arguments.out, content);
     match drawn {
         Ok(count) => {
             println!("{count} pictures in {}", arguments.out.display());

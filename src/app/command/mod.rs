@@ -2,7 +2,10 @@
 
 mod check;
 mod draw;
+mod frames;
+mod measured;
 mod rehearse;
+mod sheet;
 
 use crate::app::cli::{Cli, Command};
 use crate::app::launch;
@@ -61,8 +64,13 @@ pub fn dispatch(cli: Cli) -> ExitWith {
     };
     match cli.command {
         None => launch::run(&cli.options, content),
+        Some(Command::Rehearse(arguments)) if let Some(kind) = arguments.measure => {
+            measured::run(kind, &arguments, &cli.options, &content)
+        }
         Some(Command::Rehearse(arguments)) => rehearse::run(&arguments, &cli.options, &*content),
         Some(Command::Draw(arguments)) => draw::run(&arguments, &*content),
+        Some(Command::Sheet(arguments)) => sheet::run(&arguments, &*content),
+        Some(Command::Frames(arguments)) => frames::run(&arguments, &*content),
         Some(Command::Check(arguments)) => check::run(&arguments),
     }
 }

@@ -75,12 +75,19 @@ fn observer(kind: ObserverKind) -> Box<dyn Observer> {
         ObserverKind::Ideal => Box::new(Ideal),
         ObserverKind::Random => Box::new(RandomTooth),
         ObserverKind::AlwaysNone => Box::new(AlwaysNone),
+        other => Box::new(super::measured::simulated(other)),
     }
 }
 
-const fn in_words(kind: ObserverKind) -> &'static str {
+pub(super) const fn in_words(kind: ObserverKind) -> &'static str {
     match kind {
         ObserverKind::Noisy => "sees through noise",
+        ObserverKind::Biased => "sees through noise, with biases",
+        ObserverKind::DarkOnly => "sees only what is too dark",
+        ObserverKind::Shortcut => "reads everything but colour",
+        ObserverKind::AlwaysCentral => "always names a central incisor",
+        ObserverKind::Learner => "sees through noise, and learns",
+        ObserverKind::Tiring => "sees through noise, and tires",
         ObserverKind::Ideal => "always right",
         ObserverKind::Random => "names any tooth",
         ObserverKind::AlwaysNone => "always says none",

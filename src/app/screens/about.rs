@@ -5,13 +5,16 @@ use crate::app::input::Intent;
 use crate::app::ui::{self, big_button, card, heading, paragraph, section, theme};
 use bevy_egui::egui::{self, Ui};
 
-const KEYS: [(&str, &str); 8] = [
+const KEYS: [(&str, &str); 11] = [
     ("1 to 9, 0", "answer: the first to the tenth tooth from the left"),
     ("N or \u{2212}", "answer: none is restored"),
     ("Left, Right, Enter", "choose and answer"),
     ("Space", "debrief: restored or natural"),
     ("B", "debrief: change by itself"),
     ("V", "debrief: value only"),
+    ("M", "debrief: map of the difference"),
+    ("S", "debrief: the tooth beside its natural twin"),
+    ("O", "debrief: outlines"),
     ("Enter", "start now, continue"),
     ("Escape", "pause; from a menu, back"),
 ];

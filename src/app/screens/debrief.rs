@@ -1,12 +1,13 @@
 //! The debrief: the smile again, its twin, the signed difference and one sentence of cause.
 
 use super::textures::{Textures, content_of};
-use crate::app::debrief::{DebriefView, Side};
+use crate::app::debrief::{DebriefView, Look, Side};
 use crate::app::input::Intent;
 use crate::app::scenes::PreparedScene;
 use crate::app::session::Session;
 use crate::app::ui::{
-    Mark, Overlay, PictureView, number_line, section, signed, small, theme, wide_button,
+    Mark, Overlay, PictureView, largest_zoom, low_button, number_line, scale_legend, section,
+    signed, small, theme,
 };
 use crate::app::viewport::Picture;
 use crate::bake::{Truth, ZoneDifference};
@@ -76,32 +77,61 @@ fn picture(
     let Some(texture) = content_of(view).and_then(|content| textures.get(content)) else {
         return;
     };
-    let overlays = overlays(outcome, &shown.restored);
-    let description = match view.side() {
-        Some(Side::Twin) => "the smile with the tooth left natural",
-        _ => "the smile as it was shown",
+    let crop = view.look == Look::SideBySide;
+    let overlays =
+        if view.outlines && !crop { overlays(outcome, &shown.restored) } else { Vec::new() };
+    let description = match (view.look, view.side()) {
+        (Look::Map, _) => "map of the difference between the smile and its natural twin",
+        (Look::SideBySide, _) => "the restored tooth on the left, its natural twin on the right",
+        (Look::Smile, Some(Side::Twin)) => "the smile with the tooth left natural",
+        (Look::Smile, _) => "the smile as it was shown",
     };
-    PictureView {
+    let middle = if crop { texture.size_px[1] as f32 / 2.0 } else { middle_row(&shown.restored) };
+    let zoom = if crop { largest_zoom(texture.size_px, area, ui.pixels_per_point()) } else { 1 };
+    let place = PictureView {
         texture: texture.id,
         size_px: texture.size_px,
-        centre_row: middle_row(&shown.restored),
+        centre_row: middle,
+        zoom,
         overlays: &overlays,
         description,
     }
     .show(ui, area);
-    let caption = match (view.side(), shown.scene.truth.is_some()) {
-        (Some(Side::Restored), true) => "Restored",
-        (Some(Side::Twin), _) => "Natural twin",
-        _ => "No restoration",
-    };
-    let caption = if view.value_only { format!("{caption}, value only") } else { caption.into() };
+    let has_twin = shown.scene.truth.is_some();
     let at = area.left_bottom() + egui::vec2(20.0, -10.0);
+    match view.look {
+        Look::Map => {
+            caption(ui, at, egui::Align2::LEFT_BOTTOM, "Difference from the natural twin");
+            let corner = area.right_bottom() - egui::vec2(16.0, 8.0);
+            scale_legend(ui, corner, textures.map_end_de00());
+        }
+        Look::SideBySide => {
+            let value = if view.value_only { ", value only" } else { "" };
+            let outer = |x: f32| pos2(x, place.bottom().min(area.bottom()) - 10.0);
+            let (left, right) = (outer(place.left() - 16.0), outer(place.right() + 16.0));
+            caption(ui, left, egui::Align2::RIGHT_BOTTOM, &format!("Restored{value}"));
+            caption(ui, right, egui::Align2::LEFT_BOTTOM, &format!("Natural twin{value}"));
+        }
+        Look::Smile => {
+            let words = match (view.side(), has_twin) {
+                (Some(Side::Restored), true) => "Restored",
+                (Some(Side::Twin), _) => "Natural twin",
+                _ => "No restoration",
+            };
+            let value = if view.value_only { ", value only" } else { "" };
+            caption(ui, at, egui::Align2::LEFT_BOTTOM, &format!("{words}{value}"));
+        }
+    }
+}
+
+/// Words on a plate over the picture.
+fn caption(ui: &Ui, at: egui::Pos2, anchor: egui::Align2, words: &str) {
     let galley = ui.painter().layout_no_wrap(
-        caption,
+        words.to_owned(),
         egui::FontId::proportional(theme::BODY_PT),
         theme::INK,
     );
-    let plate = egui::Align2::LEFT_BOTTOM.anchor_size(at, galley.size());
+    let plate = anchor.anchor_size(at, galley.size());
     ui.painter().rect_filled(plate.expand2(egui::vec2(8.0, 3.0)), 3.0, theme::SURFACE);
     ui.painter().galley(plate.min, galley, theme::INK);
 }
@@ -208,8 +238,12 @@ fn thirds(ui: &mut Ui, truth: &Truth) {
 fn controls(ui: &mut Ui, has_twin: bool, view: DebriefView, session: &Session) -> Vec<Intent> {
     let mut asked = Vec::new();
     let width = ui.available_width();
+    // Seven controls and two lines of text fit the panel.
+    ui.spacing_mut().button_padding.y = 3.0;
+    ui.spacing_mut().item_spacing.y = 4.0;
+    ui.spacing_mut().interact_size.y = 30.0;
     let mut control = |ui: &mut Ui, label: &str, intent: Intent| {
-        if wide_button(ui, label, width).clicked() {
+        if low_button(ui, label, width).clicked() {
             asked.push(intent);
         }
     };
@@ -221,10 +255,18 @@ fn controls(ui: &mut Ui, has_twin: bool, view: DebriefView, session: &Session) -
         control(ui, &format!("{other}  (Space)"), Intent::ToggleTwin);
         let auto = if view.auto_blink { "Stop blinking" } else { "Blink" };
         control(ui, &format!("{auto}  (B)"), Intent::ToggleAutoBlink);
+        let or_smile = |look, words: &str| {
+            if view.look == look { "Whole smile".to_owned() } else { words.to_owned() }
+        };
+        let map = or_smile(Look::Map, "Difference map");
+        control(ui, &format!("{map}  (M)"), Intent::ToggleMap);
+        let pair = or_smile(Look::SideBySide, "Side by side");
+        control(ui, &format!("{pair}  (S)"), Intent::ToggleSideBySide);
     }
     let value = if view.value_only { "Show colour" } else { "Value only" };
     control(ui, &format!("{value}  (V)"), Intent::ToggleValueOnly);
-    ui.add_space(6.0);
+    let outlines = if view.outlines { "Hide outlines" } else { "Show outlines" };
+    control(ui, &format!("{outlines}  (O)"), Intent::ToggleOutlines);
     small(ui, &format!("{} of {} smiles", progress.answered, progress.total));
     small(ui, "Escape pauses");
     asked

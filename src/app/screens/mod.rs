@@ -3,6 +3,8 @@
 
 mod about;
 mod debrief;
+mod measure;
+mod measured;
 mod pause;
 mod problem;
 mod summary;
@@ -11,6 +13,7 @@ mod title;
 mod trial;
 
 use crate::app::debrief::DebriefView;
+use crate::app::frames::FrameTimes;
 use crate::app::input::Intent;
 use crate::app::persist::Records;
 use crate::app::scenes::{PictureSize, Preparation};
@@ -32,8 +35,12 @@ impl Plugin for ScreensPlugin {
     fn build(&self, app: &mut App) {
         app.init_resource::<Textures>()
             .init_resource::<TitleRows>()
+            .init_resource::<measure::SetupView>()
+            .init_resource::<measured::MeasuredView>()
             .add_systems(OnEnter(Screen::Title), title::list_levels)
             .add_systems(OnEnter(Screen::Summary), summary::write_summary)
+            .add_systems(OnEnter(Screen::MeasureSetup), measure::look_up)
+            .add_systems(OnEnter(Screen::Measured), measured::write_report)
             .add_systems(
                 EguiPrimaryContextPass,
                 (
@@ -97,6 +104,11 @@ fn draw_screen(
     preparation: Res<Preparation>,
     rows: Res<TitleRows>,
     summary: Option<Res<summary::SummaryText>>,
+    (setup, measured, frames): (
+        Res<measure::SetupView>,
+        Res<measured::MeasuredView>,
+        Res<FrameTimes>,
+    ),
     pending: Res<PendingStart>,
     planning: Res<Planning>,
     records: Res<Records>,
@@ -124,6 +136,11 @@ fn draw_screen(
         (Screen::Summary, _) => {
             asked.extend(summary::draw(&mut root, summary.as_deref(), &records.location()));
         }
+        (Screen::MeasureSetup, _) => {
+            let waits = *pending != PendingStart::Nothing;
+            asked.extend(measure::draw(&mut root, &setup, &frames, waits));
+        }
+        (Screen::Measured, _) => asked.extend(measured::draw(&mut root, &measured)),
         (Screen::Trial, Some(session)) => {
             asked.extend(trial::draw(&mut root, session, &textures, *view, &preparation));
         }

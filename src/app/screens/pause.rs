@@ -16,8 +16,17 @@ pub(super) fn draw(ctx: &egui::Context, session: Option<&Session>) -> Option<Int
             section(ui, "Paused");
             ui.add_space(4.0);
             if let Some(session) = session {
-                let progress = session.progress();
-                body(ui, &format!("{} of {} smiles answered", progress.answered, progress.total));
+                match session.measuring() {
+                    Some(measuring) => {
+                        let trials = measuring.measurement().instrument().trials();
+                        body(ui, &format!("{trials} smiles measured"));
+                    }
+                    None => {
+                        let progress = session.progress();
+                        let (answered, total) = (progress.answered, progress.total);
+                        body(ui, &format!("{answered} of {total} smiles answered"));
+                    }
+                }
                 if is_running(session.phase()) {
                     ui.add(
                         egui::Label::new(

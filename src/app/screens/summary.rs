@@ -24,7 +24,10 @@ pub(super) fn write_summary(
     mut problem: ResMut<Problem>,
 ) {
     let Some(session) = session else { return };
-    let text = match session.stored_as().map(|number| records.summary(number)) {
+    let summary = |number| {
+        if session.is_search() { records.find_summary(number) } else { records.summary(number) }
+    };
+    let text = match session.stored_as().map(summary) {
         Some(Ok(text)) => text,
         Some(Err(error)) => {
             problem.report(error.to_string());

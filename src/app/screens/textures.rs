@@ -1,8 +1,10 @@
 //! Keeps the pictures of the smile under way on the graphics card.
 
-use crate::app::debrief::{DebriefView, Side};
+use crate::app::debrief::{DebriefView, Look, Side};
 use crate::app::picture::{scrambled, value_only};
+use crate::app::scenes::PreparedScene;
 use crate::app::session::Session;
+use crate::app::view_aids::{difference_map, side_by_side};
 use crate::app::viewport::Picture;
 use crate::trial::Phase;
 use bevy::asset::RenderAssetUsages;
@@ -11,6 +13,7 @@ use bevy::prelude::*;
 use bevy::render::render_resource::{Extent3d, TextureDimension, TextureFormat};
 use bevy_egui::egui::TextureId;
 use bevy_egui::{EguiTextureHandle, EguiUserTextures};
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
@@ -27,6 +30,12 @@ pub enum Content {
     RestoredValue,
     /// The twin, value only.
     TwinValue,
+    /// The map of the difference.
+    Map,
+    /// The restored tooth beside its twin.
+    SideBySide,
+    /// The same, value only.
+    SideBySideValue,
 }
 
 /// A picture on the graphics card.
@@ -44,6 +53,7 @@ pub struct Uploaded {
 pub struct Textures {
     of: Option<Arc<Picture>>,
     uploaded: BTreeMap<Content, Uploaded>,
+    map_end_de00: f64,
 }
 
 impl Textures {
@@ -52,10 +62,22 @@ impl Textures {
     pub fn get(&self, content: Content) -> Option<&Uploaded> {
         self.uploaded.get(&content)
     }
+
+    /// What the end of the map's scale stands for, ΔE00.
+    #[must_use]
+    pub const fn map_end_de00(&self) -> f64 {
+        self.map_end_de00
+    }
 }
 
 /// Which picture the debrief's view asks for, `None` during the gap.
 pub fn content_of(view: DebriefView) -> Option<Content> {
+    match (view.look, view.value_only) {
+        (Look::Map, _) => return Some(Content::Map),
+        (Look::SideBySide, false) => return Some(Content::SideBySide),
+        (Look::SideBySide, true) => return Some(Content::SideBySideValue),
+        (Look::Smile, _) => {}
+    }
     Some(match (view.side()?, view.value_only) {
         (Side::Restored, false) => Content::Restored,
         (Side::Twin, false) => Content::Twin,
@@ -80,25 +102,44 @@ pub fn upload(
         }
         textures.of = Some(shown.restored.clone());
     }
-    let wanted: &[Content] = match session.phase() {
+    let mut wanted: Vec<Content> = match session.phase() {
         Phase::Debrief if view.value_only => {
-            &[Content::Restored, Content::Twin, Content::RestoredValue, Content::TwinValue]
+            vec![Content::Restored, Content::Twin, Content::RestoredValue, Content::TwinValue]
         }
-        Phase::Debrief => &[Content::Restored, Content::Twin],
-        _ => &[Content::Restored, Content::Mask],
+        Phase::Debrief => vec![Content::Restored, Content::Twin],
+        _ => vec![Content::Restored, Content::Mask],
     };
-    for content in wanted.iter().copied() {
-        textures.uploaded.entry(content).or_insert_with(|| {
-            let mut upload = |picture: &Picture| put(picture, &mut images, &mut user_textures);
-            match content {
-                Content::Restored => upload(&shown.restored),
-                Content::Twin => upload(&shown.twin),
-                Content::RestoredValue => upload(&value_only(&shown.restored)),
-                Content::TwinValue => upload(&value_only(&shown.twin)),
-                Content::Mask => upload(&scrambled(&shown.restored, shown.scene.seed)),
-            }
-        });
+    if session.phase() == Phase::Debrief {
+        wanted.extend(content_of(*view));
     }
+    for content in wanted {
+        if textures.uploaded.contains_key(&content) {
+            continue;
+        }
+        let Some((picture, map_end_de00)) = picture_of(content, shown) else { continue };
+        textures.map_end_de00 = map_end_de00.unwrap_or(textures.map_end_de00);
+        textures.uploaded.insert(content, put(&picture, &mut images, &mut user_textures));
+    }
+}
+
+/// The picture that a texture shows, and for a map what its scale's end stands for.
+fn picture_of(content: Content, shown: &PreparedScene) -> Option<(Cow<'_, Picture>, Option<f64>)> {
+    let (restored, twin) = (&*shown.restored, &*shown.twin);
+    let pair = || side_by_side(restored, twin, shown.scene.truth.as_ref()?.tooth);
+    let picture = match content {
+        Content::Restored => Cow::Borrowed(restored),
+        Content::Twin => Cow::Borrowed(twin),
+        Content::RestoredValue => Cow::Owned(value_only(restored)),
+        Content::TwinValue => Cow::Owned(value_only(twin)),
+        Content::Mask => Cow::Owned(scrambled(restored, shown.scene.seed)),
+        Content::SideBySide => Cow::Owned(pair()?),
+        Content::SideBySideValue => Cow::Owned(value_only(&pair()?)),
+        Content::Map => {
+            let map = difference_map(restored, twin);
+            return Some((Cow::Owned(map.picture), Some(map.scale_end_de00)));
+        }
+    };
+    Some((picture, None))
 }
 
 fn put(

@@ -65,6 +65,16 @@ pub(super) fn draw(ui: &mut Ui, rows: &TitleRows, status: Option<&str>) -> Vec<I
             "One tooth in these smiles may be a restoration. You have a few seconds to find it.",
         );
         ui.add_space(4.0);
+        ui.horizontal_wrapped(|ui| {
+            if big_button(ui, "Measure what you see").clicked() {
+                asked.push(Intent::OpenMeasure);
+            }
+            small(
+                ui,
+                "How small a difference you notice, without feedback. Or practise, with feedback:",
+            );
+        });
+        ui.add_space(4.0);
         let status = status.unwrap_or("Arrow keys or Tab choose, Enter starts");
         small(ui, status);
         ui.add_space(4.0);

@@ -40,7 +40,7 @@ pub(super) fn draw(
         }
         Phase::Exposure => {
             show(ui, textures, Content::Restored, picture_area, "a smile");
-            Vec::new()
+            if session.is_search() { search_row(ui, window) } else { Vec::new() }
         }
         Phase::Mask => {
             show(ui, textures, Content::Mask, picture_area, "a scrambled picture");
@@ -50,7 +50,11 @@ pub(super) fn draw(
             let window_s = session.plan().timing.response_s;
             answer_row(ui, session, window, (remaining_s / window_s) as f32)
         }
-        Phase::Debrief => debrief::draw(ui, session, textures, view),
+        Phase::Debrief => match session.measuring() {
+            Some(measuring) => super::measure::rest(ui, measuring),
+            None if session.is_search() => super::measure::search_rest(ui, session.progress()),
+            None => debrief::draw(ui, session, textures, view),
+        },
         Phase::Finished => Vec::new(),
     }
 }
@@ -80,8 +84,22 @@ fn adaptation(ui: &mut Ui, session: &Session, remaining_s: f64) -> Vec<Intent> {
                 paragraph(ui, &plan.teaches);
                 ui.add_space(theme::GAP);
                 section(ui, "What will happen");
-                for line in instructions(session) {
-                    paragraph(ui, &line);
+                match session.measuring() {
+                    Some(measuring) => {
+                        for line in super::measure::instructions(session, measuring) {
+                            paragraph(ui, &line);
+                        }
+                    }
+                    None if session.is_search() => {
+                        for line in super::measure::search_instructions(session) {
+                            paragraph(ui, &line);
+                        }
+                    }
+                    None => {
+                        for line in instructions(session) {
+                            paragraph(ui, &line);
+                        }
+                    }
                 }
                 ui.add_space(theme::GAP);
                 body(
@@ -125,6 +143,24 @@ fn instructions(session: &Session) -> [String; 5] {
     ]
 }
 
+/// The two ways to end a smile that stays.
+fn search_row(ui: &mut Ui, window: Rect) -> Vec<Intent> {
+    let mut asked = Vec::new();
+    let place = row_area(window).shrink2(vec2(0.0, 18.0));
+    ui.scope_builder(egui::UiBuilder::new().max_rect(place), |ui| {
+        ui.horizontal(|ui| {
+            ui.add_space((place.width() - 420.0).max(0.0) / 2.0);
+            if big_button(ui, "Found it (Space)").clicked() {
+                asked.push(Intent::Seen);
+            }
+            if big_button(ui, "None is restored (N)").clicked() {
+                asked.push(Intent::Answer(None, device(ui)));
+            }
+        });
+    });
+    asked
+}
+
 fn wait(ui: &Ui, area: Rect, step: &str, seconds: f64) {
     let font = FontId::proportional(theme::BODY_PT);
     let text = format!("{step} {seconds:.0} s");
@@ -144,6 +180,7 @@ fn show(ui: &mut Ui, textures: &Textures, content: Content, area: Rect, descript
             texture: texture.id,
             size_px: texture.size_px,
             centre_row: texture.size_px[1] as f32 / 2.0,
+            zoom: 1,
             overlays: &[],
             description,
         }

@@ -3,14 +3,19 @@
 mod focus;
 mod number_line;
 mod picture_view;
+mod scale_legend;
 pub mod theme;
 mod tooth_row;
 mod widgets;
 
 pub use focus::{FocusHeld, give_focus, has_focused_widget};
 pub use number_line::{Mark, number_line, signed};
-pub use picture_view::{ANSWER_AREA_HEIGHT, Overlay, PictureView, picture_area_pixels};
+pub use picture_view::{
+    ANSWER_AREA_HEIGHT, Overlay, PictureView, largest_zoom, picture_area_pixels,
+};
+pub use scale_legend::scale_legend;
 pub use tooth_row::{ROW_HEIGHT, RowAnswer, ToothRow, row_area};
 pub use widgets::{
-    big_button, body, card, heading, key_hint, paragraph, progress_bar, section, small, wide_button,
+    big_button, body, card, heading, key_hint, low_button, paragraph, progress_bar, section, small,
+    wide_button,
 };

@@ -20,6 +20,13 @@ pub struct Overlay {
     pub dashed: bool,
 }
 
+/// The largest whole zoom at which a picture of this size fits `area`; at least 1.
+#[must_use]
+pub fn largest_zoom(size_px: [u32; 2], area: Rect, pixels_per_point: f32) -> u32 {
+    let fits = |area_pt: f32, px: u32| (area_pt * pixels_per_point / px.max(1) as f32) as u32;
+    fits(area.width(), size_px[0]).min(fits(area.height(), size_px[1])).max(1)
+}
+
 /// A picture with outlines.
 #[derive(Debug, Clone, Copy)]
 pub struct PictureView<'a> {
@@ -29,6 +36,8 @@ pub struct PictureView<'a> {
     pub size_px: [u32; 2],
     /// The picture row that should lie in the middle when the area is lower than the picture.
     pub centre_row: f32,
+    /// Screen pixels per picture pixel, each way. Whole, so that no colours mix.
+    pub zoom: u32,
     /// Outlines, in drawing order.
     pub overlays: &'a [Overlay],
     /// What assistive technology says.
@@ -44,10 +53,10 @@ pub fn picture_area_pixels(width: u32, height: u32, pixels_per_point: f32) -> [u
 }
 
 impl PictureView<'_> {
-    /// Draws the picture centred in `area`, clipped to it and never scaled: scaling would mix
-    /// neighbouring colours.
-    pub fn show(&self, ui: &mut Ui, area: Rect) {
-        let scale = ui.pixels_per_point();
+    /// Draws the picture centred in `area`, clipped to it and never filtered: that would mix
+    /// neighbouring colours. Returns where it lies.
+    pub fn show(&self, ui: &mut Ui, area: Rect) -> Rect {
+        let scale = ui.pixels_per_point() / self.zoom.max(1) as f32;
         let size = vec2(self.size_px[0] as f32, self.size_px[1] as f32) / scale;
         let spare = area.height() - size.y;
         let top = if spare >= 0.0 {
@@ -56,7 +65,7 @@ impl PictureView<'_> {
             (area.center().y - self.centre_row / scale).clamp(area.bottom() - size.y, area.top())
         };
         let corner = pos2(area.center().x - size.x / 2.0, top);
-        let place = Rect::from_min_size(snap(corner, scale), size);
+        let place = Rect::from_min_size(snap(corner, ui.pixels_per_point()), size);
         let response = ui.interact(area, ui.id().with("picture"), Sense::hover());
         response.widget_info(|| WidgetInfo::labeled(WidgetType::Image, true, self.description));
         let painter = ui.painter().with_clip_rect(area);
@@ -65,6 +74,7 @@ impl PictureView<'_> {
         for overlay in self.overlays {
             draw_overlay(&painter, place.min.to_vec2(), scale, overlay);
         }
+        place
     }
 }
 
@@ -100,6 +110,14 @@ fn draw_overlay(painter: &bevy_egui::egui::Painter, origin: Vec2, scale: f32, ov
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn zoom_is_whole_and_fits() {
+        let area = Rect::from_min_size(Pos2::ZERO, vec2(1000.0, 400.0));
+        assert_eq!(largest_zoom([200, 150], area, 1.0), 2);
+        assert_eq!(largest_zoom([200, 150], area, 2.0), 5);
+        assert_eq!(largest_zoom([2000, 150], area, 1.0), 1);
+    }
 
     #[test]
     fn the_picture_leaves_room_for_the_answer_row() {

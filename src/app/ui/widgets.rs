@@ -44,8 +44,17 @@ pub fn big_button(ui: &mut Ui, label: &str) -> Response {
 
 /// A [`big_button`] at least `width` points wide.
 pub fn wide_button(ui: &mut Ui, label: &str, width: f32) -> Response {
+    button_of(ui, label, egui::vec2(width, 36.0))
+}
+
+/// A [`wide_button`] of less height, where many stand in a column.
+pub fn low_button(ui: &mut Ui, label: &str, width: f32) -> Response {
+    button_of(ui, label, egui::vec2(width, 30.0))
+}
+
+fn button_of(ui: &mut Ui, label: &str, least: egui::Vec2) -> Response {
     let button = egui::Button::new(RichText::new(label).color(theme::INK));
-    let response = ui.add(button.min_size(egui::vec2(width, 36.0)));
+    let response = ui.add(button.min_size(least));
     if response.has_focus() {
         theme::focus_ring(ui.painter(), response.rect);
     }

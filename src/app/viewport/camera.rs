@@ -2,7 +2,7 @@
 
 use crate::anatomy::View;
 use bevy::camera::visibility::RenderLayers;
-use bevy::camera::{Exposure, ImageRenderTarget, RenderTarget};
+use bevy::camera::{Exposure, Hdr, ImageRenderTarget, RenderTarget};
 use bevy::core_pipeline::tonemapping::{DebandDither, Tonemapping};
 use bevy::prelude::*;
 use bevy::render::render_resource::{TextureFormat, TextureUsages};
@@ -13,9 +13,9 @@ pub(super) const PICTURE_LAYER: usize = 19;
 /// The dark of the mouth, sRGB. Alpha 0 marks pixels that nothing was drawn on.
 const MOUTH: Color = Color::srgba(9.0 / 255.0, 5.0 / 255.0, 5.0 / 255.0, 0.0);
 
-/// An 8-bit sRGB image that can be drawn into and read back.
+/// A half-float image in linear light that can be drawn into and read back.
 pub(super) fn image_target(width: u32, height: u32) -> Image {
-    let mut image = Image::new_target_texture(width, height, TextureFormat::Rgba8UnormSrgb, None);
+    let mut image = Image::new_target_texture(width, height, TextureFormat::Rgba16Float, None);
     image.texture_descriptor.usage |= TextureUsages::COPY_SRC;
     image
 }
@@ -36,10 +36,13 @@ pub(super) fn picture_camera(view: &View, target: Handle<Image>) -> impl Bundle 
             fov: view.vertical_field,
             aspect_ratio: view.width as f32 / view.height as f32,
             near: 20.0,
-            far: 400.0,
+            far: 500.0,
             ..default()
         }),
         Transform::from_translation(eye).looking_at(Vec3::from(view.target_mm), Vec3::Y),
+        // Named, because a new target's own format is not known in the first frame, and pictures
+        // are drawn in one.
+        Hdr,
         Tonemapping::None,
         DebandDither::Disabled,
         // Bevy divides by 1.2 · 2^ev100; this makes the divisor exactly 1.

@@ -2,6 +2,7 @@
 
 use super::Lighting;
 use crate::anatomy::StudioLight;
+use crate::scene::Lamp;
 use bevy::asset::RenderAssetUsages;
 use bevy::image::ImageSampler;
 use bevy::prelude::*;
@@ -27,16 +28,24 @@ pub(super) fn plugin(app: &mut App) {
 /// Environment maps of both kinds of lighting.
 #[derive(Resource)]
 pub(super) struct Surroundings {
-    studio: [Handle<Image>; 2],
+    /// Diffuse and specular map of each lamp.
+    soft_boxes: [Handle<Image>; 2],
+    ring: [Handle<Image>; 2],
     white: Handle<Image>,
     black: Handle<Image>,
 }
 
 impl Surroundings {
     /// The light to put on a camera.
-    pub(super) fn light(&self, lighting: Lighting) -> EnvironmentMapLight {
+    pub(super) fn light(&self, lighting: Lighting, lamp: Lamp) -> EnvironmentMapLight {
         let (diffuse_map, specular_map) = match lighting {
-            Lighting::Studio => (self.studio[0].clone(), self.studio[1].clone()),
+            Lighting::Studio => {
+                let [diffuse, specular] = match lamp {
+                    Lamp::SoftBoxes => &self.soft_boxes,
+                    Lamp::Ring => &self.ring,
+                };
+                (diffuse.clone(), specular.clone())
+            }
             Lighting::Matt => (self.white.clone(), self.black.clone()),
         };
         EnvironmentMapLight { diffuse_map, specular_map, intensity: 1.0, ..default() }
@@ -44,9 +53,14 @@ impl Surroundings {
 }
 
 fn build_surroundings(mut commands: Commands, mut images: ResMut<Assets<Image>>) {
-    let light = StudioLight::new();
+    let mut maps = |lamp: Lamp| {
+        let light = StudioLight::of(lamp);
+        [images.add(diffuse_cube(&light)), images.add(specular_cube(&light))]
+    };
+    let (soft_boxes, ring) = (maps(Lamp::SoftBoxes), maps(Lamp::Ring));
     commands.insert_resource(Surroundings {
-        studio: [images.add(diffuse_cube(&light)), images.add(specular_cube(&light))],
+        soft_boxes,
+        ring,
         white: images.add(cube(1, 1, |_, _| [1.0; 3])),
         black: images.add(cube(1, 1, |_, _| [0.0; 3])),
     });

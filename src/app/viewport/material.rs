@@ -27,14 +27,19 @@ pub(super) fn data_image(map: &ByteMap) -> Image {
     flat_image(map.width, map.height, map.bytes.clone(), TextureFormat::Rgba8Unorm)
 }
 
-/// The gum's colour: a mean (linear sRGB) with its tints.
-pub(super) fn gum_image(mean: [f32; 3], tint: &TintMap) -> Image {
-    let mean: Lab = LinSrgb::from(mean).into_color();
+/// A soft surface's colour: means (linear sRGB) mixed and tinted.
+pub(super) fn tinted_image(means: [[f32; 3]; 2], tint: &TintMap) -> Image {
+    let [first, second]: [Lab; 2] = means.map(|mean| LinSrgb::from(mean).into_color());
     let data = tint
         .offsets
         .par_iter()
-        .flat_map_iter(|&[l, a, b]| {
-            let color = Srgb::from_color(Lab::new(mean.l + l, mean.a + a, mean.b + b));
+        .flat_map_iter(|&[l, a, b, share]| {
+            let mixed = |x: f32, y: f32| x + (y - x) * share;
+            let color = Srgb::from_color(Lab::new(
+                mixed(first.l, second.l) + l,
+                mixed(first.a, second.a) + a,
+                mixed(first.b, second.b) + b,
+            ));
             let bytes = color.into_format::<u8>();
             [bytes.red, bytes.green, bytes.blue, 255]
         })
@@ -59,12 +64,13 @@ fn flat_image(width: usize, height: usize, data: Vec<u8>, format: TextureFormat)
 pub(super) struct Finish {
     /// Relief.
     pub normals: Handle<Image>,
-    /// Roughness map, if it varies.
-    pub gloss: Option<Handle<Image>>,
-    /// Perceptual roughness, or its factor where a map is given.
-    pub roughness: f32,
+    /// Perceptual roughness.
+    pub gloss: Handle<Image>,
     /// Reflectance parameter.
     pub reflectance: f32,
+    /// Whether it is drawn after the teeth: where gum and tooth are equally deep, the order would
+    /// otherwise decide, and it may change from picture to picture.
+    pub after_teeth: bool,
 }
 
 /// The material of a surface under a lighting.
@@ -79,13 +85,16 @@ pub(super) fn surface_material(
         metallic: 0.0,
         // No gloss: what is not reflected at the surface is all there to be diffused.
         reflectance: 0.0,
+        // Nothing is cut out; this phase only comes later.
+        alpha_mode: if finish.after_teeth { AlphaMode::Mask(0.0) } else { AlphaMode::Opaque },
         ..default()
     };
     match lighting {
         Lighting::Matt => matt,
         Lighting::Studio => StandardMaterial {
-            perceptual_roughness: finish.roughness,
-            metallic_roughness_texture: finish.gloss.clone(),
+            // The map carries the value.
+            perceptual_roughness: 1.0,
+            metallic_roughness_texture: Some(finish.gloss.clone()),
             normal_map_texture: Some(finish.normals.clone()),
             reflectance: finish.reflectance,
             ..matt

@@ -5,21 +5,24 @@
 //! the window-less renderer ([`OffscreenRenderer`]).
 //!
 //! # What the graphics adapter may do to colour
-//! Nothing of its own. Tone mapping and dithering are off, exposure is 1, the only light is an
-//! environment map. Under [`Lighting::Matt`] the surroundings are uniformly white and the surfaces
+//! Nothing of its own. Tone mapping is off, exposure is 1, the only light is an environment map. The
+//! picture comes back in half floats and is dithered to 8 bit here, every pixel by its place alone. Under [`Lighting::Matt`] the surroundings are uniformly white and the surfaces
 //! have no gloss and no occlusion: a matt surface then returns exactly its reflectance, whichever
 //! way it faces. Under [`Lighting::Studio`] relief, gloss and occlusion are functions of the seed
 //! alone, so restored and twin share them.
 
 mod camera;
+mod encode;
 mod light;
 mod material;
 mod offscreen;
 mod readback;
 mod scene;
+mod thirds;
 
-pub use offscreen::{OffscreenRenderer, RendererError, renderer_settings};
+pub use offscreen::{OffscreenRenderer, PatchSeen, RendererError, renderer_settings};
 pub use readback::{PictureFailed, PictureQueue, PictureReady};
+pub use thirds::ToothColour;
 
 use crate::bake::{BakedScene, Condition};
 use crate::scene::Tooth;
@@ -55,7 +58,7 @@ pub struct PictureRequest {
 pub struct PictureId(pub u64);
 
 /// A drawn picture.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, Default, PartialEq)]
 pub struct Picture {
     /// Width, pixels.
     pub width: u32,
@@ -67,6 +70,8 @@ pub struct Picture {
     pub outlines: Vec<ToothOutline>,
     /// Which of the scene's teeth each pixel's centre shows: its ISO 3950 number, 0 elsewhere.
     pub teeth: Vec<u8>,
+    /// Colours of the scene's teeth that are seen, by rising number.
+    pub colours: Vec<ToothColour>,
 }
 
 /// The silhouette of the visible crown of one tooth.

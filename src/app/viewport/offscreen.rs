@@ -1,15 +1,17 @@
 //! Drawing without a window, and the choice of a graphics adapter.
 
-use super::readback::{PictureFailed, PictureQueue, PictureReady, Subject};
-use super::scene::{MOST_PATCHES, patch_centers};
+use super::readback::{Drawing, PictureFailed, PictureQueue, PictureReady, Subject};
+use super::scene::{MOST_PATCHES, PATCH_MM, PlantedCue, patch_centers};
 use super::{Picture, PictureId, PictureRequest, ViewportPlugin};
 use crate::anatomy::View;
-use crate::scene::Tooth;
+use crate::colorimetry::from_display_8bit;
+use crate::scene::{Framing, Tooth};
 use bevy::app::PluginsState;
 use bevy::log::LogPlugin;
 use bevy::prelude::*;
 use bevy::render::RenderPlugin;
 use bevy::render::pipelined_rendering::PipelinedRenderingPlugin;
+use bevy::render::renderer::{RenderAdapterInfo, RenderDevice};
 use bevy::render::settings::{
     Backends, RenderCreation, WgpuLimits, WgpuSettings, WgpuSettingsPriority,
 };
@@ -17,6 +19,7 @@ use bevy::tasks::{block_on, tick_global_task_pools_on_main_thread};
 use bevy::window::ExitCondition;
 use bevy::winit::WinitPlugin;
 use std::sync::Arc;
+use std::time::{Duration, Instant};
 use thiserror::Error;
 
 /// Why a picture could not be drawn.
@@ -103,6 +106,18 @@ fn has_adapter(backends: Backends) -> bool {
     block_on(instance.request_adapter(&wgpu::RequestAdapterOptions::default())).is_ok()
 }
 
+/// Frames drawn before times count.
+const WARM_UP: u32 = 12;
+
+/// A flat patch as it came back.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct PatchSeen {
+    /// The pixel in its middle, sRGB.
+    pub middle: [u8; 3],
+    /// The mean over the middle quarter of its area, linear sRGB of the 8-bit pixels.
+    pub mean: [f64; 3],
+}
+
 /// Draws pictures without a window, one call each. Shapes are kept by seed, so a smile's second
 /// picture is much faster than its first.
 pub struct OffscreenRenderer {
@@ -157,25 +172,90 @@ impl OffscreenRenderer {
         self.run_until(id)
     }
 
-    /// Draws flat unlit patches of known sRGB through the camera and image of every picture, and
-    /// returns the colours that come back: the check that the path adds nothing.
+    /// Draws flat unlit patches of known linear sRGB through the camera and image of every picture,
+    /// and returns what comes back: the check that the path adds nothing.
     ///
     /// # Errors
     /// [`RendererError`] when there are too many patches or the adapter fails.
-    pub fn render_patches(&mut self, colors: &[[u8; 3]]) -> Result<Vec<[u8; 3]>, RendererError> {
+    pub fn render_patches(&mut self, colors: &[[f32; 3]]) -> Result<Vec<PatchSeen>, RendererError> {
         if colors.len() > MOST_PATCHES {
             return Err(RendererError::TooManyPatches(colors.len()));
         }
-        let view = View::retracted(640, 360);
+        let view = View::of(Framing::Retracted, 640, 360);
         let subject = Subject::Patches { view, colors: colors.to_vec() };
         let id = self.app.world_mut().resource_mut::<PictureQueue>().push(subject);
         let picture = self.run_until(id)?;
-        let at = |center| {
-            let [x, y, _] = view.project(center);
-            let index = 4 * (y as usize * picture.width as usize + x as usize);
+        let code = |x: usize, y: usize| {
+            let index = 4 * (y * picture.width as usize + x);
             [0, 1, 2].map(|channel| picture.rgba[index + channel])
         };
-        Ok(patch_centers(colors.len()).map(at).collect())
+        let seen = |center: [f32; 3]| {
+            let [x, y, _] = view.project(center).map(|place| place as usize);
+            let [right, ..] = view.project([center[0] + PATCH_MM / 4.0, center[1], center[2]]);
+            let half = right as usize - x;
+            let (mut sum, mut count) = ([0.0; 3], 0.0);
+            for place in (0..4 * half * half).map(|k| (k % (2 * half), k / (2 * half))) {
+                let linear = from_display_8bit(code(x - half + place.0, y - half + place.1));
+                for channel in 0..3 {
+                    sum[channel] += linear[channel];
+                }
+                count += 1.0;
+            }
+            PatchSeen { middle: code(x, y), mean: sum.map(|total| total / count) }
+        };
+        Ok(patch_centers(colors.len()).map(seen).collect())
+    }
+
+    /// Multiplies the roughness of these teeth in the pictures drawn from now on; an empty slice
+    /// ends it. Only for the test that looks for signs other than colour: it must notice this one.
+    pub fn plant_roughness(&mut self, teeth: &[Tooth], factor: f32) {
+        let cue = PlantedCue { teeth: teeth.to_vec(), roughness_factor: factor };
+        self.app.insert_resource(cue);
+    }
+
+    /// The adapter in words: name, kind, interface, driver.
+    #[must_use]
+    pub fn adapter(&self) -> String {
+        let info = self.app.world().resource::<RenderAdapterInfo>();
+        let words = format!(
+            "{} ({:?}, {}) {} {}",
+            info.name, info.device_type, info.backend, info.driver, info.driver_info
+        );
+        words.trim_end().to_owned()
+    }
+
+    /// Draws one picture over and over and returns how long each of `count` frames took, from the
+    /// end of one on the adapter to the end of the next.
+    ///
+    /// # Errors
+    /// [`RendererError`] when the request is out of range or the adapter fails.
+    pub fn time_frames(
+        &mut self,
+        request: &PictureRequest,
+        count: u32,
+    ) -> Result<Vec<Duration>, RendererError> {
+        let subject = Subject::Held(request.clone(), count + WARM_UP);
+        let id = self.app.world_mut().resource_mut::<PictureQueue>().push(subject);
+        let mut times = Vec::new();
+        // A request that is refused never gets as far as being held.
+        while self.app.world().resource::<Drawing>().held() == 0 {
+            self.app.update();
+            let failed = self.app.world().resource::<Messages<PictureFailed>>();
+            if let Some(failed) = failed.iter_current_update_messages().find(|f| f.id == id) {
+                return Err(failed.error.clone());
+            }
+        }
+        while self.app.world().resource::<Drawing>().held() > 1 {
+            let start = Instant::now();
+            self.app.update();
+            let device = self.app.world().resource::<RenderDevice>();
+            // An adapter that is lost shows when the picture is read.
+            let _ = device.poll(wgpu::PollType::wait_indefinitely());
+            times.push(start.elapsed());
+        }
+        self.run_until(id)?;
+        let spare = times.len().saturating_sub(count as usize);
+        Ok(times.split_off(spare))
     }
 
     fn run_until(&mut self, id: PictureId) -> Result<Arc<Picture>, RendererError> {

@@ -1,9 +1,11 @@
 //! The queue of pictures: shapes on a task pool, one drawn frame, pixels back.
 
 use super::camera::image_target;
+use super::encode::to_8bit;
 use super::scene::{
     Framing, PicturePart, Prepared, SceneAssets, SmileShelf, spawn_patches, spawn_smile,
 };
+use super::thirds::tooth_colours;
 use super::{Picture, PictureId, PictureRequest, RendererError, ToothOutline, ViewportSystems};
 use crate::anatomy::{Covered, Smile, View};
 use crate::scene::Tooth;
@@ -11,6 +13,7 @@ use bevy::prelude::*;
 use bevy::render::gpu_readback::{Readback, ReadbackComplete};
 use bevy::tasks::futures::check_ready;
 use bevy::tasks::{AsyncComputeTaskPool, Task};
+use half::f16;
 use std::collections::VecDeque;
 use std::sync::Arc;
 
@@ -63,10 +66,12 @@ impl PictureQueue {
 /// What a picture shows.
 pub(super) enum Subject {
     Smile(PictureRequest),
-    /// Flat unlit patches of these sRGB colours, to check the path itself.
+    /// A smile drawn over and over this many frames before its pixels are read.
+    Held(PictureRequest, u32),
+    /// Flat unlit patches of these linear sRGB colours, to check the path itself.
     Patches {
         view: View,
-        colors: Vec<[u8; 3]>,
+        colors: Vec<[f32; 3]>,
     },
 }
 
@@ -90,21 +95,38 @@ pub struct PictureFailed {
 
 /// Where the picture in progress stands.
 #[derive(Resource, Default)]
-enum Drawing {
+pub(super) enum Drawing {
     #[default]
     Idle,
-    Preparing(PictureId, PictureRequest, Task<Prepared>),
+    Preparing {
+        id: PictureId,
+        request: PictureRequest,
+        hold: u32,
+        task: Task<Prepared>,
+    },
     Drawn(Frame),
 }
 
 /// A picture whose scene stands.
-struct Frame {
+pub(super) struct Frame {
     id: PictureId,
     expected: Expected,
     width: u32,
     height: u32,
     target: Handle<Image>,
     frames: u32,
+    /// Frames that are drawn without being read.
+    hold: u32,
+}
+
+impl Drawing {
+    /// Frames that the picture in progress is still held for.
+    pub(super) const fn held(&self) -> u32 {
+        match self {
+            Self::Drawn(frame) => frame.hold,
+            _ => 0,
+        }
+    }
 }
 
 /// What a finished picture must look like.
@@ -128,14 +150,15 @@ fn start_next(
         return;
     }
     let Some((id, subject)) = queue.waiting.pop_front() else { return };
+    let hold = if let Subject::Held(_, frames) = subject { frames } else { 0 };
     match subject {
-        Subject::Smile(request) => {
+        Subject::Smile(request) | Subject::Held(request, _) => {
             if let Err(error) = check(&request) {
                 failed.write(PictureFailed { id, error });
                 return;
             }
             let task = prepare(&request, &assets.shelf);
-            *drawing = Drawing::Preparing(id, request, task);
+            *drawing = Drawing::Preparing { id, request, hold, task };
         }
         Subject::Patches { view, colors } => {
             let target = assets.images.add(image_target(view.width, view.height));
@@ -148,6 +171,7 @@ fn start_next(
                 height: view.height,
                 target,
                 frames: 0,
+                hold: 0,
             });
         }
     }
@@ -174,13 +198,14 @@ fn check(request: &PictureRequest) -> Result<(), RendererError> {
 }
 
 fn prepare(request: &PictureRequest, shelf: &SmileShelf) -> Task<Prepared> {
-    let (smile, framing) = shelf.find(request.scene.seed, request.width, request.height);
+    let (smile, framing) =
+        shelf.find(request.scene.seed, request.scene.staging, request.width, request.height);
     let request = request.clone();
     AsyncComputeTaskPool::get().spawn(async move { Prepared::build(&request, smile, framing) })
 }
 
 fn spawn_prepared(mut drawing: ResMut<Drawing>, mut commands: Commands, mut assets: SceneAssets) {
-    let Drawing::Preparing(id, request, task) = &mut *drawing else { return };
+    let Drawing::Preparing { id, request, hold, task } = &mut *drawing else { return };
     let Some(prepared) = check_ready(task) else { return };
     let target = assets.images.add(image_target(request.width, request.height));
     let frame = Frame {
@@ -194,9 +219,12 @@ fn spawn_prepared(mut drawing: ResMut<Drawing>, mut commands: Commands, mut asse
         height: request.height,
         target: target.clone(),
         frames: 0,
+        hold: *hold,
     };
     spawn_smile(&mut commands, &mut assets, request, prepared, target.clone());
-    spawn_readback(&mut commands, target);
+    if frame.hold == 0 {
+        spawn_readback(&mut commands, target);
+    }
     *drawing = Drawing::Drawn(frame);
 }
 
@@ -221,6 +249,13 @@ fn collect_pixels(
     mut failed: MessageWriter<PictureFailed>,
 ) {
     let Drawing::Drawn(frame) = &mut *drawing else { return };
+    if frame.hold > 0 {
+        frame.hold -= 1;
+        if frame.hold == 0 {
+            spawn_readback(&mut commands, frame.target.clone());
+        }
+        return;
+    }
     frame.frames += 1;
     if frame.frames == 1 {
         // The scene was spawned in this very update; it is drawn at its end.
@@ -232,9 +267,10 @@ fn collect_pixels(
     }
     let data = pixels.iter_mut().find_map(|(entity, mut pixels)| Some((entity, pixels.0.take()?)));
     if let Some((entity, data)) = data {
-        let rgba = without_padding(&data, frame.width, frame.height);
+        let linear = pixels_of(&data, frame.width, frame.height);
+        let rgba = to_8bit(&linear, frame.width as usize);
         if frame.is_complete(&rgba) {
-            let picture = Arc::new(frame.picture(rgba));
+            let picture = Arc::new(frame.picture(&linear, rgba));
             ready.write(PictureReady { id: frame.id, picture });
         } else if frame.frames < MOST_FRAMES {
             // Something was still on its way to the adapter: draw again.
@@ -265,14 +301,16 @@ fn collect_pixels(
     *drawing = Drawing::Idle;
 }
 
-/// Rows come back padded to 256 bytes.
-fn without_padding(data: &[u8], width: u32, height: u32) -> Vec<u8> {
-    let row = width as usize * 4;
+/// Four half floats a pixel; rows come back padded to 256 bytes, or without padding.
+fn pixels_of(data: &[u8], width: u32, height: u32) -> Vec<[f16; 4]> {
+    let row = width as usize * 8;
     let padded = row.next_multiple_of(256);
-    if data.len() < padded * height as usize {
-        return data.to_vec();
-    }
-    data.chunks_exact(padded).take(height as usize).flat_map(|line| &line[..row]).copied().collect()
+    let stride = if data.len() < padded * height as usize { row } else { padded };
+    data.chunks_exact(stride)
+        .take(height as usize)
+        .flat_map(|line| line[..row].chunks_exact(8))
+        .map(|pixel| std::array::from_fn(|k| f16::from_le_bytes([pixel[2 * k], pixel[2 * k + 1]])))
+        .collect()
 }
 
 impl Frame {
@@ -306,7 +344,7 @@ impl Frame {
         }
     }
 
-    fn picture(&self, mut rgba: Vec<u8>) -> Picture {
+    fn picture(&self, linear: &[[f16; 4]], mut rgba: Vec<u8>) -> Picture {
         for pixel in rgba.chunks_exact_mut(4) {
             pixel[3] = 255;
         }
@@ -335,6 +373,8 @@ impl Frame {
                 })
                 .collect();
         }
-        Picture { width: self.width, height: self.height, rgba, outlines, teeth: numbers }
+        let colours = tooth_colours(&numbers, linear, &rgba, self.width as usize);
+        let (width, height) = (self.width, self.height);
+        Picture { width, height, rgba, outlines, teeth: numbers, colours }
     }
 }

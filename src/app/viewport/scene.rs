@@ -4,9 +4,9 @@ use super::camera::{PICTURE_LAYER, picture_camera};
 use super::light::Surroundings;
 use super::material::{self, Finish};
 use super::{Lighting, PictureRequest};
-use crate::anatomy::Covered;
-use crate::anatomy::{Coverage, Smile, Surface, View, trace_outline};
+use crate::anatomy::{Coverage, Covered, Part, Pigment, Smile, Surface, View, trace_outline};
 use crate::bake::{BakedScene, ReflectanceMap};
+use crate::scene::{Lamp, Staging, Tooth};
 use bevy::asset::RenderAssetUsages;
 use bevy::camera::visibility::{NoFrustumCulling, RenderLayers};
 use bevy::mesh::{Indices, PrimitiveTopology};
@@ -16,12 +16,17 @@ use std::sync::Arc;
 
 /// Smiles kept ready to draw. A trial needs one; a debrief may go back a few.
 const SHELF_LENGTH: usize = 6;
-/// Gloss of the gum.
-const GUM_ROUGHNESS: f32 = 0.46;
-const GUM_REFLECTANCE: f32 = 0.40;
 
 pub(super) fn plugin(app: &mut App) {
-    app.init_resource::<SmileShelf>();
+    app.init_resource::<SmileShelf>().init_resource::<PlantedCue>();
+}
+
+/// A flaw put on purpose, for the test that such a flaw would be noticed: roughness of some teeth
+/// is multiplied. Empty in every picture a learner sees.
+#[derive(Resource, Debug, Clone, Default)]
+pub(super) struct PlantedCue {
+    pub(super) teeth: Vec<Tooth>,
+    pub(super) roughness_factor: f32,
 }
 
 /// A smile seen in a frame: what each pixel shows, and every crown's outline.
@@ -35,7 +40,7 @@ pub(super) struct Framing {
 
 impl Framing {
     pub(super) fn of(smile: &Smile, width: u32, height: u32) -> Self {
-        let view = View::retracted(width, height);
+        let view = View::of(smile.staging.framing, width, height);
         let coverage = Coverage::of(smile, &view);
         let outlines = (0..smile.crowns.len())
             .map(|index| {
@@ -56,7 +61,8 @@ impl Framing {
 pub(super) struct Prepared {
     pub(super) smile: Arc<Smile>,
     pub(super) framing: Arc<Framing>,
-    pub(super) gum_color: Image,
+    /// Colour image of every part of the smile that has a tint, in order.
+    pub(super) part_colors: Vec<Option<Image>>,
 }
 
 impl Prepared {
@@ -66,11 +72,12 @@ impl Prepared {
         smile: Option<Arc<Smile>>,
         framing: Option<Arc<Framing>>,
     ) -> Self {
-        let smile = smile.unwrap_or_else(|| Arc::new(Smile::build(request.scene.seed)));
+        let smile = smile
+            .unwrap_or_else(|| Arc::new(Smile::build(request.scene.seed, request.scene.staging)));
         let framing =
             framing.unwrap_or_else(|| Arc::new(Framing::of(&smile, request.width, request.height)));
-        let gum_color = material::gum_image(request.scene.gingiva, &smile.gum_tint);
-        Self { smile, framing, gum_color }
+        let part_colors = smile.parts.iter().map(|part| part_color(&request.scene, part)).collect();
+        Self { smile, framing, part_colors }
     }
 }
 
@@ -83,10 +90,10 @@ pub(super) struct SmileShelf {
 struct ShelvedSmile {
     smile: Arc<Smile>,
     framings: Vec<Arc<Framing>>,
-    /// Crown meshes, then the gum's; with occlusion for the studio, without for matt light.
+    /// Crown meshes, then the parts'; with occlusion for the studio, without for matt light.
     studio_meshes: Vec<Handle<Mesh>>,
     matt_meshes: Vec<Handle<Mesh>>,
-    /// Finish per crown, then the gum's.
+    /// Finish per crown, then the parts'.
     finishes: Vec<Finish>,
 }
 
@@ -95,10 +102,11 @@ impl SmileShelf {
     pub(super) fn find(
         &self,
         seed: u64,
+        staging: Staging,
         width: u32,
         height: u32,
     ) -> (Option<Arc<Smile>>, Option<Arc<Framing>>) {
-        let Some(shelved) = self.smiles.iter().find(|shelved| shelved.smile.seed == seed) else {
+        let Some(shelved) = self.smiles.iter().find(|shelved| shelved.is(seed, staging)) else {
             return (None, None);
         };
         let framing = shelved
@@ -114,8 +122,8 @@ impl SmileShelf {
         meshes: &mut Assets<Mesh>,
         images: &mut Assets<Image>,
     ) -> &ShelvedSmile {
-        let seed = prepared.smile.seed;
-        let known = self.smiles.iter().position(|shelved| shelved.smile.seed == seed);
+        let (seed, staging) = (prepared.smile.seed, prepared.smile.staging);
+        let known = self.smiles.iter().position(|shelved| shelved.is(seed, staging));
         let mut shelved = match known.and_then(|index| self.smiles.remove(index)) {
             Some(shelved) => shelved,
             None => ShelvedSmile::new(prepared.smile.clone(), meshes, images),
@@ -132,27 +140,31 @@ impl SmileShelf {
 }
 
 impl ShelvedSmile {
+    fn is(&self, seed: u64, staging: Staging) -> bool {
+        self.smile.seed == seed && self.smile.staging == staging
+    }
+
     fn new(smile: Arc<Smile>, meshes: &mut Assets<Mesh>, images: &mut Assets<Image>) -> Self {
         let surfaces = || {
             let crowns = smile.crowns.iter().map(|crown| &crown.surface);
-            crowns.chain(std::iter::once(&smile.gum.surface))
+            crowns.chain(smile.parts.iter().map(|part| &part.surface))
         };
         let studio_meshes = surfaces().map(|surface| meshes.add(mesh(surface, true))).collect();
         let matt_meshes = surfaces().map(|surface| meshes.add(mesh(surface, false))).collect();
         let mut finishes: Vec<Finish> = (0..smile.crowns.len())
             .map(|index| Finish {
                 normals: images.add(material::data_image(&smile.crown_normals[index])),
-                gloss: Some(images.add(material::data_image(&smile.crown_gloss[index]))),
-                roughness: 1.0,
+                gloss: images.add(material::data_image(&smile.crown_gloss[index])),
                 reflectance: smile.crown_reflectance[index],
+                after_teeth: false,
             })
             .collect();
-        finishes.push(Finish {
-            normals: images.add(material::data_image(&smile.gum_normals)),
-            gloss: None,
-            roughness: GUM_ROUGHNESS,
-            reflectance: GUM_REFLECTANCE,
-        });
+        finishes.extend(smile.parts.iter().map(|part| Finish {
+            normals: images.add(material::data_image(&part.normals)),
+            gloss: images.add(material::data_image(&part.gloss)),
+            reflectance: part.reflectance,
+            after_teeth: part.tint.is_some(),
+        }));
         Self { smile, framings: Vec::new(), studio_meshes, matt_meshes, finishes }
     }
 }
@@ -185,6 +197,7 @@ pub(super) struct SceneAssets<'w> {
     pub(super) images: ResMut<'w, Assets<Image>>,
     pub(super) materials: ResMut<'w, Assets<StandardMaterial>>,
     pub(super) surroundings: Res<'w, Surroundings>,
+    pub(super) cue: Res<'w, PlantedCue>,
 }
 
 /// Spawns the smile of a request and its camera.
@@ -195,7 +208,7 @@ pub(super) fn spawn_smile(
     prepared: Prepared,
     target: Handle<Image>,
 ) {
-    let SceneAssets { shelf, meshes, images, materials, surroundings } = assets;
+    let SceneAssets { shelf, meshes, images, materials, surroundings, cue } = assets;
     let shelved = shelf.shelve(&prepared, meshes, images);
     let mut colors: Vec<Handle<Image>> = shelved
         .smile
@@ -206,35 +219,50 @@ pub(super) fn spawn_smile(
             images.add(map.map_or_else(black_image, material::reflectance_image))
         })
         .collect();
-    colors.push(images.add(prepared.gum_color));
+    for (part, color) in shelved.smile.parts.iter().zip(prepared.part_colors) {
+        let image = color.unwrap_or_else(|| {
+            let map = match part.pigment {
+                Pigment::Tooth(tooth) => natural_map_near(&request.scene, tooth),
+                _ => None,
+            };
+            map.map_or_else(black_image, material::reflectance_image)
+        });
+        colors.push(images.add(image));
+    }
     let chosen = match request.lighting {
         Lighting::Studio => &shelved.studio_meshes,
         Lighting::Matt => &shelved.matt_meshes,
     };
-    for ((mesh, color), finish) in chosen.iter().zip(colors).zip(&shelved.finishes) {
-        let material = material::surface_material(color, finish, request.lighting);
+    for (index, ((mesh, color), finish)) in
+        chosen.iter().zip(colors).zip(&shelved.finishes).enumerate()
+    {
+        let mut material = material::surface_material(color, finish, request.lighting);
+        let crown = shelved.smile.crowns.get(index);
+        if crown.is_some_and(|crown| cue.teeth.contains(&crown.individual.tooth)) {
+            material.perceptual_roughness *= cue.roughness_factor;
+        }
         spawn_part(commands, mesh.clone(), materials.add(material));
     }
     commands.spawn((
         picture_camera(&prepared.framing.view, target),
-        surroundings.light(request.lighting),
+        surroundings.light(request.lighting, request.scene.staging.lamp),
         PicturePart,
     ));
 }
 
-/// Spawns flat unlit patches over the frame, and the same camera as a smile's. Returns their
+/// Spawns flat unlit patches (linear sRGB) over the frame, and the same camera as a smile's. Returns their
 /// middles in the mouth, mm.
 pub(super) fn spawn_patches(
     commands: &mut Commands,
     assets: &mut SceneAssets,
     view: &View,
-    patches: &[[u8; 3]],
+    patches: &[[f32; 3]],
     target: Handle<Image>,
 ) {
     let mesh = assets.meshes.add(Rectangle::new(PATCH_MM * 0.9, PATCH_MM * 0.9));
     for (center, &[r, g, b]) in patch_centers(patches.len()).zip(patches) {
         let material = assets.materials.add(StandardMaterial {
-            base_color: Color::srgb_u8(r, g, b),
+            base_color: Color::linear_rgb(r, g, b),
             unlit: true,
             ..default()
         });
@@ -246,12 +274,12 @@ pub(super) fn spawn_patches(
             PicturePart,
         ));
     }
-    let light = assets.surroundings.light(Lighting::Matt);
+    let light = assets.surroundings.light(Lighting::Matt, Lamp::default());
     commands.spawn((picture_camera(view, target), light, PicturePart));
 }
 
 /// Size of a patch's cell, mm, and patches per row.
-const PATCH_MM: f32 = 4.0;
+pub(super) const PATCH_MM: f32 = 4.0;
 const PATCHES_PER_ROW: usize = 11;
 /// The most patches that fit a frame.
 pub(super) const MOST_PATCHES: usize = 6 * PATCHES_PER_ROW;
@@ -281,11 +309,16 @@ fn spawn_part(commands: &mut Commands, mesh: Handle<Mesh>, material: Handle<Stan
 fn map_of<'a>(
     scene: &'a BakedScene,
     request: &PictureRequest,
-    tooth: crate::scene::Tooth,
+    tooth: Tooth,
 ) -> Option<&'a ReflectanceMap> {
     if let Some(baked) = scene.teeth.iter().find(|baked| baked.tooth == tooth) {
         return Some(baked.map(request.condition));
     }
+    natural_map_near(scene, tooth)
+}
+
+/// The natural map of the listed, unrestored tooth nearest to `tooth`.
+fn natural_map_near(scene: &BakedScene, tooth: Tooth) -> Option<&ReflectanceMap> {
     scene
         .teeth
         .iter()
@@ -295,6 +328,18 @@ fn map_of<'a>(
             (other_side, baked.tooth.position().abs_diff(tooth.position()))
         })
         .map(|baked| &baked.natural)
+}
+
+/// The colour of a part that has a tint.
+fn part_color(scene: &BakedScene, part: &Part) -> Option<Image> {
+    let tint = part.tint.as_ref()?;
+    let means = match part.pigment {
+        Pigment::Skin => [scene.complexion.skin, scene.complexion.lips],
+        // The wet inside of cheeks, tongue and palate is darker than the gum before it.
+        Pigment::Cavity => [scene.gingiva.map(|value| 0.30 * value); 2],
+        _ => [scene.gingiva; 2],
+    };
+    Some(material::tinted_image(means, tint))
 }
 
 fn black_image() -> Image {

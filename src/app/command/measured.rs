@@ -1,0 +1,273 @@
+//! `rehearse --measure`: a whole measurement with a simulated observer, without a window.
+
+use super::ExitWith;
+use crate::app::cli::{MeasureKind, ObserverKind, Options, Rehearse};
+use crate::app::content::{Content, ContentError};
+use crate::app::measuring::{Ended, MeasureChoice};
+use crate::app::persist::{Records, SessionStart};
+use crate::app::shipped::Shipped;
+use crate::app::viewport::{Lighting, OffscreenRenderer, Picture, PictureRequest};
+use crate::bake::{Condition, ZONE_WEIGHTS};
+use crate::colorimetry::{Lab, ciede2000, from_display_8bit};
+use crate::measure::{ComposedSmile, Measurement, Rehearsal, measure_config};
+use crate::psychophysics::instrument::{Estimate, StopReason};
+use crate::psychophysics::{Axis, GlanceParameters, Sight, SimulatedObserver};
+use crate::report::{MeasurementReport, axis_in_words};
+use crate::results::{MeasuredTrial, StoredMeasurement};
+use crate::scene::Tooth;
+use std::error::Error;
+use std::sync::Arc;
+
+/// Seed of a rehearsed measurement unless another is given.
+const SEED: u64 = 9001;
+/// Size of the pictures that an observer looks at, pixels.
+const PICTURE_SIZE: (u32, u32) = (1024, 490);
+/// Refresh rate of the simulated display, Hz.
+const REFRESH_HZ: f64 = 60.0;
+
+/// The simulated observer of this name.
+pub(super) fn simulated(kind: ObserverKind) -> SimulatedObserver {
+    let plain = truth(kind);
+    match kind {
+        ObserverKind::Noisy | ObserverKind::Biased => SimulatedObserver::Noisy(plain),
+        ObserverKind::Ideal => SimulatedObserver::Ideal,
+        ObserverKind::DarkOnly => SimulatedObserver::OneAxis(plain, Axis::Darker),
+        ObserverKind::Shortcut => SimulatedObserver::Shortcut { criterion: plain.criterion },
+        ObserverKind::Random => SimulatedObserver::RandomTooth,
+        ObserverKind::AlwaysNone => SimulatedObserver::AlwaysNone,
+        ObserverKind::AlwaysCentral => SimulatedObserver::AlwaysCentral,
+        ObserverKind::Learner => SimulatedObserver::Learner(plain),
+        ObserverKind::Tiring => SimulatedObserver::Tiring(plain),
+    }
+}
+
+/// What is true of an observer made of parameters.
+fn truth(kind: ObserverKind) -> GlanceParameters {
+    let plain = GlanceParameters {
+        thresholds_de00: vec![
+            (Axis::Darker, 1.6),
+            (Axis::Lighter, 2.2),
+            (Axis::Chroma, 2.6),
+            (Axis::Hue, 2.0),
+        ],
+        exponent: 1.0,
+        criterion: 2.05,
+        lapse: 0.02,
+        confusion: 0.0,
+        eccentricity_loss: 0.0,
+        side_bias: 0.0,
+    };
+    if kind == ObserverKind::Biased {
+        return GlanceParameters {
+            confusion: 0.4,
+            eccentricity_loss: 0.05,
+            side_bias: 0.3,
+            ..plain
+        };
+    }
+    plain
+}
+
+/// Whether the parameters are what a measurement should find.
+const fn is_made_of_parameters(kind: ObserverKind) -> bool {
+    matches!(
+        kind,
+        ObserverKind::Noisy
+            | ObserverKind::Biased
+            | ObserverKind::DarkOnly
+            | ObserverKind::Learner
+            | ObserverKind::Tiring
+    )
+}
+
+pub(super) fn run(
+    kind: MeasureKind,
+    arguments: &Rehearse,
+    options: &Options,
+    content: &Shipped,
+) -> ExitWith {
+    match rehearse(kind, arguments, options, content) {
+        Ok(text) => {
+            println!("{text}");
+            ExitWith::success()
+        }
+        Err(error) => ExitWith::failure(error),
+    }
+}
+
+fn rehearse(
+    kind: MeasureKind,
+    arguments: &Rehearse,
+    options: &Options,
+    content: &Shipped,
+) -> Result<String, Box<dyn Error + Send + Sync>> {
+    let choice = match kind {
+        MeasureKind::Value => MeasureChoice::Value,
+        MeasureKind::All => MeasureChoice::AllAxes,
+    };
+    let seed = arguments.seed.unwrap_or(SEED);
+    let measurement = Measurement::new(measure_config(choice.axes()), seed)?;
+    let observer = simulated(arguments.observer);
+    let store = match &options.data_dir {
+        Some(dir) => Some(Records::open(Some(dir))?),
+        None => None,
+    };
+    let plan = measurement.plan();
+    let start = SessionStart {
+        plan: &plan,
+        mode: "rehearsal",
+        refresh_hz: REFRESH_HZ,
+        adapted_s: 0.0,
+        cut_short: false,
+    };
+    let recording = match &store {
+        Some(records) => Some(records.begin_measurement(&start, &measurement, None)?),
+        None => None,
+    };
+    let mut eyes = if arguments.look { Some(Eyes::open()?) } else { None };
+    let mut look = |smile: &ComposedSmile, sight: Sight| match &mut eyes {
+        Some(eyes) => eyes.look(smile, sight, content),
+        None => Ok(sight),
+    };
+    let mut rehearsal = Rehearsal::new(measurement);
+    let most = arguments.trials.unwrap_or(u32::MAX);
+    let mut trials: Vec<MeasuredTrial> = Vec::new();
+    let ended = loop {
+        if let Some(reason) = rehearsal.is_done() {
+            break Ended::Done(reason);
+        }
+        if rehearsal.measurement().instrument().trials() >= most {
+            break Ended::Done(StopReason::Learner);
+        }
+        let Some(done) = rehearsal.step(content.library(), &observer, &mut look)? else {
+            break Ended::Done(StopReason::Trials);
+        };
+        if let (Some(records), Some(recording)) = (&store, recording) {
+            let posterior = rehearsal.measurement().instrument().posterior_bytes();
+            records.append_measured(recording, &done.row, &done.taken.measured, &posterior)?;
+        }
+        trials.push(done.taken.measured);
+    };
+    if let (Some(records), Some(recording)) = (&store, recording) {
+        records.end_measurement(recording, ended.name())?;
+    }
+    let instrument = rehearsal.measurement().instrument();
+    let estimate = instrument.estimate()?;
+    let stored = StoredMeasurement {
+        saved: instrument.saved(),
+        trials,
+        posterior: instrument.posterior_bytes(),
+        ended_because: Some(ended.name().to_owned()),
+    };
+    let report = MeasurementReport::new(&estimate, &stored).text();
+    let reads = if arguments.look { "the drawn pictures" } else { "the truth" };
+    let true_values = if is_made_of_parameters(arguments.observer) {
+        comparison(&truth(arguments.observer), &estimate)
+    } else {
+        "This observer has no thresholds to recover.\n".to_owned()
+    };
+    let stored_in =
+        store.map(|records| format!("\nstored in {}", records.location())).unwrap_or_default();
+    let name = super::rehearse::in_words(arguments.observer);
+    Ok(format!(
+        "Measure\nseed {seed}, observer: {name}; it reads {reads}\n{}\n\n{report}\n{true_values}{stored_in}",
+        ended.in_words(),
+    ))
+}
+
+/// True against recovered values, a line each.
+fn comparison(truth: &GlanceParameters, estimate: &Estimate) -> String {
+    let mut text = String::from("                     true   found  95 %\n");
+    let mut line = |name: &str, truth: f64, found: f64, low: f64, high: f64| {
+        text += &format!("{name:<19} {truth:>6.2}  {found:>6.2}  {low:.2} to {high:.2}\n");
+    };
+    for axis in &estimate.axes {
+        let found = axis.threshold_de00;
+        let of_axis = truth.thresholds_de00.iter().find(|(a, _)| *a == axis.axis);
+        let name = format!("threshold {}", axis_in_words(axis.axis));
+        line(&name, of_axis.map_or(f64::NAN, |(_, t)| *t), found.value, found.low, found.high);
+    }
+    for (name, truth, found) in [
+        ("criterion", truth.criterion, estimate.criterion),
+        ("lapse rate", truth.lapse, estimate.lapse),
+        ("confusion", truth.confusion, estimate.confusion),
+        ("side bias", truth.side_bias, estimate.side_bias),
+    ] {
+        line(name, truth, found.value, found.low, found.high);
+    }
+    text
+}
+
+/// Draws smiles and reads their pixels.
+struct Eyes(OffscreenRenderer);
+
+impl Eyes {
+    fn open() -> Result<Self, Box<dyn Error + Send + Sync>> {
+        Ok(Self(OffscreenRenderer::new()?))
+    }
+
+    /// Puts the difference that the two pictures show in the place of the true one.
+    fn look(
+        &mut self,
+        smile: &ComposedSmile,
+        mut sight: Sight,
+        content: &Shipped,
+    ) -> Result<Sight, Box<dyn Error + Send + Sync>> {
+        let Some((tooth, direction, _)) = sight.signal else { return Ok(sight) };
+        let scene = Arc::new(
+            content.bake(&smile.planned.case).map_err(|error: ContentError| error.to_string())?,
+        );
+        let mut draw = |condition| {
+            self.0.render(&PictureRequest {
+                scene: scene.clone(),
+                condition,
+                width: PICTURE_SIZE.0,
+                height: PICTURE_SIZE.1,
+                lighting: Lighting::Studio,
+            })
+        };
+        let (restored, twin) = (draw(Condition::Restored)?, draw(Condition::Twin)?);
+        let seen = difference(&twin, &restored, tooth);
+        let de00 = seen.ok_or_else(|| format!("tooth {tooth} is not in the picture"))?;
+        sight.signal = (de00 > 0.0).then_some((tooth, direction, de00));
+        Ok(sight)
+    }
+}
+
+/// ΔE00 between the mean 8-bit colours of a tooth's thirds in two pictures, weighted as the truth
+/// is.
+fn difference(twin: &Picture, restored: &Picture, tooth: Tooth) -> Option<f64> {
+    let (twin, restored) = (thirds(twin, tooth)?, thirds(restored, tooth)?);
+    let each = |third: usize| ZONE_WEIGHTS[third] * ciede2000(twin[third], restored[third]).de00;
+    Some((0..3).map(each).sum())
+}
+
+/// Mean colours of a tooth's thirds from gingival margin to incisal edge, by rows of the picture.
+fn thirds(picture: &Picture, tooth: Tooth) -> Option<[Lab; 3]> {
+    let mark = tooth.number();
+    let width = picture.width as usize;
+    let rows: Vec<usize> = (0..picture.height as usize)
+        .filter(|row| picture.teeth[row * width..(row + 1) * width].contains(&mark))
+        .collect();
+    let (first, last) = (*rows.first()?, *rows.last()?);
+    let mut sums = [([0.0; 3], 0.0); 3];
+    for row in rows {
+        let third = (3 * (row - first) / (last - first + 1)).min(2);
+        for column in 0..width {
+            let at = row * width + column;
+            if picture.teeth[at] == mark {
+                let rgb =
+                    [picture.rgba[4 * at], picture.rgba[4 * at + 1], picture.rgba[4 * at + 2]];
+                for (sum, value) in sums[third].0.iter_mut().zip(from_display_8bit(rgb)) {
+                    *sum += value;
+                }
+                sums[third].1 += 1.0;
+            }
+        }
+    }
+    let mean = |(sum, count): ([f64; 3], f64)| {
+        (count > 0.0).then(|| Lab::from_linear_srgb(sum.map(|value| value / count)))
+    };
+    let [a, b, c] = sums.map(mean);
+    Some([a?, b?, c?])
+}

@@ -1,0 +1,26 @@
+//! Radiative transfer in plane-parallel layers: adding-doubling over discrete streams.
+//!
+//! Layers absorb (σ_a), scatter (σ_s, Henyey-Greenstein anisotropy g) and meet at smooth Fresnel
+//! surfaces; a Lambertian backing closes the stack.
+
+pub mod inverse;
+pub mod modes;
+pub mod reduced;
+pub mod sampled;
+mod scattering;
+mod slab;
+pub mod solve;
+mod streams;
+pub mod table;
+pub mod tables;
+
+pub use modes::{MODES, Place, SALIVA_INDEX};
+pub use reduced::{InnerLayer, JointReflection, TopLayer};
+pub use sampled::{
+    Base, CEMENT_JOINT, DENTIN_JOINT, SampledMedium, ThicknessTable, joint_reflection,
+    tabulated_reflectance,
+};
+pub use solve::{BandLayer, FreeSlab, Reflectance, STREAMS_PER_BAND, free, over_backing};
+pub use streams::Streams;
+pub use table::{Depth, Situation, Table};
+pub use tables::Tables;

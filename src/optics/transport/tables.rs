@@ -1,0 +1,173 @@
+//! The tables of a set of materials: those that ship with the program, and any other on demand.
+
+use super::modes::{BACK, INNER, MODES, Place, TOP};
+use super::table::{RECIPE, Situation, Table};
+use sha2::{Digest, Sha256};
+use std::collections::BTreeMap;
+use std::sync::{Arc, Mutex, PoisonError};
+
+/// Tables of the shipped materials, written by the test that guards them
+/// (`tests/core/transport_tables.rs`).
+const SHIPPED: &[u8] = include_bytes!("../../../assets/optics/transport.bin");
+
+/// Tables by situation. Missing ones are solved on first use, which takes seconds.
+///
+/// Equal whether read or solved: coefficients are kept as 32-bit floats either way.
+#[derive(Debug, Default)]
+pub struct Tables {
+    held: Mutex<BTreeMap<String, Held>>,
+}
+
+#[derive(Debug, Clone)]
+enum Held {
+    Top(Arc<Table<TOP>>),
+    Inner(Arc<Table<INNER>>),
+    Back(Arc<Table<BACK>>),
+}
+
+impl Situation {
+    /// Names this situation; equal names have equal tables.
+    fn key(&self) -> String {
+        let Self { refractive_index: n, anisotropy: g, place } = self;
+        match place {
+            Place::Top { joint } => format!("top n{n:.4} g{g:.4} joint{joint:.4}"),
+            Place::Inner { joint } => format!("inner n{n:.4} g{g:.4} joint{joint:.4}"),
+            Place::Back { joint, mouth } => {
+                format!("back n{n:.4} g{g:.4} joint{joint:.4} mouth{mouth:.4}")
+            }
+        }
+    }
+}
+
+/// Length of the checksum that ends a file of tables.
+const CHECKSUM: usize = 32;
+
+impl Tables {
+    /// The tables that ship with the program.
+    #[must_use]
+    pub fn shipped() -> Self {
+        Self::from_bytes(SHIPPED).unwrap_or_default()
+    }
+
+    /// Tables from the bytes of [`Self::to_bytes`]. `None` when they were made by other rules, are
+    /// cut short or damaged: such tables can only be solved again.
+    #[must_use]
+    pub fn from_bytes(bytes: &[u8]) -> Option<Self> {
+        let (content, checksum) = bytes.split_at_checked(bytes.len().checked_sub(CHECKSUM)?)?;
+        if Sha256::digest(content)[..] != *checksum {
+            return None;
+        }
+        let mut rest = content;
+        let recipe = RECIPE.as_bytes();
+        if take(&mut rest, recipe.len())? != recipe {
+            return None;
+        }
+        let mut held = BTreeMap::new();
+        while !rest.is_empty() {
+            let key = String::from_utf8(sized(&mut rest)?.to_vec()).ok()?;
+            let body = sized(&mut rest)?;
+            let table = match key.split(' ').next()? {
+                "top" => Held::Top(Arc::new(Table::read(body)?)),
+                "inner" => Held::Inner(Arc::new(Table::read(body)?)),
+                "back" => Held::Back(Arc::new(Table::read(body)?)),
+                _ => return None,
+            };
+            held.insert(key, table);
+        }
+        Some(Self { held: Mutex::new(held) })
+    }
+
+    /// All tables held, with the rules they were made by and a checksum.
+    #[must_use]
+    pub fn to_bytes(&self) -> Vec<u8> {
+        let mut out = RECIPE.as_bytes().to_vec();
+        for (key, table) in self.held.lock().unwrap_or_else(PoisonError::into_inner).iter() {
+            let mut body = Vec::new();
+            match table {
+                Held::Top(t) => t.write(&mut body),
+                Held::Inner(t) => t.write(&mut body),
+                Held::Back(t) => t.write(&mut body),
+            }
+            for part in [key.as_bytes(), &body] {
+                out.extend((part.len() as u32).to_le_bytes());
+                out.extend(part);
+            }
+        }
+        let checksum = Sha256::digest(&out);
+        out.extend(checksum);
+        out
+    }
+
+    /// Names of the situations held.
+    #[must_use]
+    pub fn held(&self) -> Vec<String> {
+        self.held.lock().unwrap_or_else(PoisonError::into_inner).keys().cloned().collect()
+    }
+
+    /// Memory of the tables held, bytes.
+    #[must_use]
+    pub fn bytes(&self) -> usize {
+        let held = self.held.lock().unwrap_or_else(PoisonError::into_inner);
+        held.values()
+            .map(|table| match table {
+                Held::Top(t) => t.bytes(),
+                Held::Inner(t) => t.bytes(),
+                Held::Back(t) => t.bytes(),
+            })
+            .sum()
+    }
+
+    /// The table of a layer of index `n` and anisotropy `g` between air and a joint.
+    pub fn top(&self, n: f64, g: f64, joint: f64) -> Arc<Table<TOP>> {
+        let place = Place::Top { joint };
+        match self.get(n, g, place, |s| Held::Top(Arc::new(Table::build(s)))) {
+            Held::Top(table) => table,
+            // A key names its own kind of table.
+            _ => unreachable!("a top key holds a top table"),
+        }
+    }
+
+    /// The table of a layer between two joints.
+    pub fn inner(&self, n: f64, g: f64, joint: f64) -> Arc<Table<INNER>> {
+        let place = Place::Inner { joint };
+        match self.get(n, g, place, |s| Held::Inner(Arc::new(Table::build(s)))) {
+            Held::Inner(table) => table,
+            _ => unreachable!("an inner key holds an inner table"),
+        }
+    }
+
+    /// The table of the last layer before the mouth.
+    pub fn back(&self, n: f64, g: f64, joint: f64, mouth: f64) -> Arc<Table<BACK>> {
+        let place = Place::Back { joint, mouth };
+        match self.get(n, g, place, |s| Held::Back(Arc::new(Table::build(s)))) {
+            Held::Back(table) => table,
+            _ => unreachable!("a back key holds a back table"),
+        }
+    }
+
+    /// The lock is not held while solving: two threads may do the same work, and both get equal
+    /// tables.
+    fn get(&self, n: f64, g: f64, place: Place, build: impl FnOnce(&Situation) -> Held) -> Held {
+        let situation = Situation { refractive_index: n, anisotropy: g, place };
+        let key = situation.key();
+        let lock = || self.held.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some(table) = lock().get(&key) {
+            return table.clone();
+        }
+        let table = build(&situation);
+        lock().entry(key).or_insert(table).clone()
+    }
+}
+
+fn take<'a>(rest: &mut &'a [u8], count: usize) -> Option<&'a [u8]> {
+    let (taken, left) = rest.split_at_checked(count)?;
+    *rest = left;
+    Some(taken)
+}
+
+fn sized<'a>(rest: &mut &'a [u8]) -> Option<&'a [u8]> {
+    let size = u32::from_le_bytes(take(rest, 4)?.try_into().ok()?);
+    take(rest, size as usize)
+}
+
+const _: () = assert!(MODES == 3, "reduced stacking inverts 3 × 3 matrices");
