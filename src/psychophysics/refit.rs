@@ -1,7 +1,10 @@
 //! The full observer fitted to all trials: maximum a-posteriori with standard errors.
+//!
+//! Estimates are posterior means, the maximum corrected for the skew of the posterior; with few
+//! trials an axis the maximum itself lies to one side.
 
 use crate::psychophysics::glance_model::{GlanceModel, GlanceParameters, ModelTrial, place};
-use crate::psychophysics::scoring::{Local, Maximum, maximise};
+use crate::psychophysics::scoring::{Local, Maximum, maximise, mean};
 use nalgebra::{DMatrix, DVector};
 
 /// Largest lapse rate the fit allows.
@@ -69,6 +72,10 @@ pub struct Refit {
     axes: usize,
     /// All natural-scale parameters, fixed ones included.
     natural: Vec<f64>,
+    /// The same at the maximum of the posterior.
+    mode: Vec<f64>,
+    /// Posterior mean on the scale of the fit.
+    mean: DVector<f64>,
     scales: Vec<Scale>,
     /// Index into `at` of every parameter; `None` where fixed.
     free: Vec<Option<usize>>,
@@ -104,9 +111,12 @@ impl Refit {
             next,
             scales.iter().zip(&free).filter(|(_, f)| f.is_some()).map(|(s, _)| s.mean),
         );
-        let maximum = maximise(start, 1e-10, |at| local(model, trials, &scales, &free, at))?;
-        let natural = naturals(&scales, &free, &maximum.at).into_iter().map(|(v, _)| v).collect();
-        Some(Self { axes, natural, scales, free, maximum })
+        let posterior = |at: &DVector<f64>| local(model, trials, &scales, &free, at);
+        let maximum = maximise(start, 1e-10, posterior)?;
+        let mean = mean(&maximum, posterior).unwrap_or_else(|| maximum.at.clone());
+        let naturals = |at| naturals(&scales, &free, at).into_iter().map(|(v, _)| v).collect();
+        let (natural, mode) = (naturals(&mean), naturals(&maximum.at));
+        Some(Self { axes, natural, mode, mean, scales, free, maximum })
     }
 
     /// Whether the climb reached a maximum.
@@ -141,11 +151,11 @@ impl Refit {
         self.natural[self.axes + place::CONFUSION]
     }
 
-    /// The fitted observer. `model` is the one it was fitted with.
+    /// The observer at the maximum of the posterior. `model` is the one it was fitted with.
     #[must_use]
-    pub fn parameters(&self, model: &GlanceModel) -> GlanceParameters {
-        let thresholds = model.axes().iter().zip(&self.natural).map(|(a, t)| (*a, t.exp()));
-        let shared = &self.natural[self.axes..];
+    pub fn mode(&self, model: &GlanceModel) -> GlanceParameters {
+        let thresholds = model.axes().iter().zip(&self.mode).map(|(a, t)| (*a, t.exp()));
+        let shared = &self.mode[self.axes..];
         GlanceParameters {
             thresholds_de00: thresholds.collect(),
             exponent: shared[place::EXPONENT].exp(),
@@ -177,7 +187,7 @@ impl Refit {
             let fixed = self.natural[i];
             return (fixed, fixed, fixed);
         };
-        let (z, half) = (self.maximum.at[k], Z95 * self.sd(i));
+        let (z, half) = (self.mean[k], Z95 * self.sd(i));
         let natural = |z: f64| self.scales[i].link.natural(z).0;
         (natural(z), natural(z - half), natural(z + half))
     }

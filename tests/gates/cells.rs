@@ -26,8 +26,18 @@ pub struct Cell {
     pub teeth: usize,
     /// Fixed number of trials; `None` runs to the instrument's own stop rule.
     pub trials: Option<u32>,
-    /// Whether natural variation, side bias and distance from the midline are strong.
-    pub biased: bool,
+    pub truths: Truths,
+}
+
+/// Who is simulated.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Truths {
+    /// Learners as they may come, without side bias.
+    Typical,
+    /// Natural variation, side bias and distance from the midline matter much.
+    Biased,
+    /// Drawn from the priors of the refit: then ranks of the truth in the posterior are flat.
+    Prior,
 }
 
 /// Truth, estimate and standard error.
@@ -41,7 +51,7 @@ pub struct Run {
     pub simple: Vec<Recovered>,
     pub criterion: Recovered,
     pub side_bias: Recovered,
-    /// False-alarm rate of a smile whose teeth keep to the norm; no standard error is stated.
+    /// False-alarm rate over the catch smiles shown; no standard error is stated.
     pub false_alarms: Recovered,
     /// Whether the Wilson interval holds the true rate over the smiles shown.
     pub wilson: bool,
@@ -63,20 +73,30 @@ pub fn truth(cell: &Cell, run: u32) -> GlanceParameters {
     let mut rng = stream(cell.name, Purpose::Observer, run, u32::MAX);
     let uniform =
         |rng: &mut ChaCha8Rng, low: f64, high: f64| low + (high - low) * rng.random::<f64>();
+    let prior = cell.truths == Truths::Prior;
+    let spread = if prior { 0.8 } else { 0.4 };
     let thresholds_de00 =
-        cell.axes.iter().map(|a| (*a, 2.0 * (0.4 * deviate(&mut rng)).exp())).collect();
-    let exponent = uniform(&mut rng, 0.75_f64.ln(), 1.3_f64.ln()).exp();
-    let criterion = (2.0 + 0.4 * deviate(&mut rng)).clamp(0.75, 3.0);
-    let lapse = uniform(&mut rng, 0.005, 0.06);
-    let (confusion, eccentricity_loss, side_bias) = if cell.biased {
+        cell.axes.iter().map(|a| (*a, 2.0 * (spread * deviate(&mut rng)).exp())).collect();
+    let logistic = |z: f64| 1.0 / (1.0 + (-z).exp());
+    let (exponent, criterion, lapse) = if prior {
+        let exponent = (0.25 * deviate(&mut rng)).exp();
+        let criterion = 2.0 + 0.6 * deviate(&mut rng);
+        (exponent, criterion, 0.15 * logistic(-1.5 + deviate(&mut rng)))
+    } else {
+        let exponent = uniform(&mut rng, 0.75_f64.ln(), 1.3_f64.ln()).exp();
+        let criterion = (2.0 + 0.4 * deviate(&mut rng)).clamp(0.75, 3.0);
+        (exponent, criterion, uniform(&mut rng, 0.005, 0.06))
+    };
+    let (confusion, eccentricity_loss, side_bias) = if cell.truths == Truths::Biased {
         (
             uniform(&mut rng, 0.4, 0.8),
             uniform(&mut rng, 0.05, 0.12),
             (0.4 * deviate(&mut rng)).clamp(-0.8, 0.8),
         )
     } else {
-        let logit = -0.85 + 0.8 * deviate(&mut rng);
-        (1.0 / (1.0 + (-logit).exp()), 0.04 + 0.05 * deviate(&mut rng), 0.0)
+        let confusion = logistic(-0.85 + 0.8 * deviate(&mut rng));
+        let eccentricity_loss = 0.04 + 0.05 * deviate(&mut rng);
+        (confusion, eccentricity_loss, if prior { 0.3 * deviate(&mut rng) } else { 0.0 })
     };
     GlanceParameters {
         thresholds_de00,
@@ -138,12 +158,6 @@ pub fn model_trials(teeth: &[Tooth], records: &[Record]) -> Vec<ModelTrial> {
     records.iter().map(trial).collect()
 }
 
-/// `1 − (1 − λ) Φ(c)^n − λ/(n + 1)`.
-fn false_alarm_rate(criterion: f64, lapse: f64, teeth: usize) -> f64 {
-    let n = teeth as f64;
-    1.0 - (1.0 - lapse) * Normal::standard().cdf(criterion).powf(n) - lapse / (n + 1.0)
-}
-
 impl Cell {
     fn run(&self, run: u32, online: &Arc<OnlineModel>) -> Run {
         let teeth = Tooth::arch(self.teeth);
@@ -159,7 +173,7 @@ impl Cell {
         let full = |(axis, truth): (&AxisEstimate, &f64)| {
             (*truth, axis.threshold_de00.value.ln(), axis.sd_ln_threshold)
         };
-        let simple = if self.biased {
+        let simple = if self.truths == Truths::Biased {
             let refit = Refit::new(&model, &trials, Fit::Simple).unwrap();
             let of = |(axis, truth): (usize, &f64)| {
                 let (value, sd) = refit.ln_threshold(axis);
@@ -176,13 +190,12 @@ impl Cell {
         let named = catch.iter().map(|t| 1.0 - model.probabilities(&truth, t)[0]);
         let shown_rate = named.sum::<f64>() / catch.len() as f64;
         let rate = estimate.false_alarms.rate.unwrap();
-        let clean = false_alarm_rate(truth.criterion, truth.lapse, self.teeth);
         Run {
             ln_threshold: estimate.axes.iter().zip(&truths).map(full).collect(),
             simple,
             criterion: of(estimate.criterion, truth.criterion),
             side_bias: of(estimate.side_bias, truth.side_bias),
-            false_alarms: (clean, estimate.false_alarms.modelled, 0.0),
+            false_alarms: (shown_rate, estimate.false_alarms.modelled, 0.0),
             wilson: rate.low <= shown_rate && shown_rate <= rate.high,
             trials: instrument.trials(),
             converged: estimate.converged,

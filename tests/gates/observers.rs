@@ -1,6 +1,6 @@
 //! What the special observers must give.
 
-use crate::cells::{Cell, RESIDUAL_SD, measure, truth};
+use crate::cells::{Cell, RESIDUAL_SD, Truths, measure, truth};
 use second_glance::psychophysics::instrument::{Config, Estimate, OnlineModel};
 use second_glance::psychophysics::{Axis, GlanceParameters, SimulatedObserver};
 use second_glance::scene::Tooth;
@@ -111,7 +111,7 @@ fn the_truths_span_what_they_say() {
         axes: vec![Axis::Darker],
         teeth: 10,
         trials: Some(60),
-        biased: false,
+        truths: Truths::Typical,
     };
     let thresholds: Vec<f64> = (0..200).map(|run| truth(&cell, run).thresholds_de00[0].1).collect();
     let below = thresholds.iter().filter(|t| **t < 2.0).count();

@@ -81,8 +81,8 @@ pub struct FalseAlarms {
     pub counted: Proportion,
     /// The share with its Wilson interval; `None` without catch trials.
     pub rate: Option<Interval>,
-    /// The rate the fitted model gives for a smile of teeth that all keep to the norm, 0..1; uses
-    /// signal trials too, so it is the more precise.
+    /// The rate the fitted model gives for the catch smiles shown, 0..1; it learns from signal
+    /// trials too, so it is the more precise.
     pub modelled: f64,
 }
 

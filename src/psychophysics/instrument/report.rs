@@ -65,13 +65,23 @@ pub(super) fn estimate(config: &Config, records: &[Record]) -> Result<Estimate, 
     });
     let criterion = interval(refit.bounds(place::CRITERION));
     let lapse = interval(refit.bounds(place::LAPSE));
-    let teeth = config.teeth.len() as f64;
-    let none = (1.0 - lapse.value) * distribution(criterion.value).powf(teeth)
-        + lapse.value / (teeth + 1.0);
+    // Over the smiles shown; over a smile that keeps to the norm where there was none.
+    let norm = ModelTrial {
+        signal: None,
+        residuals_de00: vec![],
+        exposure_s: config.exposure_s,
+        answer: 0,
+    };
+    let named = |t: &ModelTrial| 1.0 - model.respond(refit.natural(), t, false).probability[0];
+    let catch: Vec<f64> = trials.iter().filter(|t| t.signal.is_none()).map(named).collect();
+    let modelled = match catch.len() {
+        0 => named(&norm),
+        n => catch.iter().sum::<f64>() / n as f64,
+    };
     Ok(Estimate {
         counts: tally.counts,
         axes: config.axes.iter().enumerate().map(axis).collect(),
-        false_alarms: tally.false_alarms(1.0 - none),
+        false_alarms: tally.false_alarms(modelled),
         criterion,
         exponent: interval(refit.bounds(place::EXPONENT)).map(f64::exp),
         lapse,
