@@ -35,8 +35,8 @@ const INTEGRATION_S: f64 = 0.7;
 /// Exposure at which thresholds are stated, s.
 const STATED_EXPOSURE_S: f64 = 2.5;
 /// Evidence below this share of a threshold fades to nothing. The power law alone has a cusp at 0
-/// that leaves the fit without slopes; a hundredth of a threshold is beyond any eye.
-const INVISIBLE: f64 = 0.02;
+/// that leaves the fit without slopes; half a hundredth of a threshold is beyond any eye.
+const INVISIBLE: f64 = 0.005;
 
 /// Gain of an exposure of `exposure_s` seconds, `h(T)`; 1 at 2.5 s.
 #[must_use]

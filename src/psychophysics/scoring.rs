@@ -76,34 +76,6 @@ pub(crate) fn maximise(
     Some(Maximum { at, value: here.value, covariance, converged })
 }
 
-/// The mean of the density `exp(value)` around its maximum, to the order after the normal
-/// approximation: `θ̂ + ½ C Σ_k D²_k s`, with `s` the slope and `D²_k` its second difference along
-/// the columns of a square root of the covariance `C`, one standard deviation to either side. A
-/// correction beyond one standard deviation of a parameter is cut there. `None` when a side lies
-/// outside the domain.
-///
-/// # References
-/// Lindley, Trabajos Estad Investig Oper 1980;31:223-245; Tierney & Kadane, J Am Stat Assoc
-/// 1986;81:82-86 (both from memory).
-pub(crate) fn mean(
-    maximum: &Maximum,
-    local: impl Fn(&DVector<f64>) -> Option<Local>,
-) -> Option<DVector<f64>> {
-    let root = maximum.covariance.clone().cholesky()?.l();
-    let here = local(&maximum.at)?.slope;
-    let mut bend = DVector::zeros(here.len());
-    for column in root.column_iter() {
-        let side = |sign: f64| local(&(&maximum.at + column * sign)).map(|l| l.slope);
-        bend += side(1.0)? + side(-1.0)? - &here * 2.0;
-    }
-    let mut correction = &maximum.covariance * bend * 0.5;
-    for (i, c) in correction.iter_mut().enumerate() {
-        let sd = maximum.covariance[(i, i)].sqrt();
-        *c = c.clamp(-sd, sd);
-    }
-    Some(&maximum.at + correction)
-}
-
 /// Negative second derivatives by central differences of the slope, symmetrised.
 fn observed_information(
     at: &DVector<f64>,

@@ -362,7 +362,7 @@ fn the_refit_finds_the_maximum_of_its_posterior() {
         .collect();
     let refit = Refit::new(&model, &trials, Fit::Simple).unwrap();
     assert!(refit.converged());
-    let mode = refit.mode(&model);
+    let mode = refit.parameters(&model);
     let (ln_threshold, criterion) = (mode.thresholds_de00[0].1.ln(), mode.criterion);
     // The posterior of threshold and criterion alone, the others where the fit put them.
     let height = |ln_t: f64, c: f64| {
@@ -376,8 +376,6 @@ fn the_refit_finds_the_maximum_of_its_posterior() {
         likelihood - 0.5 * ((ln_t - 2.0_f64.ln()) / 0.8).powi(2) - 0.5 * ((c - 2.0) / 0.6).powi(2)
     };
     let top = height(ln_threshold, criterion);
-    // What is reported lies near, moved towards the mean of a skewed posterior.
-    assert!((refit.ln_threshold(0).0 - ln_threshold).abs() < refit.ln_threshold(0).1);
     for (dt, dc) in [(0.02, 0.0), (-0.02, 0.0), (0.0, 0.02), (0.0, -0.02), (0.02, 0.02)] {
         assert!(height(ln_threshold + dt, criterion + dc) < top, "{dt} {dc}");
     }
