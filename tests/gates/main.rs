@@ -132,11 +132,15 @@ fn table_row(cell: &Cell, runs: &[Run]) -> String {
     let mut text = String::new();
     let mut row = |what: &str, r: Recovery| {
         let name = cell.name;
-        let _ = writeln!(
-            text,
-            "| {name} | {what} | {:+.3} ± {:.3} | {:.3} | {:.3} | {:.3} | {:+.2} | {:.1} |",
-            r.bias, r.bias_se, r.rmse, r.stated_sd, r.coverage, r.shrinkage, r.rank_chi2
-        );
+        let (bias, se, rmse, shrinkage) = (r.bias, r.bias_se, r.rmse, r.shrinkage);
+        let _ = write!(text, "| {name} | {what} | {bias:+.3} ± {se:.3} | {rmse:.3} |");
+        // No standard error is stated for a modelled false-alarm rate.
+        let _ = if r.stated_sd > 0.0 {
+            let (sd, coverage, chi2) = (r.stated_sd, r.coverage, r.rank_chi2);
+            writeln!(text, " {sd:.3} | {coverage:.3} | {shrinkage:+.2} | {chi2:.1} |")
+        } else {
+            writeln!(text, " | | {shrinkage:+.2} | |")
+        };
     };
     row("ln τ", of(runs, |r| r.ln_threshold.clone()));
     if cell.truths == Truths::Biased {
