@@ -50,9 +50,6 @@ pub(crate) fn maximise(
         let factor = newton.or_else(|| here.information.clone().cholesky())?;
         let step = factor.solve(&here.slope);
         let promise = step.dot(&here.slope);
-        if std::env::var_os("TRACE").is_some() && count > 22 {
-            eprintln!("{count} {} {promise:e} {:?}", here.value, at.as_slice());
-        }
         if promise < tolerance {
             converged = true;
             break;

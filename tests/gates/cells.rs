@@ -5,7 +5,7 @@ use rand::distr::Open01;
 use rand_chacha::ChaCha8Rng;
 use rayon::prelude::*;
 use second_glance::psychophysics::instrument::{
-    Answer, Config, Instrument, OnlineModel, Record, Shown,
+    Answer, AxisEstimate, Config, Instrument, Interval, OnlineModel, Record, Shown,
 };
 use second_glance::psychophysics::{
     Axis, Fit, GlanceModel, GlanceParameters, ModelTrial, Refit, Sight, SimulatedObserver,
@@ -16,12 +16,10 @@ use statrs::distribution::{ContinuousCDF, Normal};
 use std::sync::Arc;
 
 /// Spread of natural residuals in value, ΔE00.
-const RESIDUAL_SD: f64 = 0.7;
-
-pub const FOUR: [Axis; 4] = Axis::ALL;
+pub const RESIDUAL_SD: f64 = 0.7;
 
 /// One cell.
-#[derive(Clone)]
+#[derive(Debug, Clone)]
 pub struct Cell {
     pub name: &'static str,
     pub axes: Vec<Axis>,
@@ -30,19 +28,25 @@ pub struct Cell {
     pub trials: Option<u32>,
     /// Whether natural variation, side bias and distance from the midline are strong.
     pub biased: bool,
-    pub fit: Fit,
 }
 
-/// What one run gave, per axis: truth, estimate, standard error.
+/// Truth, estimate and standard error.
+pub type Recovered = (f64, f64, f64);
+
+/// What one run gave.
 pub struct Run {
-    pub ln_threshold: Vec<(f64, f64, f64)>,
-    pub criterion: (f64, f64, f64),
-    pub side_bias: (f64, f64, f64),
-    /// Truth and estimate of the false-alarm rate of a smile whose teeth keep to the norm.
-    pub false_alarms: (f64, f64),
-    /// Lower and upper end of the Wilson interval, and the true rate over the smiles shown.
-    pub wilson: (f64, f64, f64),
+    /// `ln τ` per axis by the full fit.
+    pub ln_threshold: Vec<Recovered>,
+    /// `ln τ` per axis by the fit that ignores natural variation, side bias and midline.
+    pub simple: Vec<Recovered>,
+    pub criterion: Recovered,
+    pub side_bias: Recovered,
+    /// False-alarm rate of a smile whose teeth keep to the norm; no standard error is stated.
+    pub false_alarms: Recovered,
+    /// Whether the Wilson interval holds the true rate over the smiles shown.
+    pub wilson: bool,
     pub trials: u32,
+    pub converged: bool,
 }
 
 fn stream(name: &'static str, purpose: Purpose, run: u32, trial: u32) -> ChaCha8Rng {
@@ -92,6 +96,7 @@ pub fn measure(
     observer: &SimulatedObserver,
     run: u32,
     trials: Option<u32>,
+    residual_sd_de00: f64,
     online: &Arc<OnlineModel>,
 ) -> Instrument {
     if let Some(trials) = trials {
@@ -106,7 +111,7 @@ pub fn measure(
         let mut scene = stream(name, Purpose::Scene, run, stimulus.shown);
         let shown = Shown {
             de00: stimulus.signal.map_or(0.0, |s| s.de00),
-            residuals_de00: teeth.iter().map(|_| RESIDUAL_SD * deviate(&mut scene)).collect(),
+            residuals_de00: teeth.iter().map(|_| residual_sd_de00 * deviate(&mut scene)).collect(),
             exposure_s: 2.5,
         };
         let sight = Sight::new(&teeth, &stimulus, &shown);
@@ -145,32 +150,42 @@ impl Cell {
         let truth = truth(self, run);
         let config = Config::new(teeth.clone(), self.axes.clone());
         let observer = SimulatedObserver::Noisy(truth.clone());
-        let instrument = measure(self.name, config, &observer, run, self.trials, online);
+        let instrument =
+            measure(self.name, config, &observer, run, self.trials, RESIDUAL_SD, online);
+        let estimate = instrument.estimate().unwrap();
         let model = GlanceModel::new(&teeth, &self.axes);
         let trials = model_trials(&teeth, instrument.records());
-        let refit = Refit::new(&model, &trials, self.fit).unwrap();
-        if !refit.converged() {
-            println!("{} run {run} did not converge", self.name);
-        }
-        let estimate = instrument.estimate().unwrap();
-        let with_truth = |(value, sd): (f64, f64), truth: f64| (truth, value, sd);
-        let ln_threshold = (0..self.axes.len())
-            .map(|a| with_truth(refit.ln_threshold(a), truth.thresholds_de00[a].1.ln()))
-            .collect();
+        let truths: Vec<f64> = truth.thresholds_de00.iter().map(|(_, t)| t.ln()).collect();
+        let full = |(axis, truth): (&AxisEstimate, &f64)| {
+            (*truth, axis.threshold_de00.value.ln(), axis.sd_ln_threshold)
+        };
+        let simple = if self.biased {
+            let refit = Refit::new(&model, &trials, Fit::Simple).unwrap();
+            let of = |(axis, truth): (usize, &f64)| {
+                let (value, sd) = refit.ln_threshold(axis);
+                (*truth, value, sd)
+            };
+            truths.iter().enumerate().map(of).collect()
+        } else {
+            vec![]
+        };
+        let of = |interval: Interval, truth: f64| {
+            (truth, interval.value, (interval.high - interval.low) / (2.0 * 1.959_964))
+        };
         let catch: Vec<&ModelTrial> = trials.iter().filter(|t| t.signal.is_none()).collect();
-        let shown_rate = catch.iter().map(|t| 1.0 - model.probabilities(&truth, t)[0]).sum::<f64>()
-            / catch.len() as f64;
+        let named = catch.iter().map(|t| 1.0 - model.probabilities(&truth, t)[0]);
+        let shown_rate = named.sum::<f64>() / catch.len() as f64;
         let rate = estimate.false_alarms.rate.unwrap();
+        let clean = false_alarm_rate(truth.criterion, truth.lapse, self.teeth);
         Run {
-            ln_threshold,
-            criterion: with_truth(refit.criterion(), truth.criterion),
-            side_bias: with_truth(refit.side_bias(), truth.side_bias),
-            false_alarms: (
-                false_alarm_rate(truth.criterion, truth.lapse, self.teeth),
-                estimate.false_alarms.modelled,
-            ),
-            wilson: (rate.low, rate.high, shown_rate),
+            ln_threshold: estimate.axes.iter().zip(&truths).map(full).collect(),
+            simple,
+            criterion: of(estimate.criterion, truth.criterion),
+            side_bias: of(estimate.side_bias, truth.side_bias),
+            false_alarms: (clean, estimate.false_alarms.modelled, 0.0),
+            wilson: rate.low <= shown_rate && shown_rate <= rate.high,
             trials: instrument.trials(),
+            converged: estimate.converged,
         }
     }
 
@@ -197,7 +212,7 @@ pub struct Recovery {
     pub rank_chi2: f64,
 }
 
-pub fn recovery(of: &[(f64, f64, f64)]) -> Recovery {
+pub fn recovery(of: &[Recovered]) -> Recovery {
     let n = of.len() as f64;
     let errors: Vec<f64> = of.iter().map(|(t, e, _)| e - t).collect();
     let bias = errors.iter().sum::<f64>() / n;

@@ -1,6 +1,6 @@
 //! What a measurement says, each figure with its interval.
 
-use crate::psychophysics::{Axis, Proportion};
+use crate::psychophysics::{Axis, GlanceParameters, Proportion};
 use serde::{Deserialize, Serialize};
 
 /// A figure with its 95 % interval.
@@ -44,6 +44,10 @@ pub struct AxisEstimate {
     pub threshold_de00: Interval,
     /// Standard error of `ln τ`.
     pub sd_ln_threshold: f64,
+    /// The difference at which any tooth at all is named on half of the trials, ΔE00: what
+    /// published 50 % points compare with. It falls with false alarms, so never show it without
+    /// them. `None` where false alarms alone reach a half.
+    pub half_way_de00: Option<Interval>,
     /// Signal trials answered on this axis.
     pub trials: u32,
     /// d′ at the published perceptibility value.
@@ -120,6 +124,22 @@ pub struct Estimate {
 impl Estimate {
     /// Chance probability below which a learner is taken to see anything at all.
     pub const CHANCE_LEVEL: f64 = 0.01;
+
+    /// The fitted observer, for drawing its psychometric function with
+    /// [`GlanceModel::probabilities`](crate::psychophysics::GlanceModel::probabilities).
+    #[must_use]
+    pub fn parameters(&self) -> GlanceParameters {
+        let thresholds = self.axes.iter().map(|a| (a.axis, a.threshold_de00.value));
+        GlanceParameters {
+            thresholds_de00: thresholds.collect(),
+            exponent: self.exponent.value,
+            criterion: self.criterion.value,
+            lapse: self.lapse.value,
+            confusion: self.confusion.value,
+            eccentricity_loss: self.eccentricity_loss.value,
+            side_bias: self.side_bias.value,
+        }
+    }
 
     /// Whether the learner named the right tooth more often than pointing at random would, at the
     /// 1 % level. If not, no threshold is reported.

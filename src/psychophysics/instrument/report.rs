@@ -6,7 +6,7 @@ use crate::psychophysics::choice::distribution;
 use crate::psychophysics::glance_model::{D_PRIME_AT_THRESHOLD, GlanceModel, ModelTrial, place};
 use crate::psychophysics::refit::{Bounds, Fit, Refit, Z95};
 use crate::psychophysics::{ACCEPTABILITY_DE00, Axis, PERCEPTIBILITY_DE00, Proportion};
-use statrs::distribution::{Binomial, DiscreteCDF};
+use statrs::distribution::{Binomial, ContinuousCDF, DiscreteCDF, Normal};
 
 /// Largest ratio of an interval's ends that is still reported as a threshold.
 const LARGEST_RATIO: f64 = 2.5;
@@ -49,6 +49,7 @@ pub(super) fn estimate(config: &Config, records: &[Record]) -> Result<Estimate, 
             axis: *axis,
             threshold_de00,
             sd_ln_threshold: sd,
+            half_way_de00: half_way(&refit, config.axes.len(), config.teeth.len(), index),
             trials: tally.on(*axis),
             d_prime_at_perceptibility: at(PERCEPTIBILITY_DE00),
             d_prime_at_acceptability: at(ACCEPTABILITY_DE00),
@@ -97,6 +98,33 @@ fn d_prime(refit: &Refit, axes: usize, axis: usize, x: f64) -> Interval {
     let weights = [(axis, -exponent), (axes + place::EXPONENT, exponent * distance)];
     let half = Z95 * refit.sd_of(&weights);
     interval((ln, ln - half, ln + half)).map(f64::exp)
+}
+
+/// The difference at which "none" falls to a half, for teeth that keep to the norm, mean gain and
+/// no side bias: `Φ(c − μ) = (½ − λ/(n+1)) / ((1 − λ) Φ(c)^(n−1))`, `ln x = ln τ + ln(μ/2) / β`.
+/// Its error is to first order in threshold, exponent and criterion.
+fn half_way(refit: &Refit, axes: usize, teeth: usize, axis: usize) -> Option<Interval> {
+    let natural = &refit.natural()[axes..];
+    let (lapse, n) = (natural[place::LAPSE], teeth as f64);
+    let evidence = |criterion: f64| {
+        let others = distribution(criterion).powf(n - 1.0);
+        let none = (0.5 - lapse / (n + 1.0)) / ((1.0 - lapse) * others);
+        let evidence = criterion - Normal::standard().inverse_cdf(none.min(1.0));
+        (none < 1.0 && evidence > 0.0).then_some(evidence)
+    };
+    let criterion = natural[place::CRITERION];
+    let (here, step) = (evidence(criterion)?, 1e-4);
+    let by_criterion = (evidence(criterion + step)?.ln() - here.ln()) / step;
+    let exponent = natural[place::EXPONENT].exp();
+    let above = (here / D_PRIME_AT_THRESHOLD).ln() / exponent;
+    let ln = refit.ln_threshold(axis).0 + above;
+    let weights = [
+        (axis, 1.0),
+        (axes + place::EXPONENT, -above),
+        (axes + place::CRITERION, by_criterion / exponent),
+    ];
+    let half = Z95 * refit.sd_of(&weights);
+    Some(interval((ln, ln - half, ln + half)).map(f64::exp))
 }
 
 /// Counts of records.

@@ -337,6 +337,14 @@ impl Instrument {
     pub fn estimate(&self) -> Result<Estimate, InstrumentError> {
         report::estimate(&self.config, &self.records)
     }
+
+    /// As [`estimate`](Self::estimate), from some of the trials alone: a block, a half.
+    ///
+    /// # Errors
+    /// [`InstrumentError::Fit`] when the fit has no maximum.
+    pub fn estimate_of(&self, records: &[Record]) -> Result<Estimate, InstrumentError> {
+        report::estimate(&self.config, records)
+    }
 }
 
 fn check(config: &Config) -> Result<(), InstrumentError> {
