@@ -25,7 +25,7 @@ const GREY: u8 = 119;
 /// every kind of colour vision.
 ///
 /// # References
-/// Nuñez, Anderton, Renslow, PLoS ONE 2018;13:e0199239 (cividis).
+/// Nuñez, Anderton, Renslow, `PLoS` ONE 2018;13:e0199239 (cividis).
 #[must_use]
 pub fn scale_colour(share: f64) -> [u8; 3] {
     let [r, g, b, _] = colorgrad::preset::cividis().at(share.clamp(0.0, 1.0) as f32).to_rgba8();

@@ -13,7 +13,9 @@ const REFRACTIVE_INDEX: RangeInclusive<f64> = 1.3..=2.5;
 /// 0 for large scatterers, 4 for very small ones (Rayleigh).
 const SCATTERING_EXPONENT: RangeInclusive<f64> = 0.0..=4.0;
 const SAMPLE_MM: RangeInclusive<f64> = 0.1..=10.0;
-const COEFFICIENT_PER_MM: RangeInclusive<f64> = 0.0..=50.0;
+const COEFFICIENT_PER_MM: RangeInclusive<f64> = 0.0..=100.0;
+/// Mean cosine of the scattering angle.
+const ANISOTROPY: RangeInclusive<f64> = -0.95..=0.98;
 /// A perfectly clear piece between white and black would reach 100.
 const TRANSLUCENCY_PARAMETER: RangeInclusive<f64> = 0.0..=100.0;
 
@@ -46,6 +48,7 @@ fn check_class(path: &str, class: &CeramicClass, checker: &mut Checker<'_>) {
     checker.id(&at("id"), &class.id);
     checker.not_blank(&at("name"), &class.name);
     checker.within(&at("refractive_index"), class.refractive_index, REFRACTIVE_INDEX, "");
+    checker.within(&at("anisotropy"), class.anisotropy, ANISOTROPY, "");
     let exponent = class.scattering_exponent;
     checker.within(&at("scattering_exponent"), exponent, SCATTERING_EXPONENT, "");
     checker.not_blank(&at("basis"), &class.basis);
@@ -177,6 +180,7 @@ fn check_cement(path: &str, cement: &Cement, checker: &mut Checker<'_>) {
     checker.id(&at("id"), &cement.id);
     checker.not_blank(&at("name"), &cement.name);
     checker.within(&at("refractive_index"), cement.refractive_index, REFRACTIVE_INDEX, "");
+    checker.within(&at("anisotropy"), cement.anisotropy, ANISOTROPY, "");
     let exponent = cement.scattering_exponent;
     checker.within(&at("scattering_exponent"), exponent, SCATTERING_EXPONENT, "");
     let absorption = cement.absorption;
@@ -195,6 +199,8 @@ pub(super) fn check_tissues(file: &Tissues, checker: &mut Checker<'_>) {
     checker.format(file.format, MATERIAL_FORMAT);
     let enamel = &file.enamel;
     checker.within("enamel.refractive_index", enamel.refractive_index, REFRACTIVE_INDEX, "");
+    checker.within("enamel.anisotropy", enamel.anisotropy, ANISOTROPY, "");
+    checker.within("dentin_anisotropy", file.dentin_anisotropy, ANISOTROPY, "");
     let exponent = enamel.scattering_exponent;
     checker.within("enamel.scattering_exponent", exponent, SCATTERING_EXPONENT, "");
     check_piece("enamel", enamel.colour, enamel.tp, enamel.at_mm, &enamel.basis, checker);

@@ -10,17 +10,6 @@ use serde::{Deserialize, Serialize};
 /// The material format this build reads and writes.
 pub const MATERIAL_FORMAT: u32 = 1;
 
-/// What is taken where a file says nothing: g is seldom known, and reduced scattering, which is
-/// what shows, is fitted around it.
-const fn unknown_anisotropy() -> f64 {
-    0.7
-}
-
-/// From memory: Fried et al., Appl Opt 1995;34:1278-1285, g 0.93-0.96.
-const fn dentin_anisotropy() -> f64 {
-    0.93
-}
-
 /// The ceramic classes and the shades they come in.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -44,7 +33,6 @@ pub struct CeramicClass {
     /// Refractive index.
     pub refractive_index: f64,
     /// Anisotropy g of its scattering: mean cosine of the scattering angle.
-    #[serde(default = "unknown_anisotropy")]
     pub anisotropy: f64,
     /// Exponent `n` of scattering falling with wavelength, `S ∝ λ⁻ⁿ`.
     pub scattering_exponent: f64,
@@ -112,7 +100,6 @@ pub struct Cement {
     /// Refractive index.
     pub refractive_index: f64,
     /// Anisotropy g of its scattering: mean cosine of the scattering angle.
-    #[serde(default = "unknown_anisotropy")]
     pub anisotropy: f64,
     /// Kubelka-Munk scattering at 550 nm, 1/mm.
     pub scattering_550: f64,
@@ -147,7 +134,6 @@ pub struct Tissues {
     /// Dentin of several ages.
     pub dentins: Vec<Dentin>,
     /// Anisotropy g of scattering in dentin, prepared teeth included.
-    #[serde(default = "dentin_anisotropy")]
     pub dentin_anisotropy: f64,
     /// Prepared teeth from light to severely dark.
     pub prepared_teeth: Vec<PreparedTooth>,
@@ -164,7 +150,6 @@ pub struct Enamel {
     /// Refractive index.
     pub refractive_index: f64,
     /// Anisotropy g of its scattering: mean cosine of the scattering angle.
-    #[serde(default = "unknown_anisotropy")]
     pub anisotropy: f64,
     /// Translucency parameter, ΔE*ab between white and black backing.
     pub tp: f64,

@@ -17,6 +17,7 @@ pub enum Look<'a> {
 }
 
 /// A layer of two-flux coefficients as one engine sees it.
+#[expect(clippy::large_enum_variant, reason = "lives on the stack of the innermost loop")]
 #[derive(Clone, Copy)]
 pub(super) enum LookedLayer {
     TwoFlux(Interface, LayerSlopes),

@@ -59,9 +59,9 @@ pub enum MediumError {
 /// Radiative transfer works on it as it is; [`Self::two_flux`] is how the two-flux model sees it.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Medium {
-    /// Absorption coefficient σ_a, 1/mm.
+    /// Absorption coefficient σa, 1/mm.
     pub absorption: Spectrum,
-    /// Reduced scattering coefficient σ_s' = σ_s(1-g), 1/mm.
+    /// Reduced scattering coefficient σs′ = σs(1-g), 1/mm.
     pub reduced_scattering: Spectrum,
     /// Mean cosine of the scattering angle g (Henyey-Greenstein), above −1 and below 1.
     pub anisotropy: f64,
@@ -89,7 +89,7 @@ impl Medium {
         Ok(Self { absorption, reduced_scattering, anisotropy, refractive_index })
     }
 
-    /// Two-flux coefficients: K = 2σ_a, S = ¾σ_s' - ¼σ_a, at least 0.
+    /// Two-flux coefficients: K = 2σa, S = ¾σs′ - ¼σa, at least 0.
     ///
     /// # References
     /// Star, Marijnissen, van Gemert, Phys Med Biol 1988;33:437-454 (from memory).
@@ -114,7 +114,7 @@ impl Medium {
     }
 }
 
-/// σ_s' that goes with two-flux `s` and `k`: 4/3·(S + K/8).
+/// σs′ that goes with two-flux `s` and `k`: 4/3·(S + K/8).
 #[must_use]
 pub(crate) fn transport_scattering(s: f64, k: f64) -> f64 {
     4.0 / 3.0 * (s + 0.125 * k)

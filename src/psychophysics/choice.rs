@@ -129,9 +129,9 @@ impl ChoiceRule {
 /// Fills `φ/Φ` of every mean at `z` and returns `Π Φ`.
 fn ratios(z: f64, n: usize, mean: impl Fn(usize) -> f64, ratio: &mut [f64]) -> f64 {
     let mut product = 1.0;
-    for i in 0..n {
+    for (i, ratio) in ratio.iter_mut().enumerate().take(n) {
         let below = distribution(z - mean(i));
-        ratio[i] = if below > 0.0 { density(z - mean(i)) / below } else { 0.0 };
+        *ratio = if below > 0.0 { density(z - mean(i)) / below } else { 0.0 };
         product *= below;
     }
     product

@@ -99,9 +99,9 @@ pub fn forced_choice_d_prime(correct: f64, m: u32) -> Option<f64> {
     for _ in 0..200 {
         let (p, slope) = share(d);
         if p < correct {
-            low = d
+            low = d;
         } else {
-            high = d
+            high = d;
         }
         // Newton's step where it stays inside the bracket, else halve.
         let newton = d - (p - correct) / slope;

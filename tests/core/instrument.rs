@@ -63,7 +63,7 @@ fn probabilities_match_brute_force_sampling() {
             trial: 0,
         };
         let mut rng = stream(number as u32);
-        let mut counts = vec![0_u32; 11];
+        let mut counts = [0_u32; 11];
         let draws = 1_000_000;
         for _ in 0..draws {
             match observer.answer(&sight, &mut rng) {

@@ -168,7 +168,7 @@ fn the_tooth_beneath_matters_most_then_translucency_then_cement() {
     assert!(translucency > cement, "{translucency} {cement}");
 }
 
-/// ΔEab from the piece without cement to the piece with a film of each cement, 0.05 mm, by
+/// Colour difference (1976) from the piece without cement to the piece with a film of each cement, 0.05 mm, by
 /// cement, over the normal base.
 fn cement_effects(library: &Library, mm: f64) -> Vec<(&'static str, f64)> {
     let [normal, ..] = bases();

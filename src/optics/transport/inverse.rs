@@ -15,40 +15,40 @@ use nalgebra::{Matrix2, Vector2};
 /// Coefficients of one band, 1/mm.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct RecoveredTransport {
-    /// σ_a.
+    /// σa.
     pub absorption: f64,
-    /// σ_s' = σ_s(1-g).
+    /// σs′ = σs(1-g).
     pub reduced_scattering: f64,
     /// Largest miss of the two measured reflectances that is left.
     pub residual: f64,
-    /// How strongly σ_a (`k_…`) and σ_s' (`s_…`) follow errors of the reflectances.
+    /// How strongly σa (`k_…`) and σs′ (`s_…`) follow errors of the reflectances.
     pub conditioning: Conditioning,
 }
 
 /// Coefficients at every band, with what is left of the measurement.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct RecoveredTransportSpectra {
-    /// σ_a, 1/mm.
+    /// σa, 1/mm.
     pub absorption: Spectrum,
-    /// σ_s', 1/mm.
+    /// σs′, 1/mm.
     pub reduced_scattering: Spectrum,
     /// Largest miss of the measured reflectances over all bands.
     pub residual: f64,
-    /// |∂σ_a/∂Rw| + |∂σ_a/∂Rb| per band, 1/mm.
+    /// |∂σa/∂Rw| + |∂σa/∂Rb| per band, 1/mm.
     pub absorption_per_reflectance: Spectrum,
-    /// |∂σ_s'/∂Rw| + |∂σ_s'/∂Rb| per band, 1/mm.
+    /// |∂σs′/∂Rw| + |∂σs′/∂Rb| per band, 1/mm.
     pub scattering_per_reflectance: Spectrum,
 }
 
 /// What is left of a reflectance when coefficients count as found.
 const TOLERANCE: f64 = 1e-6;
 
-/// σ_a and σ_s' of a layer of known thickness, one band.
+/// σa and σs′ of a layer of known thickness, one band.
 ///
 /// `r` holds *measured* reflectances over the two backings (light along the normal, everything
 /// collected, specular excluded) and the internal reflectances of the backings, in contact through
 /// the joint of `table`. The table fixes index and anisotropy: g must be assumed, and what is found
-/// is σ_s' for that g. Two unknowns, damped Newton steps in ln σ from the two-flux solution.
+/// is σs′ for that g. Two unknowns, damped Newton steps in ln σ from the two-flux solution.
 ///
 /// # Errors
 /// [`InverseError`] when an input is out of range or no layer fits within 1e-6.
@@ -106,7 +106,7 @@ pub fn transport_from_two_backings(
     })
 }
 
-/// σ_a and σ_s' at every band from measured spectra over two backings.
+/// σa and σs′ at every band from measured spectra over two backings.
 ///
 /// As [`transport_from_two_backings`], band by band.
 ///

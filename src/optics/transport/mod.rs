@@ -1,6 +1,6 @@
 //! Radiative transfer in plane-parallel layers: adding-doubling over discrete streams.
 //!
-//! Layers absorb (σ_a), scatter (σ_s, Henyey-Greenstein anisotropy g) and meet at smooth Fresnel
+//! Layers absorb (σa), scatter (σs, Henyey-Greenstein anisotropy g) and meet at smooth Fresnel
 //! surfaces; a Lambertian backing closes the stack.
 
 pub mod inverse;

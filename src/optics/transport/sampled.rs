@@ -15,9 +15,9 @@ pub const DENTIN_JOINT: f64 = 1.54;
 /// Coefficients of a medium at the sampled bands, 1/mm.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SampledMedium {
-    /// σ_s' at each sample.
+    /// σs′ at each sample.
     pub reduced_scattering: [f64; N_SAMPLES],
-    /// σ_a at each sample.
+    /// σa at each sample.
     pub absorption: [f64; N_SAMPLES],
 }
 

@@ -64,7 +64,7 @@ impl Redistribution {
     }
 }
 
-/// P_0 .. P_(count-1) at `x`.
+/// Legendre polynomials of degree 0 to `count` - 1 at `x`.
 fn legendre(x: f64, count: usize) -> Vec<f64> {
     let mut p = vec![1.0; count];
     if count > 1 {

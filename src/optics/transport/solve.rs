@@ -8,9 +8,9 @@ use nalgebra::DMatrix;
 /// One homogeneous layer at one band.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct BandLayer {
-    /// Absorption coefficient σ_a × thickness, ≥ 0.
+    /// Absorption coefficient σa × thickness, ≥ 0.
     pub absorption: f64,
-    /// Scattering coefficient σ_s × thickness, ≥ 0.
+    /// Scattering coefficient σs × thickness, ≥ 0.
     pub scattering: f64,
     /// Mean cosine of the scattering angle g, −1..1.
     pub anisotropy: f64,

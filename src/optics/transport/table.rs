@@ -1,7 +1,7 @@
 //! One kind of medium at one place, tabulated over optical depth.
 //!
-//! With index and anisotropy fixed, a layer is two numbers: absorption depth q = σ_a·x and reduced
-//! scattering depth p = σ_s(1-g)·x. The same table therefore serves every band, every thickness
+//! With index and anisotropy fixed, a layer is two numbers: absorption depth q = σa·x and reduced
+//! scattering depth p = σs(1-g)·x. The same table therefore serves every band, every thickness
 //! and every colour of a class. Between nodes a bicubic B-spline (twice differentiable, so that
 //! designs may take slopes) interpolates in ln(p + p₀) and ln(√q + w₀), in which thin layers
 //! are linear and thick ones level off.

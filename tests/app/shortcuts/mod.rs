@@ -70,6 +70,7 @@ fn smile(seed: u64, restored: &[&Restored], library: &Library) -> BakedScene {
             seed,
             patient: Patient { teeth: vec![natural], ..restored.case.patient.clone() },
             restoration: Some(Restoration { tooth, ..restored.restoration.clone() }),
+            shift: None,
             illuminant: restored.case.illuminant,
             staging: Staging { framing: Framing::CloseUp, ..Staging::default() },
         };
