@@ -19,8 +19,7 @@ pub const fn sampled_band(sample: usize) -> usize {
 
 /// How each band follows from the samples: cubic interpolation through the four nearest.
 ///
-/// For curves that rise no faster than over 28 nm the error is below 1e-3 of the rise, and below
-/// 1e-5 at the 55 nm of ordinary tooth colours.
+/// For a rise over the 55 nm of ordinary tooth colours the error is below 1e-4 of the rise.
 #[must_use]
 pub fn interpolation() -> &'static [Samples; N_BANDS] {
     static MATRIX: LazyLock<[Samples; N_BANDS]> = LazyLock::new(|| {

@@ -246,7 +246,7 @@ fn photon(layers: &[BandLayer], backing: f64, rng: &mut impl RngExt) -> f64 {
     let (r0, _) = fresnel(1.0, 1.0, index(1));
     let (mut layer, mut z, mut mu, mut weight) = (1, 0.0, 1.0_f64, 1.0 - r0);
     loop {
-        let BandLayer { absorption, scattering, anisotropy: g, .. } = layers[layer - 1];
+        let BandLayer { absorption, scattering, .. } = layers[layer - 1];
         let total = absorption + scattering;
         let mut free_path =
             if total > 0.0 { -(1.0 - rng.random::<f64>()).ln() / total } else { f64::INFINITY };
@@ -285,13 +285,11 @@ fn photon(layers: &[BandLayer], backing: f64, rng: &mut impl RngExt) -> f64 {
             let there = layers[layer - 1].absorption + layers[layer - 1].scattering;
             free_path = if there > 0.0 { free_path * here / there } else { f64::INFINITY };
         }
-        let BandLayer { absorption, scattering, .. } = layers[layer - 1];
+        let BandLayer { absorption, scattering, anisotropy: g, .. } = layers[layer - 1];
         weight *= scattering / (absorption + scattering);
         if weight < 1e-4 {
             return 0.0;
         }
-        let _ = (absorption, g);
-        let g = layers[layer - 1].anisotropy;
         let xi: f64 = rng.random();
         let cos = if g.abs() < 1e-6 {
             2.0 * xi - 1.0

@@ -20,7 +20,8 @@ const TRANSLUCENCIES: [Translucency; 3] =
 
 /// Normal, moderately dark and severely dark bases, opaque.
 fn bases() -> [Spectrum; 3] {
-    // CIELAB 75.1/1.3/16.2, 65.4/1.2/15.8 and 51.9/1.5/8.4, colours of masking studies as curves.
+    // CIELAB 75.1/1.3/16.2, 65.4/1.2/15.8 and 51.9/1.5/8.4: the bases of the worked numbers in
+    // `optics_facts`, computed apart from this project.
     [(0.58, 0.42, 500.0, 55.0), (0.42, 0.38, 500.0, 55.0), (0.24, 0.55, 520.0, 60.0)]
         .map(|(a, l, m, w)| ReflectanceShape { a, l, m, w }.spectrum())
         // As an instrument sees them; what counts below ceramic is the inside.
@@ -92,8 +93,8 @@ fn more_translucent_grades_let_more_through() {
 
 #[test]
 fn no_thin_glass_ceramic_hides_a_severely_dark_tooth() {
-    // None of 12 combinations of lithium disilicate and cement reached 1.8 on a dark base: as
-    // reported for lithium disilicate with four cements (masking study of 2022). Opaque cement is
+    // None of 12 combinations of lithium disilicate and cement reached 1.8 on a dark base:
+    // Wayakanon et al., J Dent 2025;162:106038. Opaque cement is
     // left out, as its own film hides.
     let library = Library::shipped().unwrap();
     let [normal, _, severe] = bases();
@@ -152,7 +153,8 @@ fn shares(library: &Library, mm: f64, film_mm: f64) -> [f64; 3] {
 #[test]
 fn the_tooth_beneath_matters_most_then_translucency_then_cement() {
     // Share of variance of the colour difference on normal and dark bases: tooth 87.8 %,
-    // translucency 9.2 %, cement 3.0 %, lithium disilicate, three translucencies, four cements.
+    // translucency 9.2 %, cement 3.0 %, lithium disilicate, three translucencies, four cements
+    // (Wayakanon et al., J Dent 2025;162:106038).
     // The abstract states neither thickness nor film. The tooth dominates everywhere; translucency
     // comes before cement only at 1.5 mm (2.9 against 2.6 % with a film of 0.03 mm), while at 1.0 mm
     // cement comes first (1.7 against 3.1 %): known, the shipped cements are many and strong.
@@ -203,7 +205,8 @@ fn opaque_cement_changes_most() {
 
 #[test]
 fn cement_matters_less_under_thicker_ceramic() {
-    // 5.1 ± 2.6 at 0.55 mm, 3.9 ± 1.0 at 0.8 mm, body of a multilayer glass-ceramic (0.76 of the
+    // 5.1 ± 2.6 at 0.55 mm, 3.9 ± 1.0 at 0.8 mm, body of a multilayer glass-ceramic (ZORA
+    // record 127840, cement colour under multilayered glass-ceramic veneers; 0.76 of the
     // effect left; the abstract's spread is wide, so only the fall is asserted).
     let library = Library::shipped().unwrap();
     for ((id, thin), (_, thick)) in
@@ -216,7 +219,7 @@ fn cement_matters_less_under_thicker_ceramic() {
 
 #[test]
 fn a_dark_tooth_shows_darker_and_less_yellow() {
-    // Computed by Kubelka-Munk for a ceramic of contrast ratio 0.56 over the same three bases
+    // Not a published test. Computed apart from this project by Kubelka-Munk for a ceramic of contrast ratio 0.56 over the same three bases
     // (76.23/1.01/15.76, 71.14/0.41/11.79, 65.52/−0.67/5.82 at 0.5 mm): direction asserted.
     let library = Library::shipped().unwrap();
     for class in GLASS_CERAMICS {

@@ -6,15 +6,13 @@ use crate::app::content::{Content, ContentError};
 use crate::app::measuring::{Ended, MeasureChoice};
 use crate::app::persist::{Records, SessionStart};
 use crate::app::shipped::Shipped;
-use crate::app::viewport::{Lighting, OffscreenRenderer, Picture, PictureRequest};
-use crate::bake::{Condition, ZONE_WEIGHTS};
-use crate::colorimetry::{Lab, ciede2000, from_display_8bit};
+use crate::app::viewport::{Lighting, OffscreenRenderer, PictureRequest};
+use crate::bake::Condition;
 use crate::measure::{ComposedSmile, Measurement, Rehearsal, measure_config};
 use crate::psychophysics::instrument::{Estimate, StopReason};
 use crate::psychophysics::{Axis, GlanceParameters, Sight, SimulatedObserver};
 use crate::report::{MeasurementReport, axis_in_words};
 use crate::results::{MeasuredTrial, StoredMeasurement};
-use crate::scene::Tooth;
 use std::error::Error;
 use std::sync::Arc;
 
@@ -227,47 +225,9 @@ impl Eyes {
             })
         };
         let (restored, twin) = (draw(Condition::Restored)?, draw(Condition::Twin)?);
-        let seen = difference(&twin, &restored, tooth);
+        let seen = restored.difference_to(&twin, tooth).map(|difference| difference.shown.de00);
         let de00 = seen.ok_or_else(|| format!("tooth {tooth} is not in the picture"))?;
         sight.signal = (de00 > 0.0).then_some((tooth, direction, de00));
         Ok(sight)
     }
-}
-
-/// ΔE00 between the mean 8-bit colours of a tooth's thirds in two pictures, weighted as the truth
-/// is.
-fn difference(twin: &Picture, restored: &Picture, tooth: Tooth) -> Option<f64> {
-    let (twin, restored) = (thirds(twin, tooth)?, thirds(restored, tooth)?);
-    let each = |third: usize| ZONE_WEIGHTS[third] * ciede2000(twin[third], restored[third]).de00;
-    Some((0..3).map(each).sum())
-}
-
-/// Mean colours of a tooth's thirds from gingival margin to incisal edge, by rows of the picture.
-fn thirds(picture: &Picture, tooth: Tooth) -> Option<[Lab; 3]> {
-    let mark = tooth.number();
-    let width = picture.width as usize;
-    let rows: Vec<usize> = (0..picture.height as usize)
-        .filter(|row| picture.teeth[row * width..(row + 1) * width].contains(&mark))
-        .collect();
-    let (first, last) = (*rows.first()?, *rows.last()?);
-    let mut sums = [([0.0; 3], 0.0); 3];
-    for row in rows {
-        let third = (3 * (row - first) / (last - first + 1)).min(2);
-        for column in 0..width {
-            let at = row * width + column;
-            if picture.teeth[at] == mark {
-                let rgb =
-                    [picture.rgba[4 * at], picture.rgba[4 * at + 1], picture.rgba[4 * at + 2]];
-                for (sum, value) in sums[third].0.iter_mut().zip(from_display_8bit(rgb)) {
-                    *sum += value;
-                }
-                sums[third].1 += 1.0;
-            }
-        }
-    }
-    let mean = |(sum, count): ([f64; 3], f64)| {
-        (count > 0.0).then(|| Lab::from_linear_srgb(sum.map(|value| value / count)))
-    };
-    let [a, b, c] = sums.map(mean);
-    Some([a?, b?, c?])
 }

@@ -5,6 +5,7 @@
 
 use super::scattering::Redistribution;
 use super::streams::Streams;
+use crate::optics::fresnel::oblique_reflectance;
 use nalgebra::{Cholesky, DMatrix, DVector};
 
 /// A homogeneous layer without surfaces; alike from both sides.
@@ -81,7 +82,11 @@ impl Slab {
     pub fn surface(streams: &Streams, above: f64, below: f64) -> Self {
         let (top, bottom) = (streams.carried_by(above), streams.carried_by(below));
         let reflectance = |i: usize| {
-            if i < top.min(bottom) { fresnel(streams.u[i], above, below) } else { 1.0 - TRAPPED }
+            if i < top.min(bottom) {
+                oblique_reflectance(streams.u[i], above, below)
+            } else {
+                1.0 - TRAPPED
+            }
         };
         Self {
             r_top: DMatrix::from_diagonal(&DVector::from_fn(top, |i, _| reflectance(i))),
@@ -125,16 +130,6 @@ impl From<Layer> for Slab {
 /// Reflection of a Lambertian backing of reflectance `rho` in optical contact.
 pub(super) fn lambertian(root: &DVector<f64>, rho: f64) -> DMatrix<f64> {
     root * root.transpose() * (rho / root.norm_squared())
-}
-
-/// Fresnel reflectance of unpolarised light with (n·sin θ)² = `u`, below total reflection.
-pub(super) fn fresnel(u: f64, n1: f64, n2: f64) -> f64 {
-    let (c1, c2) = ((n1 * n1 - u).max(0.0).sqrt(), (n2 * n2 - u).max(0.0).sqrt());
-    // c = n·cos θ, so that r_s = (c1-c2)/(c1+c2) and r_p follows with n².
-    let s = (c1 - c2) / (c1 + c2);
-    let (p1, p2) = (c1 * n2 * n2, c2 * n1 * n1);
-    let p = (p1 - p2) / (p1 + p2);
-    0.5 * (s * s + p * p)
 }
 
 fn symmetrise(matrix: &mut DMatrix<f64>) {

@@ -40,8 +40,8 @@ pub struct FreeSlab {
     pub transmittance_diffuse: f64,
 }
 
-/// Streams per band at which the direct solution is taken; errors are below 2e-5 against the
-/// published tables (`tests/reference`).
+/// Streams per band at which the direct solution is taken; errors are below 3e-5 against the
+/// check tables (`tests/reference`).
 pub const STREAMS_PER_BAND: usize = 16;
 
 /// Streams for these layers.

@@ -14,7 +14,8 @@ pub struct Streams {
     pub(super) u: Vec<f64>,
     /// Étendue weight of each stream: ∫du over its part.
     pub(super) etendue: Vec<f64>,
-    /// Streams per band, the smallest of the wide bands: limits the moments of the phase function.
+    /// Moments of the phase function that these streams resolve: twice the streams of the smallest
+    /// wide band.
     pub(super) moments: usize,
 }
 

@@ -45,20 +45,17 @@ pub struct Table<const K: usize> {
 const ROWS: usize = NODES.0 + 2;
 const COLUMNS: usize = NODES.1 + 2;
 
-fn u_range() -> (f64, f64) {
-    (P_0.ln(), (P_MAX + P_0).ln())
-}
-
-fn v_range() -> (f64, f64) {
-    (W_0.ln(), (W_MAX + W_0).ln())
-}
+/// ln p₀ and ln(p_max + p₀); `ln` is not const.
+const U_RANGE: (f64, f64) = (-2.813_410_716_760_036, 5.298_617_321_557_034_5);
+/// ln w₀ and ln(w_max + w₀).
+const V_RANGE: (f64, f64) = (-2.120_263_536_200_091, 1.415_853_163_361_435);
 
 /// Depths of node `(i, j)`: (p, q).
 fn node(i: usize, j: usize) -> (f64, f64) {
     let place =
         |k: usize, n: usize, (lo, hi): (f64, f64)| lo + (hi - lo) * k as f64 / (n - 1) as f64;
-    let p = (place(i, NODES.0, u_range()).exp() - P_0).max(0.0);
-    let w = (place(j, NODES.1, v_range()).exp() - W_0).max(0.0);
+    let p = (place(i, NODES.0, U_RANGE).exp() - P_0).max(0.0);
+    let w = (place(j, NODES.1, V_RANGE).exp() - W_0).max(0.0);
     (p, w * w)
 }
 
@@ -109,8 +106,8 @@ impl Depth {
         // Both depths shrink alike, so the layer stays the same material.
         let shrink = (P_MAX / p.max(P_MAX)).min(W_MAX * W_MAX / q.max(W_MAX * W_MAX));
         let (p, q) = (p * shrink, q * shrink);
-        let (u0, u1) = u_range_const();
-        let (v0, v1) = v_range_const();
+        let (u0, u1) = U_RANGE;
+        let (v0, v1) = V_RANGE;
         let per_u = (NODES.0 - 1) as f64 / (u1 - u0);
         let per_v = (NODES.1 - 1) as f64 / (v1 - v0);
         let w = q.sqrt();
@@ -121,16 +118,6 @@ impl Depth {
             by_absorption: shrink * per_v / ((w + W_0) * 2.0 * w.max(1e-6)),
         }
     }
-}
-
-fn u_range_const() -> (f64, f64) {
-    // ln 0.06 and ln 200.06; `ln` is not const.
-    (-2.813_410_716_760_036, 5.298_617_321_557_034_5)
-}
-
-fn v_range_const() -> (f64, f64) {
-    // ln 0.12 and ln 4.12.
-    (-2.120_263_536_200_091, 1.415_853_163_361_435)
 }
 
 impl<const K: usize> Table<K> {
@@ -272,8 +259,10 @@ mod tests {
 
     #[test]
     fn ranges_are_the_logarithms_they_claim() {
-        for (a, b) in [(u_range(), u_range_const()), (v_range(), v_range_const())] {
-            assert!((a.0 - b.0).abs() < 1e-14 && (a.1 - b.1).abs() < 1e-14, "{a:?} {b:?}");
+        // Definition.
+        for (range, first, last) in [(U_RANGE, P_0, P_MAX + P_0), (V_RANGE, W_0, W_MAX + W_0)] {
+            assert!((range.0 - first.ln()).abs() < 1e-14, "{range:?}");
+            assert!((range.1 - last.ln()).abs() < 1e-14, "{range:?}");
         }
     }
 }

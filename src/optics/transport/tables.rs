@@ -26,14 +26,14 @@ enum Held {
 }
 
 impl Situation {
-    /// Names this situation; equal names have equal tables.
+    /// Names this situation, in digits that tell any two numbers apart.
     fn key(&self) -> String {
         let Self { refractive_index: n, anisotropy: g, place } = self;
         match place {
-            Place::Top { joint } => format!("top n{n:.4} g{g:.4} joint{joint:.4}"),
-            Place::Inner { joint } => format!("inner n{n:.4} g{g:.4} joint{joint:.4}"),
+            Place::Top { joint } => format!("top n{n} g{g} joint{joint}"),
+            Place::Inner { joint } => format!("inner n{n} g{g} joint{joint}"),
             Place::Back { joint, mouth } => {
-                format!("back n{n:.4} g{g:.4} joint{joint:.4} mouth{mouth:.4}")
+                format!("back n{n} g{g} joint{joint} mouth{mouth}")
             }
         }
     }
