@@ -45,9 +45,9 @@ pub struct Table<const K: usize> {
 const ROWS: usize = NODES.0 + 2;
 const COLUMNS: usize = NODES.1 + 2;
 
-/// ln p₀ and ln(p_max + p₀); `ln` is not const.
+/// ln p₀ and ln(`P_MAX` + p₀); `ln` is not const.
 const U_RANGE: (f64, f64) = (-2.813_410_716_760_036, 5.298_617_321_557_034_5);
-/// ln w₀ and ln(w_max + w₀).
+/// ln w₀ and ln(`W_MAX` + w₀).
 const V_RANGE: (f64, f64) = (-2.120_263_536_200_091, 1.415_853_163_361_435);
 
 /// Depths of node `(i, j)`: (p, q).
