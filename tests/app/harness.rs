@@ -152,6 +152,11 @@ impl Walk {
         self.session().phase()
     }
 
+    /// Simulated seconds since the app began.
+    pub fn seconds(&self) -> f64 {
+        self.app.world().resource::<Time<Real>>().elapsed_secs_f64()
+    }
+
     /// Frames pass.
     pub fn frames(&mut self, count: usize) {
         for _ in 0..count {
@@ -195,9 +200,10 @@ impl Walk {
                 return;
             }
             self.app.update();
-            if frame % 20 == 0
-                || matches!(self.app.world().get_resource::<Session>(), Some(s) if s.phase() == Phase::Preparing)
-            {
+            let preparing = matches!(self.app.world().get_resource::<Session>(), Some(s) if s.phase() == Phase::Preparing);
+            if preparing {
+                std::thread::sleep(Duration::from_millis(20));
+            } else if frame % 20 == 0 {
                 std::thread::sleep(Duration::from_millis(5));
             }
         }

@@ -61,9 +61,11 @@ fn a_measured_block_gives_no_feedback_rests_and_goes_on_where_it_stopped() {
     let session = walk.app.world().resource::<MeasuredSession>().0;
     let rows = walk.rows();
     assert!(rows.iter().all(|row| row.mode == "measure" && row.level == "measure"));
-    // Times of measuring, not of resting: 21 smiles of 2.5 s and a little more.
+    // Times of measuring, not of resting: 21 smiles of 2.5 s at least, and at most all simulated
+    // time but the 10 s of rest. How long a smile takes to compose depends on the machine.
     let elapsed_s = stored(folder.path()).trials[20].elapsed_s;
-    assert!((21.0 * 2.5..21.0 * 6.0).contains(&elapsed_s), "{elapsed_s}");
+    let most = walk.seconds() - 600.0 * FRAME_S;
+    assert!((21.0 * 2.5..most).contains(&elapsed_s), "{elapsed_s} of {most}");
     assert!(walk.stored()[0].finished_at.is_none());
     drop(walk);
 
