@@ -15,31 +15,66 @@ struct ValueNoise {
     values: Vec<f64>,
 }
 
+/// Cell of a coordinate on the lattice and the faded way through it.
+fn cell(x: f64) -> (usize, f64) {
+    let floor = x.floor();
+    let t = x - floor;
+    let wrapped = (floor as i64).rem_euclid(LATTICE as i64) as usize;
+    (wrapped, t * t * t * (t * (t * 6.0 - 15.0) + 10.0))
+}
+
+/// Amplitude, scale and shift of each octave of fractal noise.
+fn octaves(count: u32) -> impl Iterator<Item = (f64, f64, f64)> {
+    let mut next = (0.5, 1.0);
+    (0..count).map(move |octave| {
+        let (amplitude, scale) = next;
+        next = (amplitude * 0.5, scale * 2.03);
+        (amplitude, scale, f64::from(octave) * 17.3)
+    })
+}
+
 impl ValueNoise {
     fn new(stream: &mut impl rand::Rng) -> Self {
         Self { values: (0..LATTICE * LATTICE).map(|_| stream.random_range(-1.0..1.0)).collect() }
     }
 
     fn at(&self, x: f64, y: f64) -> f64 {
-        let (x0, y0) = (x.floor(), y.floor());
-        let fade = |t: f64| t * t * t * (t * (t * 6.0 - 15.0) + 10.0);
-        let (tx, ty) = (fade(x - x0), fade(y - y0));
-        let wrap = |v: f64| (v as i64).rem_euclid(LATTICE as i64) as usize;
-        let value = |dx: f64, dy: f64| self.values[wrap(y0 + dy) * LATTICE + wrap(x0 + dx)];
-        let top = value(0.0, 0.0) + tx * (value(1.0, 0.0) - value(0.0, 0.0));
-        let bottom = value(0.0, 1.0) + tx * (value(1.0, 1.0) - value(0.0, 1.0));
+        let ((x0, tx), (y0, ty)) = (cell(x), cell(y));
+        let (x1, y1) = ((x0 + 1) % LATTICE, (y0 + 1) % LATTICE);
+        let value = |x: usize, y: usize| self.values[y * LATTICE + x];
+        let top = value(x0, y0) + tx * (value(x1, y0) - value(x0, y0));
+        let bottom = value(x0, y1) + tx * (value(x1, y1) - value(x0, y1));
         top + ty * (bottom - top)
     }
 
-    fn fractal(&self, x: f64, y: f64, octaves: u32) -> f64 {
-        let (mut sum, mut amplitude, mut scale) = (0.0, 0.5, 1.0);
-        for octave in 0..octaves {
-            let shift = f64::from(octave) * 17.3;
-            sum += amplitude * self.at(x * scale + shift, y * scale - shift);
-            amplitude *= 0.5;
-            scale *= 2.03;
+    fn fractal(&self, x: f64, y: f64, count: u32) -> f64 {
+        octaves(count)
+            .map(|(amplitude, scale, shift)| {
+                amplitude * self.at(x * scale + shift, y * scale - shift)
+            })
+            .sum()
+    }
+
+    /// [`Self::fractal`] at every `(x, y)` of a regular face, `amplitude` times, added to `out` row
+    /// by row.
+    fn add_fractal(&self, xs: &[f64], ys: &[f64], count: u32, amplitude: f64, out: &mut [f64]) {
+        for (share, scale, shift) in octaves(count) {
+            let weight = amplitude * share;
+            let columns: Vec<(usize, f64)> = xs.iter().map(|x| cell(x * scale + shift)).collect();
+            let mut line = [0.0; LATTICE + 1];
+            for (y, out) in ys.iter().zip(out.chunks_mut(xs.len())) {
+                let (y0, ty) = cell(y * scale - shift);
+                let row = |y: usize| &self.values[y * LATTICE..(y + 1) * LATTICE];
+                let (upper, lower) = (row(y0), row((y0 + 1) % LATTICE));
+                for ((mixed, a), b) in line.iter_mut().zip(upper).zip(lower) {
+                    *mixed = weight * (a + ty * (b - a));
+                }
+                line[LATTICE] = line[0];
+                for (sum, &(x0, tx)) in out.iter_mut().zip(&columns) {
+                    *sum += line[x0] + tx * (line[x0 + 1] - line[x0]);
+                }
+            }
         }
-        sum
     }
 }
 
@@ -105,50 +140,90 @@ impl Marks {
         }
     }
 
-    /// Value and warmth that the marks add at (u −1..1, v 0..1). Sizes: common practice, no source.
-    fn at(&self, u: f64, v: f64, tooth: Tooth, noise: &ValueNoise) -> [f64; 2] {
+    /// Adds to the value and warmth of every texel. Sizes: common practice, no source.
+    ///
+    /// What depends on the row or on the column alone is computed once for it, and spots and crazes
+    /// only where they reach.
+    fn add(&self, face: &Texels, tooth: Tooth, noise: &ValueNoise, out: &mut [[f64; 2]]) {
         let size = tooth.kind().crown_dimensions();
-        let (x, y) = (0.5 * u * size.width_mm, v * size.length_mm);
-        let to_edge = size.length_mm - y;
-        let (mut value, mut warmth) = (0.0, 0.0);
-        // Enamel before the dark between the dentin lobes, and the thin bright rim of the edge.
-        let lobes: f64 = [-0.58, -0.02, 0.54]
+        let width = face.us.len();
+        let columns: Vec<[f64; 3]> = face
+            .us
             .iter()
-            .map(|c| bell(u - c - self.sway, 0.17))
-            .sum::<f64>()
-            .min(1.0);
-        let streak = 0.3 * noise.at(11.0 * u + 30.0, 2.0 * v);
-        let band = bell(to_edge - 1.05, 0.50) * self.edge;
-        value -= 0.085 * band * (1.0 - lobes + streak).clamp(0.0, 1.2);
-        warmth -= 0.045 * band * (1.0 - lobes);
-        warmth += 0.030 * bell(to_edge - 1.7, 0.5) * lobes * self.edge;
-        let rim = bell(to_edge - 0.12, 0.13) * self.edge;
-        value += 0.110 * rim;
-        warmth += 0.030 * rim;
-        for [su, sv, radius, strength] in &self.spots {
-            let dx = x - 0.5 * su * size.width_mm;
-            let dy = (y - sv * size.length_mm) * 1.5;
-            let ragged = 1.0 + 0.8 * noise.fractal(1.4 * x + 7.0 * su, 1.4 * y, 3);
-            let spot = bell(dx.hypot(dy) * ragged, *radius) * strength;
-            value += 0.055 * spot;
-            warmth -= 0.035 * spot;
+            .map(|&u| {
+                let lobes: f64 =
+                    [-0.58, -0.02, 0.54].iter().map(|c| bell(u - c - self.sway, 0.17)).sum();
+                let neck = (0.6 + 0.8 * noise.fractal(2.0 * u, 3.0, 3)).clamp(0.0, 1.0);
+                let sides = ((u.abs() - 0.80) / 0.2).clamp(0.0, 1.0);
+                [lobes.min(1.0), neck * self.stain, sides * self.stain]
+            })
+            .collect();
+        let xs: Vec<f64> = face.us.iter().map(|u| 0.5 * u * size.width_mm).collect();
+        for (&v, out) in face.vs.iter().zip(out.chunks_mut(width)) {
+            let y = v * size.length_mm;
+            let to_edge = size.length_mm - y;
+            // Enamel before the dark between the dentin lobes, and the thin bright rim of the edge.
+            let band = bell(to_edge - 1.05, 0.50) * self.edge;
+            let above = bell(to_edge - 1.7, 0.5) * self.edge;
+            let rim = bell(to_edge - 0.12, 0.13) * self.edge;
+            let stained = bell(y, 0.9);
+            for ((&u, [lobes, neck, sides]), [value, warmth]) in
+                face.us.iter().zip(&columns).zip(&mut *out)
+            {
+                // A streak of a band that is not there costs a lookup for nothing.
+                if band > 1e-9 {
+                    let streak = 0.3 * noise.at(11.0 * u + 30.0, 2.0 * v);
+                    *value -= 0.085 * band * (1.0 - lobes + streak).clamp(0.0, 1.2);
+                    *warmth -= 0.045 * band * (1.0 - lobes);
+                }
+                *value += 0.110 * rim - 0.055 * stained * neck - 0.030 * sides;
+                *warmth += 0.030 * above * lobes + 0.030 * rim;
+                *warmth += 0.045 * stained * neck + 0.025 * sides;
+            }
+            for &[su, sv, radius, strength] in &self.spots {
+                let dy = (y - sv * size.length_mm) * 1.5;
+                // Ragged edges reach out at most 1 / (1 - 0.8 × 7/8) of the radius.
+                let reach = REACH * radius / 0.3;
+                if dy.abs() > reach {
+                    continue;
+                }
+                let centre = 0.5 * su * size.width_mm;
+                for (&x, [value, warmth]) in xs.iter().zip(&mut *out) {
+                    let dx = x - centre;
+                    if dx.abs() <= reach {
+                        let ragged = 1.0 + 0.8 * noise.fractal(1.4 * x + 7.0 * su, 1.4 * y, 3);
+                        let spot = bell(dx.hypot(dy) * ragged, radius) * strength;
+                        *value += 0.055 * spot;
+                        *warmth -= 0.035 * spot;
+                    }
+                }
+            }
+            for &[cu, upper, strength] in &self.crazes {
+                let path = 0.5 * cu * size.width_mm + 0.35 * noise.fractal(3.0 * cu, 0.35 * y, 3);
+                let along = strength
+                    * ((v - upper) / 0.15).clamp(0.0, 1.0)
+                    * (0.55 + 0.9 * noise.at(40.0 * cu, 0.8 * y)).clamp(0.0, 1.0);
+                for (&x, [value, warmth]) in xs.iter().zip(&mut *out) {
+                    let dx = x - path;
+                    if dx.abs() <= 0.13 + REACH * 0.09 {
+                        *value += along * (0.022 * bell(dx - 0.13, 0.09) - 0.050 * bell(dx, 0.055));
+                        *warmth += along * 0.012 * bell(dx, 0.07);
+                    }
+                }
+            }
         }
-        for [cu, upper, strength] in &self.crazes {
-            let path = 0.5 * cu * size.width_mm + 0.35 * noise.fractal(3.0 * cu, 0.35 * y, 3);
-            let along = ((v - upper) / 0.15).clamp(0.0, 1.0)
-                * (0.55 + 0.9 * noise.at(40.0 * cu, 0.8 * y)).clamp(0.0, 1.0);
-            value -= 0.050 * strength * along * bell(x - path, 0.055);
-            value += 0.022 * strength * along * bell(x - path - 0.13, 0.09);
-            warmth += 0.012 * strength * along * bell(x - path, 0.07);
-        }
-        let neck = bell(y, 0.9) * (0.6 + 0.8 * noise.fractal(2.0 * u, 3.0, 3)).clamp(0.0, 1.0);
-        value -= 0.055 * self.stain * neck;
-        warmth += 0.045 * self.stain * neck;
-        let sides = ((u.abs() - 0.80) / 0.2).clamp(0.0, 1.0) * self.stain;
-        value -= 0.030 * sides;
-        warmth += 0.025 * sides;
-        [value, warmth]
     }
+}
+
+/// Standard deviations beyond which a bell is left out: there it is below 2e-8.
+const REACH: f64 = 6.0;
+
+/// Centres of the texels of a face.
+struct Texels {
+    /// −1 at the viewer's left, +1 at the right, a column each.
+    us: Vec<f64>,
+    /// 0 at the gingival margin, 1 at the edge, a row each.
+    vs: Vec<f64>,
 }
 
 /// Factors on linear sRGB reflectance, row-major like the map they multiply.
@@ -165,24 +240,34 @@ pub fn detail(seed: u64, tooth: Tooth, width: usize, height: usize) -> Vec<[f64;
     let noise = ValueNoise::new(&mut stream);
     let (dx, dy) = (stream.random_range(0.0..50.0), stream.random_range(0.0..50.0));
     let marks = Marks::draw(seed, tooth, &mut stream);
-    let mut factors = Vec::with_capacity(width * height);
-    for row in 0..height {
-        for column in 0..width {
-            let across = 2.0 * (column as f64 + 0.5) / width as f64 - 1.0;
-            let down = (row as f64 + 0.5) / height as f64;
-            let (u, v) = (across + dx, down + dy);
-            let [mark, mark_warmth] = marks.at(across, down, tooth, &noise);
-            // About ±1 L* of mottling and streaks and ±1 b* of warmth, as fine detail of the
-            // order that a photograph of enamel shows (common practice, no source).
-            let value = 0.030 * noise.fractal(2.6 * u, 3.4 * v, 4)
-                + 0.030 * noise.fractal(7.0 * u, 1.6 * v, 3)
-                + 0.012 * noise.fractal(1.3 * u, 19.0 * v, 2)
-                + mark;
-            let warmth = 0.050 * noise.fractal(2.1 * u + 9.0, 2.7 * v, 3) + mark_warmth;
+    let face = Texels {
+        us: (0..width).map(|i| 2.0 * (i as f64 + 0.5) / width as f64 - 1.0).collect(),
+        vs: (0..height).map(|i| (i as f64 + 0.5) / height as f64).collect(),
+    };
+    let mut marked = vec![[0.0; 2]; width * height];
+    marks.add(&face, tooth, &noise, &mut marked);
+    // About ±1 L* of mottling and streaks and ±1 b* of warmth, as fine detail of the
+    // order that a photograph of enamel shows (common practice, no source).
+    let mut values = vec![0.0; width * height];
+    let mut warmths = vec![0.0; width * height];
+    let add = |sx: f64, sy: f64, shift: f64, octaves: u32, amplitude: f64, out: &mut [f64]| {
+        let xs: Vec<f64> = face.us.iter().map(|u| sx * (u + dx) + shift).collect();
+        let ys: Vec<f64> = face.vs.iter().map(|v| sy * (v + dy)).collect();
+        noise.add_fractal(&xs, &ys, octaves, amplitude, out);
+    };
+    add(2.6, 3.4, 0.0, 4, 0.030, &mut values);
+    add(7.0, 1.6, 0.0, 3, 0.030, &mut values);
+    add(1.3, 19.0, 0.0, 2, 0.012, &mut values);
+    add(2.1, 2.7, 9.0, 3, 0.050, &mut warmths);
+    let mut factors: Vec<[f64; 3]> = marked
+        .iter()
+        .zip(values.iter().zip(&warmths))
+        .map(|([mark, mark_warmth], (value, warmth))| {
+            let (value, warmth) = (value + mark, warmth + mark_warmth);
             let factor = [1.0 + value + 0.2 * warmth, 1.0 + value, 1.0 + value - warmth];
-            factors.push(factor.map(|factor| factor.clamp(0.87, 1.13)));
-        }
-    }
+            factor.map(|factor| factor.clamp(0.87, 1.13))
+        })
+        .collect();
     for channel in 0..3 {
         let mean = factors.iter().map(|f| f[channel]).sum::<f64>() / factors.len() as f64;
         for factor in &mut factors {

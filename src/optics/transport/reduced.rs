@@ -1,78 +1,104 @@
 //! Stacking on modes: a few small matrices per band, no allocation.
 
 use super::modes::{BACK, INNER, MODES, SYMMETRIC, TOP};
+use std::ops::{Add, Div, Mul, Sub};
 
-type Vector = [f64; MODES];
-type Matrix = [[f64; MODES]; MODES];
+/// What stacking calculates with: one band, or several side by side.
+pub trait Number:
+    Copy + From<f32> + Add<Output = Self> + Sub<Output = Self> + Mul<Output = Self> + Div<Output = Self>
+{
+}
+
+impl<T> Number for T where
+    T: Copy + From<f32> + Add<Output = T> + Sub<Output = T> + Mul<Output = T> + Div<Output = T>
+{
+}
+
+type Vector<T> = [T; MODES];
+type Matrix<T> = [[T; MODES]; MODES];
 
 /// Reflection of something on the modes of a joint.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct JointReflection([f64; SYMMETRIC]);
+pub struct JointReflection<T = f64>([T; SYMMETRIC]);
 
 /// Top layer at one band.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct TopLayer(pub(in crate::optics) [f64; TOP]);
+pub struct TopLayer<T = f64>(pub(in crate::optics) [T; TOP]);
 
 /// Inner layer at one band.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct InnerLayer(pub(in crate::optics) [f64; INNER]);
+pub struct InnerLayer<T = f64>(pub(in crate::optics) [T; INNER]);
 
 const fn at(i: usize, j: usize) -> usize {
     if i >= j { i * (i + 1) / 2 + j } else { j * (j + 1) / 2 + i }
 }
 
-fn full(symmetric: &[f64]) -> Matrix {
+#[inline]
+fn full<T: Number>(symmetric: &[T]) -> Matrix<T> {
     std::array::from_fn(|i| std::array::from_fn(|j| symmetric[at(i, j)]))
 }
 
-fn times(a: &Matrix, b: &Matrix) -> Matrix {
-    std::array::from_fn(|i| std::array::from_fn(|j| (0..MODES).map(|k| a[i][k] * b[k][j]).sum()))
+#[inline]
+fn dot<T: Number>(a: &Vector<T>, b: &Vector<T>) -> T {
+    a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
 }
 
-fn apply(a: &Matrix, x: &Vector) -> Vector {
-    std::array::from_fn(|i| (0..MODES).map(|k| a[i][k] * x[k]).sum())
+#[inline]
+fn times<T: Number>(a: &Matrix<T>, b: &Matrix<T>) -> Matrix<T> {
+    std::array::from_fn(|i| {
+        std::array::from_fn(|j| a[i][0] * b[0][j] + a[i][1] * b[1][j] + a[i][2] * b[2][j])
+    })
+}
+
+#[inline]
+fn apply<T: Number>(a: &Matrix<T>, x: &Vector<T>) -> Vector<T> {
+    std::array::from_fn(|i| dot(&a[i], x))
 }
 
 /// (1 - A)⁻¹ by cofactors.
-fn opened(a: &Matrix) -> Matrix {
-    let m: Matrix = std::array::from_fn(|i| std::array::from_fn(|j| f64::from(i == j) - a[i][j]));
+#[inline]
+fn opened<T: Number>(a: &Matrix<T>) -> Matrix<T> {
+    let m: Matrix<T> = std::array::from_fn(|i| {
+        std::array::from_fn(|j| T::from(if i == j { 1.0 } else { 0.0 }) - a[i][j])
+    });
     let minor = |i: usize, j: usize| {
         let (r, s) = ((i + 1) % 3, (i + 2) % 3);
         let (c, d) = ((j + 1) % 3, (j + 2) % 3);
         m[r][c] * m[s][d] - m[r][d] * m[s][c]
     };
-    let cofactors: Matrix = std::array::from_fn(|i| std::array::from_fn(|j| minor(i, j)));
-    let determinant = (0..3).map(|j| m[0][j] * cofactors[0][j]).sum::<f64>();
-    std::array::from_fn(|i| std::array::from_fn(|j| cofactors[j][i] / determinant))
+    let cofactors: Matrix<T> = std::array::from_fn(|i| std::array::from_fn(|j| minor(i, j)));
+    let scale = T::from(1.0) / dot(&m[0], &cofactors[0]);
+    std::array::from_fn(|i| std::array::from_fn(|j| cofactors[j][i] * scale))
 }
 
-impl JointReflection {
+impl<T: Number> JointReflection<T> {
     /// A Lambertian backing of reflectance `rho`, 0..1, in optical contact.
     #[must_use]
-    pub fn lambertian(rho: f64) -> Self {
-        let mut r = [0.0; SYMMETRIC];
+    pub fn lambertian(rho: T) -> Self {
+        let mut r = [T::from(0.0); SYMMETRIC];
         r[0] = rho;
         Self(r)
     }
 
-    pub(in crate::optics) const fn new(numbers: [f64; BACK]) -> Self {
+    pub(in crate::optics) const fn new(numbers: [T; BACK]) -> Self {
         Self(numbers)
     }
 
     /// What `layer` lying on this reflects at its upper joint.
     #[must_use]
     #[inline]
-    pub fn under(&self, layer: &InnerLayer) -> Self {
+    pub fn under(&self, layer: &InnerLayer<T>) -> Self {
         let below = full(&self.0);
         let r = full(&layer.0[..SYMMETRIC]);
         let t = full(&layer.0[SYMMETRIC..]);
         // t·Rb·(1 - r·Rb)⁻¹·t
         let between = times(&below, &opened(&times(&r, &below)));
         let returned = times(&t, &times(&between, &t));
-        let mut out = [0.0; SYMMETRIC];
+        let half = T::from(0.5);
+        let mut out = [T::from(0.0); SYMMETRIC];
         for i in 0..MODES {
             for j in 0..=i {
-                out[at(i, j)] = layer.0[at(i, j)] + 0.5 * (returned[i][j] + returned[j][i]);
+                out[at(i, j)] = layer.0[at(i, j)] + half * (returned[i][j] + returned[j][i]);
             }
         }
         Self(out)
@@ -80,26 +106,27 @@ impl JointReflection {
 
     /// Flux returned per unit of Lambertian flux.
     #[must_use]
-    pub const fn albedo(&self) -> f64 {
+    pub const fn albedo(&self) -> T {
         self.0[0]
     }
 }
 
-impl TopLayer {
+impl<T: Number> TopLayer<T> {
     /// Measured reflectance on something below: light along the normal in, everything that leaves
     /// collected, specular excluded, 0..1.
     #[must_use]
     #[inline]
-    pub fn over(&self, below: &JointReflection) -> f64 {
-        let source: Vector = std::array::from_fn(|i| self.0[1 + i]);
-        let sink: Vector = std::array::from_fn(|i| self.0[1 + MODES + i]);
+    pub fn over(&self, below: &JointReflection<T>) -> T {
+        let source: Vector<T> = std::array::from_fn(|i| self.0[1 + i]);
+        let sink: Vector<T> = std::array::from_fn(|i| self.0[1 + MODES + i]);
         let bottom = full(&self.0[1 + 2 * MODES..]);
         let below = full(&below.0);
         let inside = apply(&opened(&times(&bottom, &below)), &source);
-        let up = apply(&below, &inside);
-        self.0[0] + (0..MODES).map(|i| sink[i] * up[i]).sum::<f64>()
+        self.0[0] + dot(&sink, &apply(&below, &inside))
     }
+}
 
+impl TopLayer {
     /// Measured reflectance on a Lambertian backing of reflectance `rho`, and its slopes along the
     /// numbers that describe this layer. `slopes` holds the slopes of those numbers along
     /// any unknowns.

@@ -2,6 +2,7 @@
 
 use super::modes::{BACK, INNER, TOP};
 use super::reduced::{InnerLayer, JointReflection, TopLayer};
+use super::series::{SAMPLE_VECTORS, Series};
 use super::table::{Depth, Table};
 use super::tables::Tables;
 use crate::optics::{Layer, Medium};
@@ -41,6 +42,16 @@ impl SampledMedium {
             reduced_scattering: mix(&self.reduced_scattering, &other.reduced_scattering),
             absorption: mix(&self.absorption, &other.absorption),
         }
+    }
+
+    /// This medium written out over its thickness, 0 to `max_mm`.
+    #[must_use]
+    pub fn series<const K: usize>(
+        &self,
+        table: &Table<K>,
+        max_mm: f64,
+    ) -> Series<K, SAMPLE_VECTORS> {
+        Series::new(table, &self.reduced_scattering, &self.absorption, max_mm)
     }
 
     /// Place in a table of a layer `mm` thick at a sample.
