@@ -6,12 +6,10 @@ use crate::colorimetry::{Illuminant, Lab, Lch, Observer, white_point, xyz_of_sam
 use crate::material::{CeramicMedia, Library};
 use crate::optics::least_squares::minimise;
 use crate::optics::transport::modes::{BACK, INNER, TOP};
-use crate::optics::transport::{
-    CEMENT_JOINT, DENTIN_JOINT, LANES, SAMPLE_VECTORS, SampledMedium, Series, Table,
-};
+use crate::optics::transport::{CEMENT_JOINT, DENTIN_JOINT, SampledMedium, Series, Table};
 use crate::optics::{ReflectanceShape, absorption_for};
 use crate::scene::{NaturalTooth, Preparation, Restoration, Thickness};
-use crate::spectrum::{N_SAMPLES, Samples, Spectrum};
+use crate::spectrum::{SAMPLE_VECTORS, Samples, Spectrum, samples_of};
 use nalgebra::{Matrix4, Vector4};
 use std::sync::Arc;
 
@@ -198,15 +196,10 @@ impl NaturalFace {
         let front = self.front.step(section.enamel_mm);
         let body = self.body.step(section.dentin_mm);
         let back = self.back.step(section.back_enamel_mm);
-        let mut samples = [0.0; N_SAMPLES];
-        for (v, samples) in samples.chunks_mut(LANES).enumerate() {
+        samples_of(&std::array::from_fn(|v| {
             let core = self.back.layer(&back, v).under(&self.body.layer(&body, v));
-            let seen = self.front.layer(&front, v).over(&core).to_array();
-            for (sample, seen) in samples.iter_mut().zip(seen) {
-                *sample = f64::from(seen);
-            }
-        }
-        samples
+            self.front.layer(&front, v).over(&core)
+        }))
     }
 }
 

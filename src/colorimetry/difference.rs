@@ -1,6 +1,7 @@
 //! Colour differences, total and in signed parts, and the thresholds they are read against.
 
 use super::Lab;
+use std::sync::LazyLock;
 
 /// 50:50 perceptibility threshold, CIEDE2000 (1:1:1).
 ///
@@ -53,21 +54,30 @@ struct Primed {
     weights: Ciede2000Weights,
 }
 
+/// Sines and cosines of the fixed angles of eq. 15: 30°, 6°, 63°.
+static TURNS: LazyLock<[(f64, f64); 3]> =
+    LazyLock::new(|| [30.0_f64, 6.0, 63.0].map(|degrees| degrees.to_radians().sin_cos()));
+
 /// c⁷ / (c⁷ + 25⁷), the switch between near-neutral and chromatic.
 fn chroma_switch(c: f64) -> f64 {
     let c7 = c.powi(7);
     c7 / (c7 + 25_f64.powi(7))
 }
 
+/// √(a² + b²). Not `hypot`: its care for overflow costs more than the rest of a difference.
+fn chroma(a: f64, b: f64) -> f64 {
+    (a * a + b * b).sqrt()
+}
+
 /// Chroma C′ and hue h′ in degrees 0..360, 0 for a neutral.
 fn polar(a: f64, b: f64) -> (f64, f64) {
     let degrees = b.atan2(a).to_degrees();
-    (a.hypot(b), if degrees < 0.0 { degrees + 360.0 } else { degrees })
+    (chroma(a, b), if degrees < 0.0 { degrees + 360.0 } else { degrees })
 }
 
 fn primed(reference: Lab, sample: Lab) -> Primed {
     // Sharma et al. 2005, eqs 2-7.
-    let c_mean = f64::midpoint(reference.a.hypot(reference.b), sample.a.hypot(sample.b));
+    let c_mean = f64::midpoint(chroma(reference.a, reference.b), chroma(sample.a, sample.b));
     let g = 0.5 * (1.0 - chroma_switch(c_mean).sqrt());
     let (c1, h1) = polar((1.0 + g) * reference.a, reference.b);
     let (c2, h2) = polar((1.0 + g) * sample.a, sample.b);
@@ -102,10 +112,16 @@ fn primed(reference: Lab, sample: Lab) -> Primed {
     };
 
     // Eqs 15-21.
-    let cos = |degrees: f64| degrees.to_radians().cos();
-    let t =
-        1.0 - 0.17 * cos(h_mean - 30.0) + 0.24 * cos(2.0 * h_mean) + 0.32 * cos(3.0 * h_mean + 6.0)
-            - 0.20 * cos(4.0 * h_mean - 63.0);
+    // Cosines of h, 2h, 3h, 4h from one sine and cosine.
+    let (sin1, cos1) = h_mean.to_radians().sin_cos();
+    let (sin2, cos2) = (2.0 * sin1 * cos1, cos1 * cos1 - sin1 * sin1);
+    let (sin3, cos3) = (sin2 * cos1 + cos2 * sin1, cos2 * cos1 - sin2 * sin1);
+    let (sin4, cos4) = (2.0 * sin2 * cos2, cos2 * cos2 - sin2 * sin2);
+    let [(sin30, cos30), (sin6, cos6), (sin63, cos63)] = *TURNS;
+    let t = 1.0 - 0.17 * (cos1 * cos30 + sin1 * sin30)
+        + 0.24 * cos2
+        + 0.32 * (cos3 * cos6 - sin3 * sin6)
+        - 0.20 * (cos4 * cos63 + sin4 * sin63);
     let theta_degrees = 30.0 * (-((h_mean - 275.0) / 25.0).powi(2)).exp();
     let l_offset2 = (l_mean - 50.0).powi(2);
     let weights = Ciede2000Weights {

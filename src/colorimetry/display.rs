@@ -3,7 +3,9 @@
 use super::adaptation::{AdaptationMatrix, from_vector, matrix, vector};
 use super::tristimulus::{on_samples, weighted_sample_sums, weighted_sums};
 use super::{Adaptation, Illuminant, Lab, Observer, Summation, TristimulusWeights, Xyz};
-use crate::spectrum::{N_BANDS, N_SAMPLES, Samples, Spectrum};
+use crate::spectrum::{
+    N_BANDS, N_SAMPLES, SAMPLE_VECTORS, SampleVectors, Samples, Spectrum, VectorWeights,
+};
 use nalgebra::{Matrix3, Vector3};
 use palette::encoding::{FromLinear, IntoLinear, Srgb};
 use std::sync::LazyLock;
@@ -154,6 +156,20 @@ pub fn display_linear_of_samples(
     static SAMPLED: LazyLock<[[[[f64; 3]; N_SAMPLES]; 2]; 5]> =
         LazyLock::new(|| WEIGHTS.map(|observers| observers.map(|weights| on_samples(&weights))));
     weighted_sample_sums(&SAMPLED[illuminant as usize][observer as usize], reflectance)
+}
+
+/// [`display_linear`] of a smooth reflectance given by its samples in vectors, to about 1e-6.
+#[must_use]
+#[inline]
+pub fn display_linear_of_vectors(
+    reflectance: &SampleVectors,
+    illuminant: Illuminant,
+    observer: Observer,
+) -> [f64; 3] {
+    static VECTORS: LazyLock<[[VectorWeights<SAMPLE_VECTORS>; 2]; 5]> = LazyLock::new(|| {
+        WEIGHTS.map(|observers| observers.map(|weights| VectorWeights::new(&on_samples(&weights))))
+    });
+    VECTORS[illuminant as usize][observer as usize].sums(reflectance)
 }
 
 impl Lab {

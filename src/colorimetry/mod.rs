@@ -50,13 +50,15 @@ pub use difference::{
     ciede2000_weights, de76,
 };
 pub use display::{
-    display_linear, display_linear_of_samples, display_white, from_display, from_display_8bit,
-    is_displayable, linear_srgb_to_xyz, to_display, to_display_8bit, to_display_unclamped,
-    xyz_to_linear_srgb, xyz_to_linear_srgb_iec_rounded,
+    display_linear, display_linear_of_samples, display_linear_of_vectors, display_white,
+    from_display, from_display_8bit, is_displayable, linear_srgb_to_xyz, to_display,
+    to_display_8bit, to_display_unclamped, xyz_to_linear_srgb, xyz_to_linear_srgb_iec_rounded,
 };
 pub use illuminant::Illuminant;
 pub use observer::Observer;
 pub use smoothest::smoothest_reflectance;
 pub use translucency::{Tp, contrast_ratio, translucency_parameter};
-pub use tristimulus::{Summation, TristimulusWeights, Xyz, white_point, xyz, xyz_of_samples};
+pub use tristimulus::{
+    Summation, TristimulusWeights, Xyz, white_point, xyz, xyz_of_samples, xyz_of_vectors,
+};
 pub use whiteness::wi_d;

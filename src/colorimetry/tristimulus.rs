@@ -1,7 +1,10 @@
 //! Tristimulus values of reflecting objects by plain summation over the tabulated bands.
 
 use super::{Illuminant, Observer};
-use crate::spectrum::{N_BANDS, N_SAMPLES, Samples, Spectrum, interpolation, wavelength_nm};
+use crate::spectrum::{
+    BAND_VECTORS, BandVectors, N_BANDS, N_SAMPLES, Samples, Spectrum, VectorWeights, interpolation,
+    wavelength_nm,
+};
 use std::sync::LazyLock;
 
 /// CIE XYZ tristimulus values on the scale where the perfect diffuser has Y = 100.
@@ -170,6 +173,25 @@ impl TristimulusWeights {
 #[must_use]
 pub fn xyz(reflectance: &Spectrum, illuminant: Illuminant, observer: Observer) -> Xyz {
     TristimulusWeights::of(illuminant, observer, Summation::Full5).xyz(reflectance)
+}
+
+/// [`xyz`] of a reflectance in vectors, to about 1e-6 of it.
+#[must_use]
+#[inline]
+pub fn xyz_of_vectors(
+    reflectance: &BandVectors,
+    illuminant: Illuminant,
+    observer: Observer,
+) -> Xyz {
+    static VECTORS: LazyLock<[[VectorWeights<BAND_VECTORS>; 2]; 5]> = LazyLock::new(|| {
+        Illuminant::ALL.map(|illuminant| {
+            Observer::ALL.map(|observer| {
+                let weights = TristimulusWeights::of(illuminant, observer, Summation::Full5);
+                VectorWeights::new(weights.bands())
+            })
+        })
+    });
+    Xyz::from_array(VECTORS[illuminant as usize][observer as usize].sums(reflectance))
 }
 
 /// XYZ of the perfect diffuser by the full 5 nm sum, the white that goes with [`xyz`].

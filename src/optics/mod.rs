@@ -14,11 +14,13 @@ pub(crate) mod least_squares;
 pub mod look;
 pub mod medium;
 pub mod saunderson;
+pub mod search;
 mod sensitivity;
 pub mod shape;
 pub mod stack;
 pub mod translucency;
 pub mod transport;
+pub mod two_flux;
 
 pub use design::{Design, DesignError, DesignTarget, TranslucencyTarget};
 pub use kubelka_munk::{LayerOptics, Slab};

@@ -5,11 +5,16 @@
 //! [`Spectrum::from_regular`].
 
 mod samples;
+mod vectors;
 
 pub use samples::{N_SAMPLES, SAMPLE_STRIDE, Samples, interpolation, sampled_band};
 use serde::{Deserialize, Serialize};
 use std::ops::{Add, Index, Mul, Sub};
 use thiserror::Error;
+pub use vectors::{
+    BAND_VECTORS, BandVectors, LANES, SAMPLE_VECTORS, SampleVectors, VectorWeights, samples_of,
+    vectors,
+};
 
 /// Number of bands.
 pub const N_BANDS: usize = 81;

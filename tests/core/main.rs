@@ -12,6 +12,7 @@ mod measuring;
 mod optics_facts;
 mod optics_properties;
 mod results;
+mod search;
 mod stimuli;
 mod tidy;
 mod trade_facts;

@@ -21,7 +21,7 @@ pub use sampled::{
     Base, CEMENT_JOINT, DENTIN_JOINT, SampledMedium, ThicknessTable, joint_reflection,
     tabulated_reflectance,
 };
-pub use series::{BAND_VECTORS, LANES, SAMPLE_VECTORS, Series, Step};
+pub use series::{Series, Step, layer_vectors};
 pub use solve::{BandLayer, FreeSlab, Reflectance, STREAMS_PER_BAND, free, over_backing};
 pub use streams::Streams;
 pub use table::{Depth, Situation, Table};

@@ -1,7 +1,9 @@
 //! Stacking on modes: a few small matrices per band, no allocation.
 
 use super::modes::{BACK, INNER, MODES, SYMMETRIC, TOP};
+use crate::spectrum::LANES;
 use std::ops::{Add, Div, Mul, Sub};
+use wide::f32x8;
 
 /// What stacking calculates with: one band, or several side by side.
 pub trait Number:
@@ -123,6 +125,14 @@ impl<T: Number> TopLayer<T> {
         let below = full(&below.0);
         let inside = apply(&opened(&times(&bottom, &below)), &source);
         self.0[0] + dot(&sink, &apply(&below, &inside))
+    }
+}
+
+impl JointReflection<f32x8> {
+    /// Eight bands side by side.
+    #[must_use]
+    pub fn from_lanes(bands: [JointReflection; LANES]) -> Self {
+        Self(std::array::from_fn(|k| f32x8::from(bands.map(|band| band.0[k] as f32))))
     }
 }
 

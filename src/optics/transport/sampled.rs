@@ -2,11 +2,11 @@
 
 use super::modes::{BACK, INNER, TOP};
 use super::reduced::{InnerLayer, JointReflection, TopLayer};
-use super::series::{SAMPLE_VECTORS, Series};
+use super::series::Series;
 use super::table::{Depth, Table};
 use super::tables::Tables;
 use crate::optics::{Layer, Medium};
-use crate::spectrum::{N_BANDS, N_SAMPLES, Spectrum};
+use crate::spectrum::{N_BANDS, N_SAMPLES, SAMPLE_VECTORS, Spectrum};
 
 /// Refractive index at which the layers of a restored tooth meet: that of the cement.
 pub const CEMENT_JOINT: f64 = 1.52;

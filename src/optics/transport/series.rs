@@ -10,15 +10,8 @@
 use super::modes::{BACK, INNER, TOP};
 use super::reduced::{InnerLayer, JointReflection, TopLayer};
 use super::table::{Depth, Table};
-use crate::spectrum::{N_BANDS, N_SAMPLES};
+use crate::spectrum::LANES;
 use wide::f32x8;
-
-/// Bands in a vector.
-pub const LANES: usize = 8;
-/// Vectors that hold the samples of a spectrum.
-pub const SAMPLE_VECTORS: usize = N_SAMPLES.div_ceil(LANES);
-/// Vectors that hold all bands of a spectrum.
-pub const BAND_VECTORS: usize = N_BANDS.div_ceil(LANES);
 
 /// Thickness below which steps are even, mm: the order of a transport length of the most strongly
 /// scattering ceramics.
@@ -31,6 +24,30 @@ const STEP: f64 = 0.1;
 pub struct Series<const K: usize, const V: usize> {
     /// From one step below thickness 0.
     nodes: Vec<[[f32x8; K]; V]>,
+}
+
+/// The numbers of a layer `mm` thick at every vector. `reduced_scattering` and `absorption` are σs′
+/// and σa in 1/mm at the same bands; bands beyond their end repeat the last one.
+///
+/// # Panics
+/// When either is empty.
+#[must_use]
+pub fn layer_vectors<const K: usize, const V: usize>(
+    table: &Table<K>,
+    reduced_scattering: &[f64],
+    absorption: &[f64],
+    mm: f64,
+) -> [[f32x8; K]; V] {
+    let last = reduced_scattering.len().min(absorption.len()) - 1;
+    let mut lanes = [[[0.0_f32; LANES]; K]; V];
+    for band in 0..V * LANES {
+        let from = band.min(last);
+        let depth = Depth::new(reduced_scattering[from] * mm, absorption[from] * mm);
+        for (k, number) in table.single(&depth).into_iter().enumerate() {
+            lanes[band / LANES][k][band % LANES] = number;
+        }
+    }
+    lanes.map(|vector| vector.map(f32x8::from))
 }
 
 /// A thickness between nodes: the first of four, and their weights.
@@ -55,20 +72,8 @@ impl<const K: usize, const V: usize> Series<K, V> {
         absorption: &[f64],
         max_mm: f64,
     ) -> Self {
-        let bands = reduced_scattering.len().min(absorption.len());
-        assert!(bands > 0, "a medium has at least one band");
         let cells = (((max_mm.max(0.0) + X_0) / X_0).ln() / STEP).ceil().max(1.0) as usize;
-        let at = |mm: f64| {
-            let mut node = [[[0.0_f32; LANES]; K]; V];
-            for band in 0..V * LANES {
-                let from = band.min(bands - 1);
-                let depth = Depth::new(reduced_scattering[from] * mm, absorption[from] * mm);
-                for (k, number) in table.at(&depth).into_iter().enumerate() {
-                    node[band / LANES][k][band % LANES] = number as f32;
-                }
-            }
-            node.map(|vector| vector.map(f32x8::from))
-        };
+        let at = |mm: f64| layer_vectors(table, reduced_scattering, absorption, mm);
         let mut nodes = Vec::with_capacity(cells + 3);
         nodes.push([[f32x8::splat(0.0); K]; V]);
         nodes.extend((0..cells + 2).map(|i| at(X_0 * ((i as f64 * STEP).exp() - 1.0))));

@@ -174,6 +174,24 @@ impl<const K: usize> Table<K> {
         sum
     }
 
+    /// [`Self::at`] in single precision, in which the coefficients are kept.
+    #[must_use]
+    #[inline]
+    pub(super) fn single(&self, depth: &Depth) -> [f32; K] {
+        let mut sum = [0.0; K];
+        for (i, wi) in depth.scattering.weights.iter().enumerate() {
+            let start = (depth.scattering.first + i) * COLUMNS + depth.absorption.first;
+            for (c, wj) in self.coefficients[start..start + 4].iter().zip(&depth.absorption.weights)
+            {
+                let w = (wi * wj) as f32;
+                for k in 0..K {
+                    sum[k] += w * c[k];
+                }
+            }
+        }
+        sum
+    }
+
     /// The numbers of a layer and their slopes by reduced scattering and absorption depth.
     #[must_use]
     pub(crate) fn at_with_slopes(&self, depth: &Depth) -> ([f64; K], [f64; K], [f64; K]) {
