@@ -14,13 +14,14 @@ use std::path::{Path, PathBuf};
 
 /// `(file name, text)` of the levels that come with the program, compiled in so that it runs from
 /// anywhere.
-pub const SHIPPED_LEVELS: [(&str, &str); 7] = [
+pub const SHIPPED_LEVELS: [(&str, &str); 8] = [
     ("dark-tooth-thin-veneer.ron", include_str!("../../levels/dark-tooth-thin-veneer.ron")),
     ("evening-light.ron", include_str!("../../levels/evening-light.ron")),
     ("first-look.ron", include_str!("../../levels/first-look.ron")),
     ("four-incisors.ron", include_str!("../../levels/four-incisors.ron")),
     ("near-the-edge.ron", include_str!("../../levels/near-the-edge.ron")),
     ("opaque-and-light.ron", include_str!("../../levels/opaque-and-light.ron")),
+    ("two-years-later.ron", include_str!("../../levels/two-years-later.ron")),
     ("whole-smile.ron", include_str!("../../levels/whole-smile.ron")),
 ];
 

@@ -6,6 +6,7 @@
 //! everything is `f64`.
 
 pub mod design;
+pub mod engine;
 pub mod explain;
 pub mod fresnel;
 pub mod inverse;
@@ -21,6 +22,7 @@ pub mod translucency;
 pub mod transport;
 
 pub use design::{Design, DesignError, DesignTarget, TranslucencyTarget};
+pub use engine::Engine;
 pub use kubelka_munk::{LayerOptics, Slab};
 pub use look::Look;
 pub use medium::{
