@@ -178,12 +178,15 @@ fn drift(facts: &CauseFacts<'_>, part: Part, size: f64) -> Option<String> {
             1.0 => "1 month".to_owned(),
             months => format!("{months:.0} months"),
         };
+        let was = if before.abs() < 0.05 {
+            "it matched".to_owned()
+        } else {
+            format!("it was {:.1} {}", before.abs(), direction(part, before))
+        };
         format!(
-            "the {} cement has changed colour in {time} and shows through {}; at seating the \
-             difference was {:.1}",
+            "the {} cement has changed colour in {time} and shows through {}; at seating {was}",
             drift.cure.name(),
             layer(facts.restoration),
-            seated.de00,
         )
     })
 }
@@ -392,11 +395,12 @@ mod tests {
         assert_eq!(
             sentence(-0.4),
             "2.0 too dark and 1.2 too strong in chroma: the light-cured cement has changed colour \
-             in 24 months and shows through 0.3 mm of high-translucency ceramic; at seating the \
-             difference was 0.4."
+             in 24 months and shows through 0.3 mm of high-translucency ceramic; at seating it \
+             was 0.4 too dark."
         );
+        assert!(sentence(0.0).ends_with("; at seating it matched."));
         // It was lighter than its twin and is darker now.
-        assert!(sentence(0.5).contains("the light-cured cement has changed colour"));
+        assert!(sentence(0.5).ends_with("; at seating it was 0.5 too light."));
         // It was nearly as dark from the start.
         assert!(sentence(-1.5).contains("the prepared tooth shows through"), "{}", sentence(-1.5));
     }

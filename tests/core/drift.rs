@@ -114,12 +114,12 @@ fn thin_veneers_change_as_published_after_24_months() {
     let reference = Flat::new(&library, veneer(0.3, Translucency::High));
     for (cure, median, spread) in PUBLISHED {
         let cases: Vec<Difference> =
-            (0..2000).into_par_iter().map(|case| reference.change(drawn(cure, case))).collect();
+            (0..1000).into_par_iter().map(|case| reference.change(drawn(cure, case))).collect();
         let mut sizes: Vec<f64> = cases.iter().map(|difference| difference.de00).collect();
         sizes.sort_by(f64::total_cmp);
         let [low, middle, high] = [0.25, 0.5, 0.75].map(|share| quantile(&sizes, share));
         println!("{cure:?}: {low:.3} {middle:.3} {high:.3}, to {:.2}", sizes[sizes.len() - 1]);
-        // 2000 draws leave 3 % of standard error in the median and in the range (light-cured).
+        // 1000 draws leave 4 % of standard error in the median and in the range (light-cured).
         assert!((middle / median - 1.0).abs() < 0.06, "{cure:?}: median {middle}");
         assert!(((high - low) / spread - 1.0).abs() < 0.08, "{cure:?}: {low} to {high}");
         // Low in value: common practice, no source. Yellower: Oper Dent 2019;44:648 (composites).
@@ -182,7 +182,7 @@ fn change_grows_with_time() {
 fn the_shipped_level_shows_matches_that_drifted() {
     let library = Library::shipped().unwrap();
     let level = shipped_levels().into_iter().find(|level| level.id == "two-years-later").unwrap();
-    let plan = level::lower(&level, &library, level.seed, None).unwrap();
+    let plan = level::lower(&level, &library, level.seed, Some(12)).unwrap();
     let (mut matched, mut signals, mut blamed) = (0, 0, 0);
     for case in plan.trials.iter().map(|trial| &trial.case) {
         let Some(restoration) = &case.restoration else { continue };

@@ -117,13 +117,11 @@ fn table() -> String {
             }
         }
     }
-    for (letter, differences) in ["a", "b"].iter().zip(all) {
-        let (median, worst) = summary(differences);
-        out += &format!("| all | {letter} | {median:.2} / {worst:.2} | | | | | |\n");
-    }
+    let [(a, worst_a), (b, worst_b)] = all.map(summary);
     out += &format!(
-        "\nMedian / worst over {} prepared-tooth colours. Bands of fit a where two-flux has no \
-         answer without a coefficient below zero: {held_bands} of {}.\n",
+        "\nMedian / worst over {} prepared-tooth colours. Over the whole table: fit a {a:.2} / \
+         {worst_a:.2} and fit b {b:.2} / {worst_b:.2} . Bands of fit a where two-flux has no \
+         answer without a coefficient below zero: {held_bands} of {} .\n",
         prepared.len(),
         3 * library.ceramics().classes.len() * N_BANDS,
     );
