@@ -352,11 +352,19 @@ impl Wanted {
         size + before.max(0.0) + if self.right_way(&candidate.now) { 0.0 } else { 1.0 }
     }
 
-    /// One of the fitting candidates at random (`pick` in 0..1); where none fits, the nearest.
+    /// One of the fitting candidates at random (`pick` in 0..1), or the one that matched best when
+    /// it was seated, as that is what was seated; where none fits, the nearest.
     fn choose(&self, candidates: Vec<Candidate>, pick: f64) -> Option<Restoration> {
         let fitting: Vec<usize> =
             (0..candidates.len()).filter(|&i| self.fits(&candidates[i])).collect();
-        let index = if fitting.is_empty() {
+        let at_seating = |i: usize| candidates[i].at_seating_de00;
+        let seated_best = fitting
+            .iter()
+            .filter_map(|&i| Some((i, at_seating(i)?)))
+            .min_by(|a, b| a.1.total_cmp(&b.1));
+        let index = if let Some((best, _)) = seated_best {
+            best
+        } else if fitting.is_empty() {
             (0..candidates.len())
                 .min_by(|&a, &b| self.miss(&candidates[a]).total_cmp(&self.miss(&candidates[b])))?
         } else {

@@ -17,7 +17,7 @@
 //! numbers and prints the constants that go with them.
 //!
 //! Time enters by the course measured on a light-cured cement under 0.5 mm of feldspathic ceramic in
-//! water: 0.61 (1 h), 1.15 (24 h), 2.48 (30 days), 3.34 to 3.55 ΔEab (1 to 3 years), relative to 24
+//! water: 0.61 (1 h), 1.15 (24 h), 2.48 (30 days), 3.34 to 3.55 `ΔEab` (1 to 3 years), relative to 24
 //! months. It is taken for both cures, and the amount of pigment as proportional to it. The uptake
 //! of water by the cement is part of that course.
 //!
@@ -41,7 +41,7 @@ use std::sync::Arc;
 /// that takes value first and adds yellow.
 const PIGMENT: [f64; 3] = [3.0, 1.0, 0.6];
 
-/// Time in months and colour change in ΔEab: Pissaia et al., PLoS ONE 2019;14:e0219183, 0.5 mm,
+/// Time in months and colour change in `ΔEab`: Pissaia et al., PLoS ONE 2019;14:e0219183, 0.5 mm,
 /// light-cured, ageing in water.
 const COURSE: [(f64, f64); 5] =
     [(1.0 / 730.5, 0.61), (24.0 / 730.5, 1.15), (1.0, 2.48), (12.0, 3.34), (36.0, 3.55)];
@@ -128,7 +128,7 @@ mod tests {
 
     #[test]
     fn the_course_passes_through_the_measured_times() {
-        // Pissaia et al., PLoS ONE 2019;14:e0219183: ΔEab after 1 h, 24 h, 30 d, 1 y, 3 y. Ratios
+        // Pissaia et al., PLoS ONE 2019;14:e0219183: `ΔEab` after 1 h, 24 h, 30 d, 1 y, 3 y. Ratios
         // alone, as the model takes only those.
         let to_three_years = |months: f64| course(months) / course(36.0) * 3.55;
         for (months, change) in [

@@ -120,8 +120,8 @@ fn table() -> String {
     let [(a, worst_a), (b, worst_b)] = all.map(summary);
     out += &format!(
         "\nMedian / worst over {} prepared-tooth colours. Over the whole table: fit a {a:.2} / \
-         {worst_a:.2} and fit b {b:.2} / {worst_b:.2} . Bands of fit a where two-flux has no \
-         answer without a coefficient below zero: {held_bands} of {} .\n",
+         {worst_a:.2} and fit b {b:.2} / {worst_b:.2}. Bands of fit a where two-flux has no \
+         answer without a coefficient below zero: {held_bands} of {}.\n",
         prepared.len(),
         3 * library.ceramics().classes.len() * N_BANDS,
     );
@@ -133,10 +133,12 @@ fn numbers(text: &str) -> (String, Vec<f64>) {
     let mut layout = String::new();
     let mut found = Vec::new();
     for word in text.split_inclusive(char::is_whitespace) {
-        match word.trim().parse::<f64>() {
+        let bare = word.trim_end().trim_end_matches('.');
+        match bare.parse::<f64>() {
             Ok(number) => {
                 found.push(number);
                 layout.push('#');
+                layout.push_str(&word[bare.len()..]);
             }
             Err(_) => layout.push_str(word),
         }
