@@ -17,6 +17,8 @@ pub enum Purpose {
     Scene,
     /// The restoration's recipe.
     Restoration,
+    /// What time has done to the restoration.
+    Drift,
     /// Surface texture and noise.
     Texture,
     /// A simulated observer's noise and lapses.
@@ -31,6 +33,7 @@ impl Purpose {
             Self::Schedule => "schedule",
             Self::Scene => "scene",
             Self::Restoration => "restoration",
+            Self::Drift => "drift",
             Self::Texture => "texture",
             Self::Observer => "observer",
             Self::Mask => "mask",

@@ -55,6 +55,14 @@ pub struct Unfinished {
     pub answered: usize,
 }
 
+/// The platform's folder for what can be made again, with room for tables of optics; `None` where
+/// there is no home folder.
+#[must_use]
+pub fn table_folder() -> Option<PathBuf> {
+    directories::ProjectDirs::from("", "", "second-glance")
+        .map(|folders| folders.cache_dir().join("optics"))
+}
+
 impl Records {
     /// Opens the result file in `dir`, or in the platform's data folder.
     ///

@@ -10,17 +10,19 @@ use crate::measure::{ComposedSmile, FIND_ID, FIND_TRIALS, SmileRequest, find_pla
 use crate::report;
 use crate::scene::Case;
 use crate::trial::{Plan, Response};
+use bevy::log::warn;
 use std::path::{Path, PathBuf};
 
 /// `(file name, text)` of the levels that come with the program, compiled in so that it runs from
 /// anywhere.
-pub const SHIPPED_LEVELS: [(&str, &str); 7] = [
+pub const SHIPPED_LEVELS: [(&str, &str); 8] = [
     ("dark-tooth-thin-veneer.ron", include_str!("../../levels/dark-tooth-thin-veneer.ron")),
     ("evening-light.ron", include_str!("../../levels/evening-light.ron")),
     ("first-look.ron", include_str!("../../levels/first-look.ron")),
     ("four-incisors.ron", include_str!("../../levels/four-incisors.ron")),
     ("near-the-edge.ron", include_str!("../../levels/near-the-edge.ron")),
     ("opaque-and-light.ron", include_str!("../../levels/opaque-and-light.ron")),
+    ("two-years-later.ron", include_str!("../../levels/two-years-later.ron")),
     ("whole-smile.ron", include_str!("../../levels/whole-smile.ron")),
 ];
 
@@ -62,7 +64,20 @@ impl Shipped {
     /// # Errors
     /// [`ContentError::Invalid`] with every fault of the files.
     pub fn load(levels: Option<&Path>) -> Result<Self, ContentError> {
-        let library = shipped_library()?;
+        Self::of(shipped_library()?, levels)
+    }
+
+    /// As [`Self::load`]; tables of optics that do not ship are kept in the folder `tables`.
+    ///
+    /// # Errors
+    /// [`ContentError::Invalid`] with every fault of the files.
+    pub fn load_with_cache(levels: Option<&Path>, tables: &Path) -> Result<Self, ContentError> {
+        let library = Library::shipped_with_cache(tables)
+            .map_err(|error| ContentError::Invalid(error.to_string()))?;
+        Self::of(library, levels)
+    }
+
+    fn of(library: Library, levels: Option<&Path>) -> Result<Self, ContentError> {
         let known = known(&library);
         let mut levels = match levels {
             None => built_in(&known)?,
@@ -76,6 +91,13 @@ impl Shipped {
     #[must_use]
     pub const fn library(&self) -> &Library {
         &self.library
+    }
+
+    /// Logs what went wrong with the folder of tables: nothing that stops anyone.
+    fn log_table_warnings(&self) {
+        for warning in self.library.tables().take_warnings() {
+            warn!("{warning}");
+        }
     }
 
     /// The level with this id, or in the file at this path.
@@ -152,7 +174,9 @@ impl Content for Shipped {
     }
 
     fn bake(&self, case: &Case) -> Result<BakedScene, ContentError> {
-        bake::bake(case, &self.library).map_err(|error| ContentError::Bake(error.to_string()))
+        let scene = bake::bake(case, &self.library);
+        self.log_table_warnings();
+        scene.map_err(|error| ContentError::Bake(error.to_string()))
     }
 
     fn cause(&self, case: &Case, scene: &BakedScene, response: Response) -> Option<String> {

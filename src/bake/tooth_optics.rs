@@ -210,7 +210,7 @@ impl RestoredOptics {
         library: &Library,
     ) -> Result<Self, BakeError> {
         let CeramicMedia { cervical, incisal } = library.ceramic_media(&restoration.ceramic)?;
-        let cement = library.cement(&restoration.cement)?;
+        let cement = library.seated_cement(restoration)?;
         let prepared = library.prepared_tooth(&restoration.prepared_tooth)?;
         let (enamel, tables) = (library.enamel(), library.tables());
         let closing = match restoration.preparation {

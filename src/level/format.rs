@@ -4,7 +4,7 @@
 //! `crate::level::load` reads files and applies every rule of the format.
 
 use crate::colorimetry::Illuminant;
-use crate::scene::{Framing, Lamp, Preparation, Staging, Thickness, Translucency};
+use crate::scene::{Cure, Framing, Lamp, Preparation, Staging, Thickness, Translucency};
 use serde::{Deserialize, Serialize};
 
 /// The level format this build reads and writes.
@@ -154,6 +154,20 @@ pub struct RestorationKind {
     pub cement_film_mm: f64,
     /// Prepared-tooth colour id of the material library.
     pub prepared_tooth: String,
+    /// Time in the mouth; left out, the restoration has just been seated.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub drift: Option<DriftTime>,
+}
+
+/// How long a kind of restoration has been in the mouth. Its shade matched when it was seated; the
+/// difference is what time has added. How much that is differs from case to case.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct DriftTime {
+    /// Time since seating, months, 1 to 36.
+    pub months: f64,
+    /// How the cement set.
+    pub cure: Cure,
 }
 
 /// The wanted difference between a restored tooth and its natural twin.

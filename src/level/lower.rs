@@ -2,15 +2,18 @@
 //!
 //! A restoration is never painted to size. Its class, thickness, cement and prepared tooth come
 //! from the level; the shade is searched in the lattice (and the thickness varied a little) until
-//! the layered model itself gives a difference in the wanted range and direction.
+//! the layered model itself gives a difference in the wanted range and direction. A restoration that
+//! has been in the mouth for a while must also have been an acceptable match when it was seated.
 
 use crate::bake::{BakeError, Estimator, ZoneDifference, within_reach};
-use crate::colorimetry::{Lab, Lch};
-use crate::level::format::{Difference, Exercise, Level, PatientRanges, RestorationKind};
+use crate::colorimetry::{ACCEPTABILITY_DE00, Lab, Lch};
+use crate::level::format::{
+    Difference, DriftTime, Exercise, Level, PatientRanges, RestorationKind,
+};
 use crate::material::{Library, LibraryError};
 use crate::random::{Purpose, StreamKey};
 use crate::scene::{
-    Case, Ceramic, NaturalTooth, Patient, Restoration, Tooth, ToothKind, ToothNumberError,
+    Case, Ceramic, Drift, NaturalTooth, Patient, Restoration, Tooth, ToothKind, ToothNumberError,
 };
 use crate::trial::{
     Plan, PlannedTrial, ScheduleError, ScheduledTrial, Sign, Timing, TrialKind, schedule,
@@ -240,6 +243,7 @@ impl Composer<'_> {
         let estimator =
             Estimator::new(natural, case_seed, self.level.light, self.library).map_err(wrap)?;
         let wanted = Wanted { difference: self.level.difference, sign };
+        let drift = self.drift(scheduled, kind);
         // Start anywhere in the list of thicknesses, so that none is favoured.
         let first = stream.random_range(0..THICKNESS_FACTORS.len());
         let pick = stream.random::<f64>();
@@ -247,15 +251,29 @@ impl Composer<'_> {
         for i in 0..THICKNESS_FACTORS.len() {
             let factor = THICKNESS_FACTORS[(first + i) % THICKNESS_FACTORS.len()];
             for &shade in &self.library.ceramics().shades.lattice {
-                let restoration = restoration(kind, tooth, shade, factor);
-                let difference = estimator.difference(&restoration).map_err(wrap)?;
-                candidates.push((restoration, difference));
+                let seated = restoration(kind, tooth, shade, factor);
+                let now = estimator.difference(&seated).map_err(wrap)?;
+                candidates.push(match drift {
+                    None => Candidate { restoration: seated, now, at_seating_de00: None },
+                    Some(_) => {
+                        let restoration = Restoration { drift, ..seated };
+                        let later = estimator.difference(&restoration).map_err(wrap)?;
+                        Candidate { restoration, now: later, at_seating_de00: Some(now.de00) }
+                    }
+                });
             }
-            if candidates.iter().any(|(_, difference)| wanted.fits(difference)) {
+            if candidates.iter().any(|candidate| wanted.fits(candidate)) {
                 break;
             }
         }
         wanted.choose(candidates, pick).ok_or_else(no_tooth)
+    }
+
+    /// What time has done to this case, if the level gives it any.
+    fn drift(&self, scheduled: &ScheduledTrial, kind: &RestorationKind) -> Option<Drift> {
+        let DriftTime { months, cure } = kind.drift?;
+        let quantile = self.key(Purpose::Drift, scheduled).stream().random();
+        Some(Drift::at_quantile(months, cure, quantile))
     }
 
     /// The kind of restoration for a tooth: among those allowed on it, by share.
@@ -293,7 +311,17 @@ fn restoration(kind: &RestorationKind, tooth: Tooth, shade: Lch, factor: f64) ->
         cement: kind.cement.clone(),
         cement_film_mm: kind.cement_film_mm,
         prepared_tooth: kind.prepared_tooth.clone(),
+        drift: None,
     }
+}
+
+/// A restoration that may be chosen.
+struct Candidate {
+    restoration: Restoration,
+    /// Restored minus twin, as it is now.
+    now: ZoneDifference,
+    /// The difference when it was seated, where that was earlier.
+    at_seating_de00: Option<f64>,
 }
 
 /// The difference that is looked for.
@@ -310,32 +338,38 @@ impl Wanted {
         }
     }
 
-    fn fits(&self, found: &ZoneDifference) -> bool {
-        self.difference.de00.contains(found.de00) && self.right_way(found)
+    fn fits(&self, candidate: &Candidate) -> bool {
+        self.difference.de00.contains(candidate.now.de00)
+            && self.right_way(&candidate.now)
+            && candidate.at_seating_de00.is_none_or(|de00| de00 <= ACCEPTABILITY_DE00)
     }
 
     /// How far off a candidate is; the wrong direction counts as one ΔE00.
-    fn miss(&self, found: &ZoneDifference) -> f64 {
-        let range = self.difference.de00;
-        let size = (range.low - found.de00).max(found.de00 - range.high).max(0.0);
-        size + if self.right_way(found) { 0.0 } else { 1.0 }
+    fn miss(&self, candidate: &Candidate) -> f64 {
+        let (range, de00) = (self.difference.de00, candidate.now.de00);
+        let size = (range.low - de00).max(de00 - range.high).max(0.0);
+        let before = candidate.at_seating_de00.map_or(0.0, |de00| de00 - ACCEPTABILITY_DE00);
+        size + before.max(0.0) + if self.right_way(&candidate.now) { 0.0 } else { 1.0 }
     }
 
-    /// One of the fitting candidates at random (`pick` in 0..1); where none fits, the nearest.
-    fn choose(
-        &self,
-        candidates: Vec<(Restoration, ZoneDifference)>,
-        pick: f64,
-    ) -> Option<Restoration> {
+    /// One of the fitting candidates at random (`pick` in 0..1), or the one that matched best when
+    /// it was seated, as that is what was seated; where none fits, the nearest.
+    fn choose(&self, candidates: Vec<Candidate>, pick: f64) -> Option<Restoration> {
         let fitting: Vec<usize> =
-            (0..candidates.len()).filter(|&i| self.fits(&candidates[i].1)).collect();
-        let index = if fitting.is_empty() {
-            (0..candidates.len()).min_by(|&a, &b| {
-                self.miss(&candidates[a].1).total_cmp(&self.miss(&candidates[b].1))
-            })?
+            (0..candidates.len()).filter(|&i| self.fits(&candidates[i])).collect();
+        let at_seating = |i: usize| candidates[i].at_seating_de00;
+        let seated_best = fitting
+            .iter()
+            .filter_map(|&i| Some((i, at_seating(i)?)))
+            .min_by(|a, b| a.1.total_cmp(&b.1));
+        let index = if let Some((best, _)) = seated_best {
+            best
+        } else if fitting.is_empty() {
+            (0..candidates.len())
+                .min_by(|&a, &b| self.miss(&candidates[a]).total_cmp(&self.miss(&candidates[b])))?
         } else {
             fitting[((pick * fitting.len() as f64) as usize).min(fitting.len() - 1)]
         };
-        candidates.into_iter().nth(index).map(|(restoration, _)| restoration)
+        candidates.into_iter().nth(index).map(|candidate| candidate.restoration)
     }
 }

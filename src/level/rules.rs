@@ -6,7 +6,7 @@ use super::format::{Difference, Exercise, LEVEL_FORMAT, Level, PatientRanges, Ra
 use super::format::{LchRanges, RestorationKind};
 use crate::material::format::{Cements, Ceramics, Tissues};
 use crate::random::{Purpose, StreamKey};
-use crate::scene::{Preparation, Thickness, Tooth};
+use crate::scene::{Drift, Preparation, Thickness, Tooth};
 use crate::trial::schedule;
 use std::collections::BTreeSet;
 use std::ops::RangeInclusive;
@@ -58,6 +58,7 @@ const DIFFICULTY: RangeInclusive<u8> = 1..=10;
 const MARGIN_MM: RangeInclusive<f64> = 0.02..=1.0;
 const CERAMIC_MM: RangeInclusive<f64> = 0.1..=3.0;
 const CEMENT_FILM_MM: RangeInclusive<f64> = 0.01..=0.2;
+const DRIFT_MONTHS: RangeInclusive<f64> = 1.0..=Drift::MAX_MONTHS;
 const DIFFERENCE_DE00: RangeInclusive<f64> = 0.3..=12.0;
 
 /// One trial in this many shows no restoration.
@@ -67,6 +68,9 @@ const CATCH_TRIALS_ONE_IN: u32 = 4;
 /// breaks.
 const THICK_VENEER_MM: f64 = 1.2;
 const THIN_CROWN_MM: f64 = 0.8;
+
+/// Drift is published for 0.3 to 0.8 mm; under more it is below what most people notice.
+const THICK_FOR_DRIFT_MM: f64 = 0.8;
 
 pub(super) fn check_level(level: &Level, known: &KnownMaterials, checker: &mut Checker<'_>) {
     checker.format(level.format, LEVEL_FORMAT);
@@ -203,6 +207,7 @@ fn check_restorations(level: &Level, known: &KnownMaterials, checker: &mut Check
         check_teeth(&path, kind, arch, checker);
         check_thickness(&path, kind, checker);
         check_materials(&path, kind, known, checker);
+        check_drift(&path, kind, level.difference.darker_share, checker);
     }
     check_shares(&level.restorations, checker);
 }
@@ -328,6 +333,27 @@ fn check_materials(
             &format!("{path}.graded"),
             format!("\"{}\" does not come as a graded block", kind.ceramic),
             format!("write `graded: false`, or choose {choices}"),
+        );
+    }
+}
+
+fn check_drift(path: &str, kind: &RestorationKind, darker_share: f64, checker: &mut Checker<'_>) {
+    let Some(drift) = kind.drift else { return };
+    let path = format!("{path}.drift");
+    checker.within(&format!("{path}.months"), drift.months, DRIFT_MONTHS, " months");
+    if checker.usable("difference.darker_share") && (0.0..1.0).contains(&darker_share) {
+        checker.error(
+            &path,
+            format!("drift makes restorations darker, but darker_share is {darker_share}"),
+            "write `darker_share: 1.0`, or give what drifts a level of its own",
+        );
+    }
+    let body_mm = kind.thickness_mm.body_mm;
+    if body_mm > THICK_FOR_DRIFT_MM && CERAMIC_MM.contains(&body_mm) {
+        checker.warning(
+            &path,
+            format!("drift under {body_mm} mm of ceramic hardly shows"),
+            format!("make body_mm at most {THICK_FOR_DRIFT_MM} mm, or leave drift out"),
         );
     }
 }

@@ -3,6 +3,7 @@
 //! Material files state what a piece looks like (a colour, a contrast ratio); the [`Library`]
 //! turns that into Kubelka-Munk media by inverse design, each at most once.
 
+pub mod ageing;
 pub mod format;
 mod library;
 mod shipped;

@@ -2,6 +2,7 @@
 
 use crate::material::{Library, LibraryError};
 use crate::optics::transport::Tables;
+use std::path::PathBuf;
 use thiserror::Error;
 
 /// `(file name, text)` of the shipped material files.
@@ -40,6 +41,18 @@ impl Library {
     /// # Errors
     /// [`ShippedError`] when a file of this build is faulty.
     pub fn shipped() -> Result<Self, ShippedError> {
-        Ok(Self::new(parse(0)?, parse(1)?, parse(2)?, Tables::shipped())?)
+        Self::shipped_with(Tables::shipped())
+    }
+
+    /// The same library; tables that do not ship are kept in `folder` once they are solved.
+    ///
+    /// # Errors
+    /// [`ShippedError`] when a file of this build is faulty.
+    pub fn shipped_with_cache(folder: impl Into<PathBuf>) -> Result<Self, ShippedError> {
+        Self::shipped_with(Tables::shipped().with_cache(folder))
+    }
+
+    fn shipped_with(tables: Tables) -> Result<Self, ShippedError> {
+        Ok(Self::new(parse(0)?, parse(1)?, parse(2)?, tables)?)
     }
 }

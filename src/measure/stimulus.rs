@@ -141,6 +141,7 @@ fn crown(natural: &NaturalTooth, shade: &Vector3<f64>) -> Option<Restoration> {
         cement: "clear".to_owned(),
         cement_film_mm: 0.05,
         prepared_tooth: "light".to_owned(),
+        drift: None,
     })
 }
 

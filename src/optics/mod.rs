@@ -6,6 +6,7 @@
 //! everything is `f64`.
 
 pub mod design;
+pub mod engine;
 pub mod explain;
 pub mod fresnel;
 pub mod inverse;
@@ -23,6 +24,7 @@ pub mod transport;
 pub mod two_flux;
 
 pub use design::{Design, DesignError, DesignTarget, TranslucencyTarget};
+pub use engine::Engine;
 pub use kubelka_munk::{LayerOptics, Slab};
 pub use look::Look;
 pub use medium::{

@@ -10,18 +10,23 @@
 //!    that push the way the result went, the larger is the cause.
 //! 4. For chroma the ceramic is the cause when its shade differs that way; otherwise, and for
 //!    hue, the prepared tooth is when its share is large enough to show.
-//! 5. Where no layer is charged with enough, the sentence says so.
+//! 5. What time has done to a restoration is known: the difference as it is, less what it was when
+//!    seated. Where that makes up at least half of the leading part, drift is the cause and comes
+//!    before any layer.
+//! 6. Where no layer is charged with enough, the sentence says so.
 //!
 //! The accounting is rough on purpose; it only has to name the right layer. The numbers shown are
 //! those of the truth.
 
-use crate::bake::Truth;
+use crate::bake::{Truth, ZoneDifference};
 use crate::psychophysics::PERCEPTIBILITY_DE00;
 use crate::scene::{Restoration, Tooth, ToothKind, Translucency};
 
 /// Contribution in L* or C* from which a layer counts as a cause. Design choice, about a third of
 /// a perceptible step.
 const ENOUGH: f64 = 0.4;
+/// Share of a part from which drift is its cause. Design choice: the larger half.
+const DRIFT_LEADS: f64 = 0.5;
 /// Share of the prepared tooth from which its colour shows. Design choice.
 const SHOWS_THROUGH: f64 = 0.15;
 
@@ -38,6 +43,8 @@ pub struct CauseFacts<'a> {
     pub prepared_share: f64,
     /// Shade of the ceramic minus the natural tooth's body: L* and C*.
     pub shade_minus_body: (f64, f64),
+    /// The difference when the restoration was seated, where it has drifted since.
+    pub at_seating: Option<ZoneDifference>,
 }
 
 /// A signed part of the difference.
@@ -120,6 +127,9 @@ const fn direction(part: Part, size: f64) -> &'static str {
 }
 
 fn cause(facts: &CauseFacts<'_>, part: Part, size: f64) -> String {
+    if let Some(sentence) = drift(facts, part, size) {
+        return sentence;
+    }
     let share = facts.prepared_share.clamp(0.0, 1.0);
     let way = size.signum();
     let (shade_l, shade_c) = facts.shade_minus_body;
@@ -154,6 +164,33 @@ fn cause(facts: &CauseFacts<'_>, part: Part, size: f64) -> String {
     }
 }
 
+/// What time has done, where that is the larger half of a part.
+fn drift(facts: &CauseFacts<'_>, part: Part, size: f64) -> Option<String> {
+    let (drift, seated) = (facts.restoration.drift?, facts.at_seating?);
+    let before = match part {
+        Part::Value => seated.dl00,
+        Part::Chroma => seated.dc00,
+        Part::Hue => seated.dh00,
+    };
+    let since = size.signum() * (size - before);
+    (since >= ENOUGH && since >= DRIFT_LEADS * size.abs()).then(|| {
+        let time = match drift.months.round() {
+            1.0 => "1 month".to_owned(),
+            months => format!("{months:.0} months"),
+        };
+        let was = if before.abs() < 0.05 {
+            "it matched".to_owned()
+        } else {
+            format!("it was {:.1} {}", before.abs(), direction(part, before))
+        };
+        format!(
+            "the {} cement has changed colour in {time} and shows through {}; at seating {was}",
+            drift.cure.name(),
+            layer(facts.restoration),
+        )
+    })
+}
+
 fn layer(restoration: &Restoration) -> String {
     let ceramic = &restoration.ceramic;
     let translucency = match (ceramic.graded, ceramic.translucency) {
@@ -174,9 +211,8 @@ fn nothing_alone() -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::bake::ZoneDifference;
     use crate::colorimetry::Lch;
-    use crate::scene::{Ceramic, Preparation, Thickness};
+    use crate::scene::{Ceramic, Cure, Drift, Preparation, Thickness};
 
     fn restoration(body_mm: f64, translucency: Translucency) -> Restoration {
         Restoration {
@@ -192,6 +228,7 @@ mod tests {
             cement: "clear".to_owned(),
             cement_film_mm: 0.05,
             prepared_tooth: "severely-dark".to_owned(),
+            drift: None,
         }
     }
 
@@ -222,6 +259,7 @@ mod tests {
             prepared_minus_body_lightness,
             prepared_share,
             shade_minus_body,
+            at_seating: None,
         };
         assert_eq!(cause_sentence(&facts), expected);
     }
@@ -336,6 +374,35 @@ mod tests {
             "1.5 too dark: no single layer explains it; ceramic, cement and prepared tooth add \
              up to it.",
         );
+    }
+
+    #[test]
+    fn drift_is_named_when_it_is_the_larger_half() {
+        let truth = truth(-2.0, 1.2, 0.1);
+        let drift = Drift { months: 24.0, cure: Cure::LightCured, deviate: 0.0 };
+        let restoration =
+            Restoration { drift: Some(drift), ..restoration(0.3, Translucency::High) };
+        let sentence = |dl00: f64| {
+            cause_sentence(&CauseFacts {
+                truth: &truth,
+                restoration: &restoration,
+                prepared_minus_body_lightness: -20.0,
+                prepared_share: 0.35,
+                shade_minus_body: (0.0, 0.0),
+                at_seating: Some(ZoneDifference { de00: dl00.abs(), dl00, dc00: 0.0, dh00: 0.0 }),
+            })
+        };
+        assert_eq!(
+            sentence(-0.4),
+            "2.0 too dark and 1.2 too strong in chroma: the light-cured cement has changed colour \
+             in 24 months and shows through 0.3 mm of high-translucency ceramic; at seating it \
+             was 0.4 too dark."
+        );
+        assert!(sentence(0.0).ends_with("; at seating it matched."));
+        // It was lighter than its twin and is darker now.
+        assert!(sentence(0.5).ends_with("; at seating it was 0.5 too light."));
+        // It was nearly as dark from the start.
+        assert!(sentence(-1.5).contains("the prepared tooth shows through"), "{}", sentence(-1.5));
     }
 
     #[test]

@@ -1,7 +1,7 @@
 //! From a case and its baked scene to the sentence that explains it.
 
 use super::cause::{CauseFacts, cause_sentence, false_alarm_sentence};
-use crate::bake::{BakeError, BakedScene, Condition, Estimator, Truth};
+use crate::bake::{BakeError, BakedScene, Condition, Estimator, Truth, ZoneDifference};
 use crate::material::Library;
 use crate::scene::{Case, NaturalTooth, Restoration};
 use crate::trial::Response;
@@ -57,7 +57,23 @@ fn facts<'a>(
         prepared_minus_body_lightness: prepared - tooth.body.l,
         prepared_share: prepared_share(case, tooth, restoration, library)?,
         shade_minus_body: (shade.l - tooth.body.l, shade.c - tooth.body.c),
+        at_seating: at_seating(case, tooth, restoration, library)?,
     })
+}
+
+/// The difference that a restoration with drift had when it was seated.
+fn at_seating(
+    case: &Case,
+    tooth: &NaturalTooth,
+    restoration: &Restoration,
+    library: &Library,
+) -> Result<Option<ZoneDifference>, BakeError> {
+    if restoration.drift.is_none() {
+        return Ok(None);
+    }
+    let seated = Restoration { drift: None, ..restoration.clone() };
+    let estimator = Estimator::new(tooth, case.seed, case.illuminant, library)?;
+    estimator.difference(&seated).map(Some)
 }
 
 /// How much of a change in the prepared tooth's lightness arrives at the surface, 0..=1: the

@@ -261,14 +261,18 @@ impl TrialRow {
 }
 
 fn recipe(restoration: &Restoration) -> Value {
-    json!({
+    let mut recipe = json!({
         "preparation": restoration.preparation,
         "ceramic": restoration.ceramic,
         "thickness": restoration.thickness,
         "cement": restoration.cement,
         "cement_film_mm": restoration.cement_film_mm,
         "prepared_tooth": restoration.prepared_tooth,
-    })
+    });
+    if let (Some(drift), Value::Object(fields)) = (restoration.drift, &mut recipe) {
+        fields.insert("drift".to_owned(), json!(drift));
+    }
+    recipe
 }
 
 fn shift(shift: SpectralShift) -> Value {

@@ -1,7 +1,7 @@
 //! A case: a patient, perhaps a restoration, and the light they are seen in.
 
 use crate::colorimetry::{Illuminant, Lch};
-use crate::scene::{SpectralShift, Staging, Tooth};
+use crate::scene::{Drift, SpectralShift, Staging, Tooth};
 use serde::{Deserialize, Serialize};
 
 /// One smile, restored or not.
@@ -120,4 +120,6 @@ pub struct Restoration {
     pub cement_film_mm: f64,
     /// Prepared-tooth colour id.
     pub prepared_tooth: String,
+    /// What time has done to it since seating, or `None` for a restoration just seated.
+    pub drift: Option<Drift>,
 }

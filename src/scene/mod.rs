@@ -3,6 +3,7 @@
 //! Plain data. A [`Case`] is everything that optics and drawing need to know about one smile.
 
 mod case;
+mod drift;
 mod shift;
 mod staging;
 mod tooth;
@@ -10,6 +11,7 @@ mod tooth;
 pub use case::{
     Case, Ceramic, NaturalTooth, Patient, Preparation, Restoration, Thickness, Translucency,
 };
+pub use drift::{Cure, Drift};
 pub use shift::SpectralShift;
 pub use staging::{Framing, Lamp, Staging};
 pub use tooth::{CrownDimensions, Tooth, ToothKind, ToothNumberError};

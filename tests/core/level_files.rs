@@ -8,13 +8,13 @@
 
 use proptest::prelude::*;
 use second_glance::colorimetry::Illuminant;
-use second_glance::level::format::{Exercise, Level};
+use second_glance::level::format::{DriftTime, Exercise, Level};
 use second_glance::level::load::{
     CheckReport, check, load_level, load_materials, parse_cements, parse_ceramics, parse_level,
     parse_tissues,
 };
 use second_glance::level::{Diagnostic, KnownMaterials, LoadError, Severity};
-use second_glance::scene::{Framing, Lamp, Staging};
+use second_glance::scene::{Cure, Framing, Lamp, Staging};
 use std::fs;
 use std::path::{Path, PathBuf};
 
@@ -168,6 +168,67 @@ fn one_mistake_gives_one_error_at_its_place() {
         let message = only_error(old, new, place);
         assert!(!message.is_empty());
     }
+}
+
+#[test]
+fn drift_is_read_and_its_mistakes_are_explained() {
+    let with = |drift: &str, share: &str| {
+        let text = VALID
+            .replacen(
+                "\"dark-grey-brown\",",
+                &format!("\"dark-grey-brown\",\n            drift: {drift},"),
+                1,
+            )
+            .replacen("darker_share: 0.67", &format!("darker_share: {share}"), 1);
+        let place = text.find("drift: ").unwrap();
+        let line = text[..place].matches('\n').count() + 1;
+        (line, parse_level("levels/fixture-central.ron", &text, &known()))
+    };
+    let (_, level) = with("(months: 24, cure: light_cured)", "1.0");
+    let level = level.unwrap().value;
+    assert_eq!(
+        level.restorations[0].drift,
+        Some(DriftTime { months: 24.0, cure: Cure::LightCured })
+    );
+    assert_eq!(level.restorations[1].drift, None);
+    for (drift, share, message, help) in [
+        (
+            "(months: 40, cure: light_cured)",
+            "1",
+            "months is 40 months, outside 1 to 36 months",
+            "choose a value from 1 to 36 months",
+        ),
+        (
+            "(months: 24, cure: light)",
+            "1",
+            "`light` is not a choice of cure",
+            "write `light_cured` or `dual_cured`",
+        ),
+        ("(cure: dual_cured)", "1", "field `months` is missing", "add `months: …`"),
+        (
+            "(months: 24, cure: dual_cured)",
+            "0.67",
+            "drift makes restorations darker, but darker_share is 0.67",
+            "write `darker_share: 1.0`, or give what drifts a level of its own",
+        ),
+    ] {
+        let (line, level) = with(drift, share);
+        let found = level.unwrap_err().diagnostics;
+        assert_eq!(found.len(), 1, "{found:?}");
+        assert_eq!((found[0].message.as_str(), found[0].help.as_str()), (message, help));
+        assert_eq!(found[0].position.unwrap().line, line);
+    }
+    // The crown of the fixture is too thick for it.
+    let text = VALID
+        .replacen(
+            "prepared_tooth: \"light\",",
+            "prepared_tooth: \"light\", drift: (months: 24, cure: dual_cured),",
+            1,
+        )
+        .replacen("darker_share: 0.67", "darker_share: 1.0", 1);
+    let warnings = parse_level("levels/fixture-central.ron", &text, &known()).unwrap().warnings;
+    assert_eq!(warnings.len(), 1, "{warnings:?}");
+    assert_eq!(warnings[0].message, "drift under 1 mm of ceramic hardly shows");
 }
 
 #[test]

@@ -47,6 +47,7 @@ fn case(seed: u64, restored: Option<Tooth>) -> Case {
             cement: "clear".to_owned(),
             cement_film_mm: 0.05,
             prepared_tooth: "light".to_owned(),
+            drift: None,
         }),
         shift: None,
         illuminant: Illuminant::D65,

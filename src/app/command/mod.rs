@@ -8,8 +8,8 @@ mod rehearse;
 mod sheet;
 
 use crate::app::cli::{Cli, Command};
-use crate::app::launch;
 use crate::app::shipped::Shipped;
+use crate::app::{launch, persist};
 use std::fmt::Display;
 use std::process::ExitCode;
 use std::sync::Arc;
@@ -58,7 +58,12 @@ pub fn dispatch(cli: Cli) -> ExitWith {
     if let Some(Command::Check(arguments)) = &cli.command {
         return check::run(arguments);
     }
-    let content = match Shipped::load(cli.options.levels.as_deref()) {
+    let levels = cli.options.levels.as_deref();
+    let loaded = match persist::table_folder() {
+        Some(tables) => Shipped::load_with_cache(levels, &tables),
+        None => Shipped::load(levels),
+    };
+    let content = match loaded {
         Ok(content) => Arc::new(content),
         Err(error) => return ExitWith::failure(error),
     };

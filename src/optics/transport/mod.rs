@@ -3,6 +3,7 @@
 //! Layers absorb (σa), scatter (σs, Henyey-Greenstein anisotropy g) and meet at smooth Fresnel
 //! surfaces; a Lambertian backing closes the stack.
 
+mod cache;
 pub mod inverse;
 pub mod modes;
 pub mod reduced;
@@ -15,6 +16,7 @@ mod streams;
 pub mod table;
 pub mod tables;
 
+pub use cache::{CacheWarning, Origin};
 pub use modes::{MODES, Place, SALIVA_INDEX};
 pub use reduced::{InnerLayer, JointReflection, TopLayer};
 pub use sampled::{

@@ -1,25 +1,30 @@
 //! The tables of a set of materials: those that ship with the program, and any other on demand.
 
+use super::cache::{self, CacheWarning, Origin};
 use super::modes::{BACK, INNER, MODES, Place, TOP};
 use super::table::{RECIPE, Situation, Table};
 use sha2::{Digest, Sha256};
 use std::collections::BTreeMap;
-use std::sync::{Arc, Mutex, PoisonError};
+use std::path::PathBuf;
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 /// Tables of the shipped materials, written by the test that guards them
 /// (`tests/core/transport_tables.rs`).
 const SHIPPED: &[u8] = include_bytes!("../../../assets/optics/transport.bin");
 
-/// Tables by situation. Missing ones are solved on first use, which takes seconds.
+/// Tables by situation. Missing ones are solved on first use, which takes seconds, or looked up
+/// among those solved before where a folder for them is given ([`Self::with_cache`]).
 ///
 /// Equal whether read or solved: coefficients are kept as 32-bit floats either way.
 #[derive(Debug, Default)]
 pub struct Tables {
-    held: Mutex<BTreeMap<String, Held>>,
+    held: Mutex<BTreeMap<String, (Held, Origin)>>,
+    cache: Option<PathBuf>,
+    warnings: Mutex<Vec<CacheWarning>>,
 }
 
 #[derive(Debug, Clone)]
-enum Held {
+pub(super) enum Held {
     Top(Arc<Table<TOP>>),
     Inner(Arc<Table<INNER>>),
     Back(Arc<Table<BACK>>),
@@ -72,16 +77,55 @@ impl Tables {
                 "back" => Held::Back(Arc::new(Table::read(body)?)),
                 _ => return None,
             };
-            held.insert(key, table);
+            held.insert(key, (table, Origin::Given));
         }
-        Some(Self { held: Mutex::new(held) })
+        Some(Self { held: Mutex::new(held), ..Self::default() })
+    }
+
+    /// The same tables, which keep those that they solve in a folder and look there first. The
+    /// folder is made when it is needed; it may be shared with other threads and programs, and
+    /// emptied at any time.
+    #[must_use]
+    pub fn with_cache(self, folder: impl Into<PathBuf>) -> Self {
+        Self { cache: Some(folder.into()), ..self }
+    }
+
+    /// What went wrong with the folder since the last call.
+    #[must_use]
+    pub fn take_warnings(&self) -> Vec<CacheWarning> {
+        std::mem::take(&mut *self.warnings.lock().unwrap_or_else(PoisonError::into_inner))
+    }
+
+    /// Names of the situations held and where each table came from.
+    #[must_use]
+    pub fn origins(&self) -> Vec<(String, Origin)> {
+        self.lock().iter().map(|(key, (_, origin))| (key.clone(), *origin)).collect()
+    }
+
+    /// Tables that hold a single one.
+    pub(super) fn of_one(key: &str, table: Held) -> Self {
+        let held = BTreeMap::from([(key.to_owned(), (table, Origin::Solved))]);
+        Self { held: Mutex::new(held), ..Self::default() }
+    }
+
+    /// The table with this name.
+    pub(super) fn one(&self, key: &str) -> Option<Held> {
+        self.lock().get(key).map(|(table, _)| table.clone())
+    }
+
+    fn lock(&self) -> MutexGuard<'_, BTreeMap<String, (Held, Origin)>> {
+        self.held.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    fn warn(&self, warning: CacheWarning) {
+        self.warnings.lock().unwrap_or_else(PoisonError::into_inner).push(warning);
     }
 
     /// All tables held, with the rules they were made by and a checksum.
     #[must_use]
     pub fn to_bytes(&self) -> Vec<u8> {
         let mut out = RECIPE.as_bytes().to_vec();
-        for (key, table) in self.held.lock().unwrap_or_else(PoisonError::into_inner).iter() {
+        for (key, (table, _)) in self.lock().iter() {
             let mut body = Vec::new();
             match table {
                 Held::Top(t) => t.write(&mut body),
@@ -101,15 +145,15 @@ impl Tables {
     /// Names of the situations held.
     #[must_use]
     pub fn held(&self) -> Vec<String> {
-        self.held.lock().unwrap_or_else(PoisonError::into_inner).keys().cloned().collect()
+        self.lock().keys().cloned().collect()
     }
 
     /// Memory of the tables held, bytes.
     #[must_use]
     pub fn bytes(&self) -> usize {
-        let held = self.held.lock().unwrap_or_else(PoisonError::into_inner);
-        held.values()
-            .map(|table| match table {
+        self.lock()
+            .values()
+            .map(|(table, _)| match table {
                 Held::Top(t) => t.bytes(),
                 Held::Inner(t) => t.bytes(),
                 Held::Back(t) => t.bytes(),
@@ -147,15 +191,36 @@ impl Tables {
 
     /// The lock is not held while solving: two threads may do the same work, and both get equal
     /// tables.
-    fn get(&self, n: f64, g: f64, place: Place, build: impl FnOnce(&Situation) -> Held) -> Held {
+    pub(super) fn get(
+        &self,
+        n: f64,
+        g: f64,
+        place: Place,
+        build: impl FnOnce(&Situation) -> Held,
+    ) -> Held {
         let situation = Situation { refractive_index: n, anisotropy: g, place };
         let key = situation.key();
-        let lock = || self.held.lock().unwrap_or_else(PoisonError::into_inner);
-        if let Some(table) = lock().get(&key) {
+        if let Some((table, _)) = self.lock().get(&key) {
             return table.clone();
         }
-        let table = build(&situation);
-        lock().entry(key).or_insert(table).clone()
+        let found = self.cached(&key).map(|table| (table, Origin::Cached)).unwrap_or_else(|| {
+            let table = build(&situation);
+            if let Some(folder) = &self.cache
+                && let Err(warning) = cache::store(folder, &key, &table)
+            {
+                self.warn(warning);
+            }
+            (table, Origin::Solved)
+        });
+        self.lock().entry(key).or_insert(found).0.clone()
+    }
+
+    /// The table of this name from the folder, if there is a folder and a sound file in it.
+    fn cached(&self, key: &str) -> Option<Held> {
+        cache::load(self.cache.as_deref()?, key).unwrap_or_else(|warning| {
+            self.warn(warning);
+            None
+        })
     }
 }
 
