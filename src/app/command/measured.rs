@@ -29,6 +29,7 @@ pub(super) fn simulated(kind: ObserverKind) -> SimulatedObserver {
     match kind {
         ObserverKind::Noisy | ObserverKind::Biased => SimulatedObserver::Noisy(plain),
         ObserverKind::Ideal => SimulatedObserver::Ideal,
+        ObserverKind::AlwaysRight => SimulatedObserver::AlwaysRight,
         ObserverKind::DarkOnly => SimulatedObserver::OneAxis(plain, Axis::Darker),
         ObserverKind::Shortcut => SimulatedObserver::Shortcut { criterion: plain.criterion },
         ObserverKind::Random => SimulatedObserver::RandomTooth,
