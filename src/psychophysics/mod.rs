@@ -34,7 +34,7 @@ pub use quest_plus::{OutcomeTable, QuestError, QuestPlus, entropy};
 pub use refit::{Fit, Refit};
 pub use search_time::{Search, SearchTimes};
 pub use shared_posterior::SharedPosterior;
-pub use sight::{Sight, Signal};
+pub use sight::{SeenDifference, Sight};
 pub use signal_detection::{Proportion, SignalDetection, forced_choice_d_prime};
 pub use simulate::run_simulated;
 pub use simulated::SimulatedObserver;

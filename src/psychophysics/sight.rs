@@ -14,7 +14,7 @@ pub struct Sight {
     /// Signed residual in value of each tooth, ΔE00, or empty.
     pub residuals_de00: Vec<f64>,
     /// The tooth that differs from its twin, if one does.
-    pub signal: Option<Signal>,
+    pub signal: Option<SeenDifference>,
     /// Exposure, s.
     pub exposure_s: f64,
     /// 0-based number of the trial in the session.
@@ -23,7 +23,7 @@ pub struct Sight {
 
 /// A tooth and its difference to its twin in signed parts, ΔE00.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Signal {
+pub struct SeenDifference {
     /// The tooth.
     pub tooth: Tooth,
     /// ΔL00, negative when darker.
@@ -34,7 +34,7 @@ pub struct Signal {
     pub hue: f64,
 }
 
-impl Signal {
+impl SeenDifference {
     /// A difference of `de00` in one direction only.
     #[must_use]
     pub fn on_axis(tooth: Tooth, direction: Direction, de00: f64) -> Self {
@@ -82,7 +82,9 @@ impl Sight {
         Self {
             teeth: teeth.to_vec(),
             residuals_de00: shown.residuals_de00.clone(),
-            signal: stimulus.signal.map(|s| Signal::on_axis(s.tooth, s.direction, shown.de00)),
+            signal: stimulus
+                .signal
+                .map(|s| SeenDifference::on_axis(s.tooth, s.direction, shown.de00)),
             exposure_s: shown.exposure_s,
             trial: stimulus.shown,
         }
@@ -104,7 +106,7 @@ impl Sight {
         Self {
             teeth: teeth.to_vec(),
             residuals_de00: teeth.iter().map(residual).collect(),
-            signal: truth.map(|truth| Signal::of(truth.tooth, &truth.difference)),
+            signal: truth.map(|truth| SeenDifference::of(truth.tooth, &truth.difference)),
             exposure_s,
             trial: planned.trial,
         }
@@ -119,12 +121,12 @@ mod tests {
     fn a_signal_has_the_direction_of_its_largest_part() {
         let tooth = Tooth::new(11).unwrap();
         for direction in Direction::ALL {
-            let signal = Signal::on_axis(tooth, direction, 1.3);
+            let signal = SeenDifference::on_axis(tooth, direction, 1.3);
             assert_eq!(signal.direction(), Some(direction));
             assert_eq!(Direction::ALL.map(|d| signal.along(d)).iter().sum::<f64>(), 1.3);
         }
-        assert_eq!(Signal::on_axis(tooth, Direction::Darker, 0.0).direction(), None);
-        let mixed = Signal { tooth, value: 0.4, chroma: -0.9, hue: 0.2 };
+        assert_eq!(SeenDifference::on_axis(tooth, Direction::Darker, 0.0).direction(), None);
+        let mixed = SeenDifference { tooth, value: 0.4, chroma: -0.9, hue: 0.2 };
         assert_eq!(mixed.direction(), Some(Direction::LessChroma));
     }
 }

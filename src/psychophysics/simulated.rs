@@ -5,7 +5,7 @@
 //! fitted model's code, so that recovering them tests that code.
 
 use crate::psychophysics::instrument::Answer;
-use crate::psychophysics::{Axis, Direction, GlanceParameters, SLIP, Sight, Signal};
+use crate::psychophysics::{Axis, Direction, GlanceParameters, SLIP, SeenDifference, Sight};
 use crate::scene::{Tooth, ToothKind};
 use rand::distr::Open01;
 use rand::{Rng, RngExt};
@@ -83,11 +83,11 @@ impl SimulatedObserver {
 }
 
 /// The part of a difference that lies on an axis.
-fn only(signal: &Signal, axis: Axis) -> Signal {
+fn only(signal: &SeenDifference, axis: Axis) -> SeenDifference {
     let seen = |direction: Direction| {
         if direction.axis() == axis { direction.sign() * signal.along(direction) } else { 0.0 }
     };
-    Signal {
+    SeenDifference {
         tooth: signal.tooth,
         value: seen(Direction::Darker) + seen(Direction::Lighter),
         chroma: seen(Direction::LessChroma) + seen(Direction::MoreChroma),

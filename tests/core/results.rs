@@ -5,7 +5,7 @@
 use crate::trials::plan;
 use second_glance::bake::{Truth, ZoneDifference};
 use second_glance::psychophysics::{
-    Direction, GlanceParameters, Sight, Signal, SimulatedObserver, run_simulated,
+    Direction, GlanceParameters, SeenDifference, Sight, SimulatedObserver, run_simulated,
 };
 use second_glance::results::{
     COLUMNS, LATEST_VERSION, Recording, SessionInfo, Store, StoreError, TrialRow,
@@ -53,7 +53,7 @@ fn rows(n_trials: usize) -> (Plan, Vec<TrialRow>) {
     let observer = SimulatedObserver::Noisy(GlanceParameters::even(2.0, 2.05));
     let outcomes = run_simulated(&plan, &observer, |trial| {
         let restored = trial.case.restoration.as_ref();
-        let signal = restored.map(|r| Signal::on_axis(r.tooth, Direction::Darker, 2.5));
+        let signal = restored.map(|r| SeenDifference::on_axis(r.tooth, Direction::Darker, 2.5));
         Sight { signal, ..Sight::planned(&plan.teeth, trial, None, 2.5) }
     });
     let rows = outcomes

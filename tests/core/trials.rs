@@ -7,8 +7,8 @@ use rand_chacha::ChaCha8Rng;
 use second_glance::colorimetry::{Illuminant, Lch};
 use second_glance::psychophysics::instrument::Answer;
 use second_glance::psychophysics::{
-    Axis, Direction, GlanceParameters, GlanceSummary, SLIP, Sight, Signal, SimulatedObserver,
-    run_simulated,
+    Axis, Direction, GlanceParameters, GlanceSummary, SLIP, SeenDifference, Sight,
+    SimulatedObserver, run_simulated,
 };
 use second_glance::random::{Purpose, StreamKey};
 use second_glance::scene::{
@@ -484,13 +484,13 @@ fn nothing() -> Sight {
 /// `n` teeth without natural variation; the second differs by `x` in a direction.
 fn sight(n: usize, differs: Option<(Direction, f64)>) -> Sight {
     let teeth = Tooth::arch(n);
-    let signal = differs.map(|(direction, x)| Signal::on_axis(teeth[1], direction, x));
+    let signal = differs.map(|(direction, x)| SeenDifference::on_axis(teeth[1], direction, x));
     Sight { residuals_de00: vec![0.0; n], teeth, signal, exposure_s: 2.5, trial: 0 }
 }
 
 fn sight_of(plan: &Plan, trial: &PlannedTrial, x: f64) -> Sight {
     let restored = trial.case.restoration.as_ref();
-    let signal = restored.map(|r| Signal::on_axis(r.tooth, Direction::Darker, x));
+    let signal = restored.map(|r| SeenDifference::on_axis(r.tooth, Direction::Darker, x));
     Sight { signal, ..Sight::planned(&plan.teeth, trial, None, 2.5) }
 }
 
@@ -660,10 +660,11 @@ fn one_axis_hides_the_others() {
     let mut sight = sight(10, Some((Direction::Darker, 2.0)));
     assert_eq!(dark_only(&sight), Answer::Tooth(sight.teeth[1]));
     for direction in &Direction::ALL[1..] {
-        sight.signal = Some(Signal::on_axis(sight.teeth[1], *direction, 2.0));
+        sight.signal = Some(SeenDifference::on_axis(sight.teeth[1], *direction, 2.0));
         assert_eq!(dark_only(&sight), Answer::None, "{direction:?}");
     }
-    sight.signal = Some(Signal { tooth: sight.teeth[1], value: -2.0, chroma: 3.0, hue: -1.0 });
+    sight.signal =
+        Some(SeenDifference { tooth: sight.teeth[1], value: -2.0, chroma: 3.0, hue: -1.0 });
     assert_eq!(dark_only(&sight), Answer::Tooth(sight.teeth[1]));
 }
 
