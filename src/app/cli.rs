@@ -96,9 +96,11 @@ pub enum ObserverKind {
     Learner,
     /// As noisy, with more and more lapses.
     Tiring,
-    /// Always right; in a measurement, through a little noise.
+    /// Sees through very little noise and knows every natural tooth.
     Ideal,
-    /// Names any tooth or none, without looking.
+    /// Always right.
+    AlwaysRight,
+    /// Names any tooth, without looking.
     Random,
     /// Always says that nothing is restored.
     AlwaysNone,

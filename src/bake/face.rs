@@ -5,7 +5,7 @@ use crate::bake::section::{FacePoint, RestoredSection};
 use crate::bake::tooth_optics::{NaturalOptics, RestoredOptics};
 use crate::bake::truth;
 use crate::colorimetry::{Illuminant, Lab, Observer, display_linear_of_samples};
-use crate::scene::{SpectralShift, Tooth};
+use crate::scene::{AxisChange, BuildUp, SpectralShift, Tooth};
 use crate::spectrum::{Samples, sampled_band, wavelength_nm};
 
 /// Columns and rows of the grid on which optics are solved. The layers change over tenths of a
@@ -83,13 +83,34 @@ impl Face {
         )
     }
 
-    /// The natural face with its reflectance multiplied by a shift.
-    pub(crate) fn shifted(
+    /// The natural face with its reflectance or its layers changed.
+    pub(crate) fn changed(
         self,
         optics: &NaturalOptics,
-        shift: &SpectralShift,
+        change: &AxisChange,
         size: (usize, usize),
     ) -> Grid {
+        match change {
+            AxisChange::Shift(shift) => self.shifted(optics, shift, size),
+            AxisChange::BuildUp(build_up) => self.grid(
+                size,
+                |height| {
+                    let mass = build_up.at(height);
+                    optics.with_masses(|i| BuildUp::factors(mass, wavelength_nm(sampled_band(i))))
+                },
+                |optics, point| {
+                    display_linear_of_samples(
+                        &optics.reflectance(point),
+                        self.illuminant,
+                        Observer::Cie1931,
+                    )
+                },
+            ),
+        }
+    }
+
+    /// The natural face with its reflectance multiplied by a shift.
+    fn shifted(self, optics: &NaturalOptics, shift: &SpectralShift, size: (usize, usize)) -> Grid {
         let face = optics.face();
         self.grid(
             size,

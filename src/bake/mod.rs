@@ -17,7 +17,7 @@ use crate::colorimetry::{Illuminant, Lab, Lch, Observer, display_linear, smoothe
 use crate::material::{Library, LibraryError};
 use crate::optics::MediumError;
 use crate::random::{Purpose, StreamKey};
-use crate::scene::{Case, NaturalTooth, Restoration, SpectralShift, Tooth};
+use crate::scene::{AxisChange, Case, NaturalTooth, Restoration, Tooth};
 use face::{Face, Grid, MAP, NODES};
 pub use map::{
     BakedScene, BakedTooth, Complexion, Condition, PictureDifference, ReflectanceMap, Truth,
@@ -132,8 +132,8 @@ fn bake_tooth(
             Some(map(&face.restored(&optics, NODES)))
         }
         _ => {
-            let shift = case.shift.filter(|shift| shift.tooth == tooth.tooth);
-            shift.map(|shift| map(&face.shifted(&natural, &shift, NODES)))
+            let shift = case.shift.filter(|shift| shift.tooth() == tooth.tooth);
+            shift.map(|shift| map(&face.changed(&natural, &shift, NODES)))
         }
     };
     Ok(BakedTooth { tooth: tooth.tooth, natural: map(&face.natural(&natural, NODES)), restored })
@@ -221,10 +221,10 @@ impl<'a> Estimator<'a> {
         Ok(self.face.restored(&optics, Self::COARSE).zone_labs())
     }
 
-    /// Differences of the thirds, shifted minus twin: cervical, body, incisal.
+    /// Differences of the thirds, changed minus twin: cervical, body, incisal.
     #[must_use]
-    pub fn shift_differences(&self, shift: &SpectralShift) -> [ZoneDifference; 3] {
-        let zones = self.face.shifted(&self.optics, shift, Self::COARSE).zone_labs();
+    pub fn change_differences(&self, change: &AxisChange) -> [ZoneDifference; 3] {
+        let zones = self.face.changed(&self.optics, change, Self::COARSE).zone_labs();
         truth::by_zone(&self.natural, &zones)
     }
 

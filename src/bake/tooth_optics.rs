@@ -185,6 +185,19 @@ impl NaturalOptics {
     pub(crate) const fn shape(&self) -> SectionShape {
         self.shape
     }
+
+    /// The same tooth with σs′ and σa of enamel and dentin times what `factors` says of a sample.
+    pub(crate) fn with_masses(&self, factors: impl Fn(usize) -> (f64, f64)) -> Self {
+        let mut masses = self.clone();
+        for i in 0..masses.enamel.absorption.len() {
+            let (scattering, absorption) = factors(i);
+            for mass in [&mut masses.enamel, &mut masses.dentin] {
+                mass.reduced_scattering[i] *= scattering;
+                mass.absorption[i] *= absorption;
+            }
+        }
+        masses
+    }
 }
 
 impl NaturalFace {

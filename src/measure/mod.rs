@@ -17,5 +17,5 @@ pub use session::{
     measure_config, missed_exposure,
 };
 pub use stimulus::{
-    AxisStimulus, Canvas, MOST_OFF_AXIS_DE00, Recipe, StimulusError, off_axis_de00, solve,
+    AxisStimulus, Canvas, MOST_OFF_AXIS_DE00, Means, StimulusError, off_axis_de00, solve, solve_by,
 };

@@ -123,11 +123,7 @@ impl Rehearsal {
         smile: &ComposedSmile,
         answer: Answer,
     ) -> Result<TrialOutcome, RehearsalError> {
-        let response = match answer {
-            Answer::Tooth(tooth) => Response::Tooth(tooth),
-            Answer::None => Response::None,
-            Answer::TimedOut | Answer::Void => Response::Timeout,
-        };
+        let response = Response::from(answer);
         self.engine.append(smile.planned.clone());
         // No phase lasts longer than the response window; ten times all of them is plenty.
         let limit_s = 600.0;

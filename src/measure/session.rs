@@ -254,8 +254,7 @@ impl SmileRequest {
             let de00 = signal.de00 * 0.8_f64.powi((attempt / PATIENTS) as i32);
             match solve(canvas, signal.direction, de00, library) {
                 Ok(made) => {
-                    let mut case = case;
-                    made.recipe.clone().apply(&mut case);
+                    let case = Case { shift: Some(made.recipe), ..case };
                     return Ok(self.smile(case, Some(made)));
                 }
                 Err(error) => last = Some(error),

@@ -1,19 +1,15 @@
 //! A tooth that differs from its twin by a wanted amount in one direction.
 //!
-//! First a ceramic restoration is tried: the shade of a crown is solved until the layered model
-//! itself gives the difference. A crown brings its own gradients, so for most teeth and small
-//! differences no shade keeps every third of the tooth on the axis. Then the tooth's own
-//! reflectance is shifted ([`SpectralShift`]), which keeps its pattern. What was done is said by
-//! [`Recipe`].
+//! A layered build-up that copies the tooth ([`BuildUp`]) is solved first: its masses are changed
+//! until the layered model itself gives the difference in every third. Where no such masses exist
+//! the tooth's own reflectance is shifted ([`SpectralShift`]). What was done is said by
+//! [`AxisChange`].
 
 use crate::bake::{self, BakeError, Condition, Estimator, Truth, ZONE_WEIGHTS, ZoneDifference};
 use crate::colorimetry::{Illuminant, Lch};
 use crate::material::Library;
 use crate::psychophysics::Direction;
-use crate::scene::{
-    Case, Ceramic, NaturalTooth, Patient, Preparation, Restoration, SpectralShift, Thickness,
-    Translucency,
-};
+use crate::scene::{AxisChange, BuildUp, Case, NaturalTooth, Patient, SpectralShift, Tooth};
 use nalgebra::{Matrix3, Vector3};
 use thiserror::Error;
 
@@ -24,21 +20,35 @@ const SIZE_TOLERANCE: (f64, f64) = (0.01, 0.01);
 /// Newton steps on estimates, and corrections on bakes.
 const STEPS: usize = 8;
 const CORRECTIONS: usize = 5;
+/// Longest step in the numbers of a third, natural logarithms: a factor of e.
+const LONGEST_STEP: f64 = 1.0;
 
-/// How a stimulus was made.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Recipe {
-    /// A ceramic restoration whose shade was solved.
-    Ceramic(Box<Restoration>),
-    /// The tooth's own reflectance, shifted.
-    Shift(SpectralShift),
+/// Level, tilt and dip of the thirds.
+type Thirds = [Vector3<f64>; 3];
+
+/// What is changed about a tooth.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Means {
+    /// The masses that its layers are built from: [`BuildUp`].
+    Masses,
+    /// Its reflectance: [`SpectralShift`].
+    Reflectance,
+}
+
+impl Means {
+    fn change(self, tooth: Tooth, thirds: [[f64; 3]; 3]) -> AxisChange {
+        match self {
+            Self::Masses => AxisChange::BuildUp(BuildUp { tooth, masses: thirds }),
+            Self::Reflectance => AxisChange::Shift(SpectralShift { tooth, thirds }),
+        }
+    }
 }
 
 /// A stimulus on an axis.
 #[derive(Debug, Clone, PartialEq)]
 pub struct AxisStimulus {
     /// How it was made.
-    pub recipe: Recipe,
+    pub recipe: AxisChange,
     /// The truth of the baked maps. This tooth was baked alone, so nothing is said of the tooth
     /// opposite.
     pub truth: Truth,
@@ -70,7 +80,7 @@ pub enum StimulusError {
     )]
     OutOfReach {
         /// The tooth.
-        tooth: crate::scene::Tooth,
+        tooth: Tooth,
         /// The wanted direction.
         direction: Direction,
         /// The wanted size, ΔE00.
@@ -104,7 +114,7 @@ pub fn off_axis_de00(direction: Direction, zones: &[ZoneDifference; 3]) -> f64 {
     zones.iter().zip(ZONE_WEIGHTS).map(|(zone, weight)| weight * off(zone)).sum()
 }
 
-/// Solves a stimulus of `de00` in `direction` on a tooth: a ceramic restoration where one stays on
+/// Solves a stimulus of `de00` in `direction` on a tooth: a layered build-up where one is on
 /// the axis, a spectral shift otherwise. The result is checked on the baked maps, not on
 /// estimates.
 ///
@@ -116,33 +126,27 @@ pub fn solve(
     de00: f64,
     library: &Library,
 ) -> Result<AxisStimulus, StimulusError> {
-    let estimator = Estimator::new(canvas.natural, canvas.seed, canvas.illuminant, library)?;
-    let search = Search { canvas, direction, de00, library, estimator };
-    match search.ceramic()? {
-        Some(stimulus) => Ok(stimulus),
-        None => search.shift(),
+    match solve_by(Means::Masses, canvas, direction, de00, library) {
+        Err(StimulusError::OutOfReach { .. }) => {
+            solve_by(Means::Reflectance, canvas, direction, de00, library)
+        }
+        solved => solved,
     }
 }
 
-/// A graded crown of medium translucency with this thick-piece shade (L, C, h), over a light
-/// prepared tooth in clear cement; `None` where no such shade is made.
-fn crown(natural: &NaturalTooth, shade: &Vector3<f64>) -> Option<Restoration> {
-    let made = (50.0..=92.0).contains(&shade[0]) && (2.0..=40.0).contains(&shade[1]);
-    made.then(|| Restoration {
-        tooth: natural.tooth,
-        preparation: Preparation::Crown,
-        ceramic: Ceramic {
-            class: "lithium-disilicate".to_owned(),
-            translucency: Translucency::Medium,
-            shade: Lch { l: shade[0], c: shade[1], h: shade[2] },
-            graded: true,
-        },
-        thickness: Thickness { margin_mm: 0.4, neck_mm: 0.8, body_mm: 1.0, incisal_mm: 1.2 },
-        cement: "clear".to_owned(),
-        cement_film_mm: 0.05,
-        prepared_tooth: "light".to_owned(),
-        drift: None,
-    })
+/// As [`solve`], by these means alone.
+///
+/// # Errors
+/// [`StimulusError`] when the tooth cannot be baked or the difference is out of reach.
+pub fn solve_by(
+    means: Means,
+    canvas: Canvas<'_>,
+    direction: Direction,
+    de00: f64,
+    library: &Library,
+) -> Result<AxisStimulus, StimulusError> {
+    let estimator = Estimator::new(canvas.natural, canvas.seed, canvas.illuminant, library)?;
+    Search { canvas, direction, de00, library, estimator }.thirds(means)
 }
 
 struct Search<'a> {
@@ -162,98 +166,53 @@ impl Search<'_> {
         parts(self.direction, found)
     }
 
-    /// The shade of a crown by Newton's method on the whole tooth; `None` unless every third then
-    /// stays on the axis.
-    fn ceramic(&self) -> Result<Option<AxisStimulus>, StimulusError> {
-        let natural = self.canvas.natural;
-        let at = |x: &Vector3<f64>| {
-            let zones = self.estimator.differences(&crown(natural, x)?).ok()?;
-            let whole: Vector3<f64> =
-                zones.iter().zip(ZONE_WEIGHTS).map(|(zone, w)| self.parts(zone) * w).sum();
-            Some((whole, zones))
-        };
-        let body = natural.body;
-        let mut x = Vector3::new(body.l, body.c, body.h);
-        let mut inverse = None;
-        for _ in 0..STEPS {
-            let Some((here, zones)) = at(&x) else { return Ok(None) };
-            if inverse.is_some() && (self.wanted() - here).norm() < 0.01 {
-                // Far from every third being on the axis: no bake will change that.
-                if off_axis_de00(self.direction, &zones) > 2.0 * MOST_OFF_AXIS_DE00 {
-                    return Ok(None);
-                }
-                break;
-            }
-            if inverse.is_none() {
-                let mut columns = [Vector3::zeros(); 3];
-                for (i, column) in columns.iter_mut().enumerate() {
-                    let mut moved = x;
-                    moved[i] += 0.5;
-                    let Some((there, _)) = at(&moved) else { return Ok(None) };
-                    *column = (there - here) / 0.5;
-                }
-                inverse = Matrix3::from_columns(&columns).try_inverse();
-            }
-            let Some(slopes) = inverse else { return Ok(None) };
-            x += slopes * (self.wanted() - here);
-        }
-        let Some(slopes) = inverse else { return Ok(None) };
-        let mut aim = self.wanted();
-        for _ in 0..CORRECTIONS {
-            let Some(restoration) = crown(natural, &x) else { return Ok(None) };
-            let recipe = Recipe::Ceramic(Box::new(restoration));
-            let Some(baked) = self.bake(&recipe)? else { return Ok(None) };
-            if baked.fits {
-                return Ok(Some(baked.stimulus(recipe)));
-            }
-            // Thirds that differ unevenly make the whole larger than its signed part: aim lower.
-            let difference = baked.truth.difference;
-            let here = self.parts(&difference);
-            aim.x = here.x + self.direction.sign() * (self.de00 - difference.de00);
-            x += slopes * (aim - here);
-        }
-        Ok(None)
-    }
-
     /// Level, tilt and dip of every third so that each third differs by just the wanted amount.
-    fn shift(&self) -> Result<AxisStimulus, StimulusError> {
+    fn thirds(&self, means: Means) -> Result<AxisStimulus, StimulusError> {
         let tooth = self.canvas.natural.tooth;
-        let make = |x: &[Vector3<f64>; 3]| SpectralShift { tooth, thirds: x.map(Into::into) };
+        let make = |x: &Thirds| means.change(tooth, x.map(Into::into));
         let parts = |zones: &[ZoneDifference; 3]| zones.map(|zone| self.parts(&zone));
-        let at = |x: &[Vector3<f64>; 3]| parts(&self.estimator.shift_differences(&make(x)));
-        let mut x = [Vector3::zeros(); 3];
-        let step = 0.02;
-        let mut columns = [[Vector3::zeros(); 3]; 3];
-        for i in 0..3 {
-            let mut unit = Vector3::zeros();
-            unit[i] = step;
-            for (third, moved) in at(&[unit; 3]).into_iter().enumerate() {
-                columns[third][i] = moved / step;
-            }
-        }
-        let slopes = columns.map(|c| Matrix3::from_columns(&c).try_inverse());
-        let correct = |x: &mut [Vector3<f64>; 3], here: &[Vector3<f64>; 3]| {
+        let at = |x: &Thirds| parts(&self.estimator.change_differences(&make(x)));
+        // A third answers to its own numbers first; what it takes from its neighbours is made up
+        // for by the next step.
+        let slopes = |x: &Thirds, here: &Thirds| {
+            let step = 0.02;
+            let moved: [Thirds; 3] = std::array::from_fn(|i| {
+                let mut unit = Vector3::zeros();
+                unit[i] = step;
+                at(&x.map(|third| third + unit))
+            });
+            std::array::from_fn::<_, 3, _>(|third| {
+                let column = |i: usize| (moved[i][third] - here[third]) / step;
+                Matrix3::from_columns(&[column(0), column(1), column(2)]).try_inverse()
+            })
+        };
+        let correct = |x: &mut Thirds, here: &Thirds, slopes: &[Option<Matrix3<f64>>; 3]| {
             for third in 0..3 {
                 let Some(slopes) = slopes[third] else { continue };
-                x[third] += slopes * (self.wanted() - here[third]);
+                let step = slopes * (self.wanted() - here[third]);
+                x[third] += step.cap_magnitude(LONGEST_STEP);
             }
         };
-        for _ in 0..2 * STEPS {
-            let here = at(&x);
+        let mut x = [Vector3::zeros(); 3];
+        let mut here = at(&x);
+        let mut inverse = slopes(&x, &here);
+        for _ in 0..STEPS {
             if here.iter().all(|part| (self.wanted() - part).norm() < 0.005) {
                 break;
             }
-            correct(&mut x, &here);
+            correct(&mut x, &here, &inverse);
+            here = at(&x);
+            inverse = slopes(&x, &here);
         }
         let mut nearest = (0.0, 0.0);
         for _ in 0..CORRECTIONS {
-            let recipe = Recipe::Shift(make(&x));
-            let Some(baked) = self.bake(&recipe)? else { break };
+            let change = make(&x);
+            let Some(baked) = self.bake(change)? else { break };
             if baked.fits {
-                return Ok(baked.stimulus(recipe));
+                return Ok(baked.stimulus(change));
             }
             nearest = (baked.truth.difference.de00, baked.off_axis);
-            correct(&mut x, &parts(&baked.truth.zones));
+            correct(&mut x, &parts(&baked.truth.zones), &inverse);
         }
         let (direction, de00) = (self.direction, self.de00);
         let (reached, off_axis) = nearest;
@@ -261,20 +220,19 @@ impl Search<'_> {
     }
 
     /// The truth of this tooth alone, and whether it is what was wanted and can be displayed.
-    fn bake(&self, recipe: &Recipe) -> Result<Option<Baked>, StimulusError> {
+    fn bake(&self, change: AxisChange) -> Result<Option<Baked>, StimulusError> {
         let canvas = self.canvas;
-        let mut case = Case {
+        let case = Case {
             seed: canvas.seed,
             patient: Patient {
                 teeth: vec![*canvas.natural],
                 gingiva: Lch { l: 50.0, c: 30.0, h: 35.0 },
             },
             restoration: None,
-            shift: None,
+            shift: Some(change),
             illuminant: canvas.illuminant,
             staging: crate::scene::Staging::default(),
         };
-        recipe.clone().apply(&mut case);
         let scene = bake::bake(&case, self.library)?;
         let displayable = scene.tooth(canvas.natural.tooth).is_some_and(|baked| {
             let texels = &baked.map(Condition::Restored).texels;
@@ -301,26 +259,7 @@ struct Baked {
 }
 
 impl Baked {
-    fn stimulus(self, recipe: Recipe) -> AxisStimulus {
+    fn stimulus(self, recipe: AxisChange) -> AxisStimulus {
         AxisStimulus { recipe, truth: self.truth, off_axis_de00: self.off_axis }
-    }
-}
-
-impl Recipe {
-    /// Puts the stimulus into a case.
-    pub fn apply(self, case: &mut Case) {
-        match self {
-            Self::Ceramic(restoration) => case.restoration = Some(*restoration),
-            Self::Shift(shift) => case.shift = Some(shift),
-        }
-    }
-
-    /// The name stored with results.
-    #[must_use]
-    pub const fn name(&self) -> &'static str {
-        match self {
-            Self::Ceramic(_) => "ceramic",
-            Self::Shift(_) => "spectral shift",
-        }
     }
 }

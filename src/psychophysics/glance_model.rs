@@ -64,6 +64,23 @@ pub struct GlanceParameters {
     pub side_bias: f64,
 }
 
+impl GlanceParameters {
+    /// The same threshold on every axis, ΔE00, and a criterion; no lapses, no biases, natural
+    /// variation known.
+    #[must_use]
+    pub fn even(threshold_de00: f64, criterion: f64) -> Self {
+        Self {
+            thresholds_de00: Axis::ALL.map(|axis| (axis, threshold_de00)).to_vec(),
+            exponent: 1.0,
+            criterion,
+            lapse: 0.0,
+            confusion: 0.0,
+            eccentricity_loss: 0.0,
+            side_bias: 0.0,
+        }
+    }
+}
+
 /// One trial as the model sees it.
 #[derive(Debug, Clone, PartialEq)]
 pub struct ModelTrial {

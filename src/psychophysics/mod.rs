@@ -6,13 +6,13 @@ mod choice;
 mod glance;
 mod glance_model;
 pub mod instrument;
-mod observer;
 mod psychometric;
 mod quest_plus;
 mod refit;
 mod scoring;
 mod search_time;
 mod shared_posterior;
+mod sight;
 mod signal_detection;
 mod simulate;
 mod simulated;
@@ -27,7 +27,6 @@ pub use glance::GlanceSummary;
 pub use glance_model::{
     D_PRIME_AT_THRESHOLD, GlanceModel, GlanceParameters, ModelTrial, SLIP, exposure_gain,
 };
-pub use observer::{AlwaysNone, GlanceEvidence, Ideal, Noisy, Observer, RandomTooth};
 pub use psychometric::{
     LevelCount, PsychometricError, PsychometricFit, PsychometricFunction, Shape,
 };
@@ -35,9 +34,10 @@ pub use quest_plus::{OutcomeTable, QuestError, QuestPlus, entropy};
 pub use refit::{Fit, Refit};
 pub use search_time::{Search, SearchTimes};
 pub use shared_posterior::SharedPosterior;
+pub use sight::{SeenDifference, Sight};
 pub use signal_detection::{Proportion, SignalDetection, forced_choice_d_prime};
 pub use simulate::run_simulated;
-pub use simulated::{Sight, SimulatedObserver};
+pub use simulated::SimulatedObserver;
 
 /// Colour difference that half of all observers see, CIEDE2000.
 ///

@@ -1,6 +1,6 @@
 //! Runs a whole session with a simulated observer.
 
-use crate::psychophysics::{GlanceEvidence, Observer};
+use crate::psychophysics::{Sight, SimulatedObserver};
 use crate::random::{Purpose, StreamKey};
 use crate::trial::{
     Engine, Event, Input, InputDevice, Phase, Plan, PlannedTrial, Response, TrialOutcome,
@@ -10,16 +10,16 @@ use crate::trial::{
 const REFRESH_HZ: f64 = 60.0;
 
 /// Steps the trial engine through `plan` on a simulated 60 Hz display that drops nothing, with
-/// `observer` answering on the first frame of the response window after the mask. `evidence` is
-/// asked once per trial, in order. An observer that returns [`Response::Timeout`] or names a tooth
+/// `observer` answering on the first frame of the response window after the mask. `sight` is
+/// asked once per trial, in order. An observer that lets time run out or names a tooth
 /// that is not in the plan runs out of time.
 ///
 /// The observer's randomness comes from a stream of its own for each trial, so one trial's answer
 /// does not depend on the others.
 pub fn run_simulated(
     plan: &Plan,
-    observer: &dyn Observer,
-    mut evidence: impl FnMut(&PlannedTrial) -> GlanceEvidence,
+    observer: &SimulatedObserver,
+    mut sight: impl FnMut(&PlannedTrial) -> Sight,
 ) -> Vec<TrialOutcome> {
     let mut engine = Engine::new(plan, REFRESH_HZ, 0);
     let mut outcomes = Vec::with_capacity(plan.trials.len());
@@ -45,7 +45,7 @@ pub fn run_simulated(
                         block: trial.block,
                         trial: trial.trial,
                     };
-                    answer = observer.answer(&evidence(trial), &mut key.stream());
+                    answer = observer.answer(&sight(trial), &mut key.stream()).into();
                     Input::PictureReady
                 }
                 Event::Entered(Phase::Response { .. }) => {

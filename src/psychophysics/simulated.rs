@@ -1,49 +1,22 @@
-//! The simulated observers that a measurement is proved on.
+//! The simulated observers: of levels and of measurements, in rehearsals and in tests.
 //!
-//! They read the truth: what differs, by how much, and how natural teeth stray from the norm. An
+//! They read a [`Sight`]: what differs and how, and how natural teeth stray from the norm. An
 //! answer is a pure function of the trial and a random stream. They are written without the
 //! fitted model's code, so that recovering them tests that code.
 
-use crate::psychophysics::instrument::{Answer, Shown, Stimulus};
-use crate::psychophysics::{Axis, Direction, GlanceEvidence, GlanceParameters, Observer, SLIP};
+use crate::psychophysics::instrument::Answer;
+use crate::psychophysics::{Axis, Direction, GlanceParameters, SLIP, SeenDifference, Sight};
 use crate::scene::{Tooth, ToothKind};
-use crate::trial::Response;
 use rand::distr::Open01;
 use rand::{Rng, RngExt};
 use statrs::distribution::{ContinuousCDF, Normal};
 
-/// What a trial holds for a simulated observer.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Sight {
-    /// Teeth that can be answered, in the viewer's order.
-    pub teeth: Vec<Tooth>,
-    /// Signed residual in value of each tooth, ΔE00, or empty.
-    pub residuals_de00: Vec<f64>,
-    /// The restored tooth, the direction and the size of its difference, ΔE00.
-    pub signal: Option<(Tooth, Direction, f64)>,
-    /// Exposure, s.
-    pub exposure_s: f64,
-    /// 0-based number of the trial in the session.
-    pub trial: u32,
-}
-
-impl Sight {
-    /// What a trial of the instrument holds.
-    #[must_use]
-    pub fn new(teeth: &[Tooth], stimulus: &Stimulus, shown: &Shown) -> Self {
-        Self {
-            teeth: teeth.to_vec(),
-            residuals_de00: shown.residuals_de00.clone(),
-            signal: stimulus.signal.map(|s| (s.tooth, s.direction, shown.de00)),
-            exposure_s: shown.exposure_s,
-            trial: stimulus.shown,
-        }
-    }
-}
-
 /// An observer made of known parts.
 #[derive(Debug, Clone, PartialEq)]
 pub enum SimulatedObserver {
+    /// Names the tooth that differs from its twin, however little: blind to nothing, fooled by
+    /// nothing.
+    AlwaysRight,
     /// Knows every natural tooth and sees through noise of 0.05 ΔE00.
     Ideal,
     /// Sees through noise, with the parameters given. Without confusion and bias it is the plain
@@ -74,19 +47,19 @@ impl SimulatedObserver {
     pub fn answer(&self, sight: &Sight, rng: &mut dyn Rng) -> Answer {
         let trial = f64::from(sight.trial);
         match self {
-            Self::Ideal => {
-                let mut p = plain(0.1, 5.0);
-                p.confusion = 0.0;
-                noisy(&p, sight, rng, 0.0)
+            Self::AlwaysRight => {
+                let differs = sight.signal.filter(|signal| signal.direction().is_some());
+                differs.map_or(Answer::None, |signal| Answer::Tooth(signal.tooth))
             }
+            Self::Ideal => noisy(&GlanceParameters::even(0.1, 5.0), sight, rng, 0.0),
             Self::Noisy(p) => noisy(p, sight, rng, SLIP),
             Self::OneAxis(p, axis) => {
-                let seen = sight.signal.filter(|(_, direction, _)| direction.axis() == *axis);
+                let seen = sight.signal.map(|signal| only(&signal, *axis));
                 noisy(p, &Sight { signal: seen, ..sight.clone() }, rng, SLIP)
             }
             Self::Shortcut { criterion } => {
                 let nothing = Sight { residuals_de00: vec![], signal: None, ..sight.clone() };
-                noisy(&plain(2.0, *criterion), &nothing, rng, 0.0)
+                noisy(&GlanceParameters::even(2.0, *criterion), &nothing, rng, 0.0)
             }
             Self::RandomTooth => any_tooth(&sight.teeth, rng),
             Self::AlwaysNone => Answer::None,
@@ -109,38 +82,16 @@ impl SimulatedObserver {
     }
 }
 
-impl Observer for SimulatedObserver {
-    /// Takes a signed difference as one in value; every trial counts as the first.
-    fn answer(&self, evidence: &GlanceEvidence, rng: &mut dyn Rng) -> Response {
-        let signal = evidence.restored.map(|(tooth, x)| {
-            let direction = if x < 0.0 { Direction::Darker } else { Direction::Lighter };
-            (tooth, direction, x.abs())
-        });
-        let sight = Sight {
-            teeth: evidence.teeth.clone(),
-            residuals_de00: evidence.residuals_de00.clone(),
-            signal,
-            exposure_s: 2.5,
-            trial: 0,
-        };
-        match Self::answer(self, &sight, rng) {
-            Answer::Tooth(tooth) => Response::Tooth(tooth),
-            Answer::None => Response::None,
-            Answer::TimedOut | Answer::Void => Response::Timeout,
-        }
-    }
-}
-
-/// Equal thresholds on every axis, no lapse, no bias.
-fn plain(threshold_de00: f64, criterion: f64) -> GlanceParameters {
-    GlanceParameters {
-        thresholds_de00: Axis::ALL.map(|axis| (axis, threshold_de00)).to_vec(),
-        exponent: 1.0,
-        criterion,
-        lapse: 0.0,
-        confusion: 0.0,
-        eccentricity_loss: 0.0,
-        side_bias: 0.0,
+/// The part of a difference that lies on an axis.
+fn only(signal: &SeenDifference, axis: Axis) -> SeenDifference {
+    let seen = |direction: Direction| {
+        if direction.axis() == axis { direction.sign() * signal.along(direction) } else { 0.0 }
+    };
+    SeenDifference {
+        tooth: signal.tooth,
+        value: seen(Direction::Darker) + seen(Direction::Lighter),
+        chroma: seen(Direction::LessChroma) + seen(Direction::MoreChroma),
+        hue: seen(Direction::Redder) + seen(Direction::Yellower),
     }
 }
 
@@ -179,13 +130,10 @@ fn noisy(p: &GlanceParameters, sight: &Sight, rng: &mut dyn Rng, slip: f64) -> A
     for (i, tooth) in sight.teeth.iter().enumerate() {
         let mut value = p.confusion * sight.residuals_de00.get(i).copied().unwrap_or(0.0);
         let mut across = 0.0;
-        match sight.signal {
-            Some((restored, Direction::Darker, x)) if restored == *tooth => value -= x,
-            Some((restored, Direction::Lighter, x)) if restored == *tooth => value += x,
-            Some((restored, direction, x)) if restored == *tooth => {
-                across = x / threshold(direction.axis());
-            }
-            _ => {}
+        if let Some(signal) = sight.signal.filter(|signal| signal.tooth == *tooth) {
+            value += signal.value;
+            let (chroma, hue) = (threshold(Axis::Chroma), threshold(Axis::Hue));
+            across = (signal.chroma / chroma).hypot(signal.hue / hue);
         }
         let along = through(value).map_or(0.0, |t| value / t);
         let size = along.hypot(across).powf(p.exponent);

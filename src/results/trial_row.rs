@@ -1,7 +1,7 @@
 //! One stored trial.
 
 use crate::bake::{PictureDifference, Truth, ZoneDifference};
-use crate::scene::{Restoration, SpectralShift, Tooth};
+use crate::scene::{AxisChange, Restoration, Tooth};
 use crate::trial::{
     Exposure, InputDevice, Onsets, Plan, PlannedTrial, Response, TrialKind, TrialOutcome, Verdict,
 };
@@ -275,8 +275,11 @@ fn recipe(restoration: &Restoration) -> Value {
     recipe
 }
 
-fn shift(shift: SpectralShift) -> Value {
-    json!({ "spectral_shift": shift.thirds })
+fn shift(change: AxisChange) -> Value {
+    match change {
+        AxisChange::BuildUp(build_up) => json!({ "build_up": build_up.masses }),
+        AxisChange::Shift(shift) => json!({ "spectral_shift": shift.thirds }),
+    }
 }
 
 /// A difference from its four columns; `NULL` in the first means that there is none.

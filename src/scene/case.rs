@@ -1,7 +1,7 @@
 //! A case: a patient, perhaps a restoration, and the light they are seen in.
 
 use crate::colorimetry::{Illuminant, Lch};
-use crate::scene::{Drift, SpectralShift, Staging, Tooth};
+use crate::scene::{AxisChange, Drift, Staging, Tooth};
 use serde::{Deserialize, Serialize};
 
 /// One smile, restored or not.
@@ -13,9 +13,9 @@ pub struct Case {
     pub patient: Patient,
     /// The restored tooth, or `None` for a smile without one.
     pub restoration: Option<Restoration>,
-    /// A tooth that differs from its twin by a spectral shift instead of a restoration. Not to be
-    /// given together with one.
-    pub shift: Option<SpectralShift>,
+    /// A tooth changed to differ from its twin by a measured amount. Not to be given together with
+    /// a restoration.
+    pub shift: Option<AxisChange>,
     /// The light.
     pub illuminant: Illuminant,
     /// Framing and lamp.
@@ -27,7 +27,7 @@ impl Case {
     #[must_use]
     pub fn odd_tooth(&self) -> Option<Tooth> {
         let restored = self.restoration.as_ref().map(|restoration| restoration.tooth);
-        restored.or_else(|| self.shift.map(|shift| shift.tooth))
+        restored.or_else(|| self.shift.map(|shift| shift.tooth()))
     }
 }
 

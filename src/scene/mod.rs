@@ -2,12 +2,14 @@
 //!
 //! Plain data. A [`Case`] is everything that optics and drawing need to know about one smile.
 
+mod build_up;
 mod case;
 mod drift;
 mod shift;
 mod staging;
 mod tooth;
 
+pub use build_up::{AxisChange, BuildUp};
 pub use case::{
     Case, Ceramic, NaturalTooth, Patient, Preparation, Restoration, Thickness, Translucency,
 };

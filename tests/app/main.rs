@@ -4,6 +4,7 @@
 
 mod cases;
 mod drawing;
+mod eyes;
 mod goldens;
 mod harness;
 mod measure;

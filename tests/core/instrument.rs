@@ -8,7 +8,8 @@ use second_glance::psychophysics::instrument::{
 };
 use second_glance::psychophysics::{
     Axis, ChoiceRule, Direction, Fit, GlanceModel, GlanceParameters, ModelTrial, OutcomeTable,
-    QuestPlus, Refit, SharedPosterior, Sight, SimulatedObserver, entropy, exposure_gain,
+    QuestPlus, Refit, SeenDifference, SharedPosterior, Sight, SimulatedObserver, entropy,
+    exposure_gain,
 };
 use second_glance::random::{Purpose, StreamKey};
 use second_glance::scene::Tooth;
@@ -58,7 +59,7 @@ fn probabilities_match_brute_force_sampling() {
         let sight = Sight {
             teeth: teeth.clone(),
             residuals_de00: residuals(),
-            signal: signal.map(|(i, direction, x)| (teeth[i], direction, x)),
+            signal: signal.map(|(i, direction, x)| SeenDifference::on_axis(teeth[i], direction, x)),
             exposure_s: 2.5,
             trial: 0,
         };

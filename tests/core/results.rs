@@ -4,7 +4,9 @@
 
 use crate::trials::plan;
 use second_glance::bake::{Truth, ZoneDifference};
-use second_glance::psychophysics::{GlanceEvidence, Noisy, run_simulated};
+use second_glance::psychophysics::{
+    Direction, GlanceParameters, SeenDifference, Sight, SimulatedObserver, run_simulated,
+};
 use second_glance::results::{
     COLUMNS, LATEST_VERSION, Recording, SessionInfo, Store, StoreError, TrialRow,
 };
@@ -48,10 +50,11 @@ fn rows(n_trials: usize) -> (Plan, Vec<TrialRow>) {
     for (index, trial) in plan.trials.iter_mut().enumerate() {
         trial.case.patient.teeth[2].residual_de00 = -0.1 * index as f64;
     }
-    let outcomes = run_simulated(&plan, &Noisy::default(), |trial| {
-        let evidence = GlanceEvidence::new(&plan.teeth, &trial.case, None);
-        let restored = trial.case.restoration.as_ref().map(|r| (r.tooth, -2.5));
-        GlanceEvidence { restored, ..evidence }
+    let observer = SimulatedObserver::Noisy(GlanceParameters::even(2.0, 2.05));
+    let outcomes = run_simulated(&plan, &observer, |trial| {
+        let restored = trial.case.restoration.as_ref();
+        let signal = restored.map(|r| SeenDifference::on_axis(r.tooth, Direction::Darker, 2.5));
+        Sight { signal, ..Sight::planned(&plan.teeth, trial, None, 2.5) }
     });
     let rows = outcomes
         .iter()

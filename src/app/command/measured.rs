@@ -3,11 +3,11 @@
 use super::ExitWith;
 use crate::app::cli::{MeasureKind, ObserverKind, Options, Rehearse};
 use crate::app::content::{Content, ContentError};
+use crate::app::eyes;
 use crate::app::measuring::{Ended, MeasureChoice};
 use crate::app::persist::{Records, SessionStart};
 use crate::app::shipped::Shipped;
-use crate::app::viewport::{Lighting, OffscreenRenderer, PictureRequest};
-use crate::bake::Condition;
+use crate::app::viewport::OffscreenRenderer;
 use crate::measure::{ComposedSmile, Measurement, Rehearsal, measure_config};
 use crate::psychophysics::instrument::{Estimate, StopReason};
 use crate::psychophysics::{Axis, GlanceParameters, Sight, SimulatedObserver};
@@ -18,8 +18,6 @@ use std::sync::Arc;
 
 /// Seed of a rehearsed measurement unless another is given.
 const SEED: u64 = 9001;
-/// Size of the pictures that an observer looks at, pixels.
-const PICTURE_SIZE: (u32, u32) = (1024, 490);
 /// Refresh rate of the simulated display, Hz.
 const REFRESH_HZ: f64 = 60.0;
 
@@ -29,6 +27,7 @@ pub(super) fn simulated(kind: ObserverKind) -> SimulatedObserver {
     match kind {
         ObserverKind::Noisy | ObserverKind::Biased => SimulatedObserver::Noisy(plain),
         ObserverKind::Ideal => SimulatedObserver::Ideal,
+        ObserverKind::AlwaysRight => SimulatedObserver::AlwaysRight,
         ObserverKind::DarkOnly => SimulatedObserver::OneAxis(plain, Axis::Darker),
         ObserverKind::Shortcut => SimulatedObserver::Shortcut { criterion: plain.criterion },
         ObserverKind::Random => SimulatedObserver::RandomTooth,
@@ -122,9 +121,9 @@ fn rehearse(
         Some(records) => Some(records.begin_measurement(&start, &measurement, None)?),
         None => None,
     };
-    let mut eyes = if arguments.look { Some(Eyes::open()?) } else { None };
-    let mut look = |smile: &ComposedSmile, sight: Sight| match &mut eyes {
-        Some(eyes) => eyes.look(smile, sight, content),
+    let mut renderer = if arguments.look { Some(OffscreenRenderer::new()?) } else { None };
+    let mut look = |smile: &ComposedSmile, sight: Sight| match &mut renderer {
+        Some(renderer) => look_at(renderer, smile, sight, content),
         None => Ok(sight),
     };
     let mut rehearsal = Rehearsal::new(measurement);
@@ -196,38 +195,17 @@ fn comparison(truth: &GlanceParameters, estimate: &Estimate) -> String {
     text
 }
 
-/// Draws smiles and reads their pixels.
-struct Eyes(OffscreenRenderer);
-
-impl Eyes {
-    fn open() -> Result<Self, Box<dyn Error + Send + Sync>> {
-        Ok(Self(OffscreenRenderer::new()?))
+/// Puts what the pictures show in the place of the truth. A smile without a change has no twin to
+/// differ from: its two pictures are the same.
+fn look_at(
+    renderer: &mut OffscreenRenderer,
+    smile: &ComposedSmile,
+    sight: Sight,
+    content: &Shipped,
+) -> Result<Sight, Box<dyn Error + Send + Sync>> {
+    if smile.made.is_none() {
+        return Ok(sight);
     }
-
-    /// Puts the difference that the two pictures show in the place of the true one.
-    fn look(
-        &mut self,
-        smile: &ComposedSmile,
-        mut sight: Sight,
-        content: &Shipped,
-    ) -> Result<Sight, Box<dyn Error + Send + Sync>> {
-        let Some((tooth, direction, _)) = sight.signal else { return Ok(sight) };
-        let scene = Arc::new(
-            content.bake(&smile.planned.case).map_err(|error: ContentError| error.to_string())?,
-        );
-        let mut draw = |condition| {
-            self.0.render(&PictureRequest {
-                scene: scene.clone(),
-                condition,
-                width: PICTURE_SIZE.0,
-                height: PICTURE_SIZE.1,
-                lighting: Lighting::Studio,
-            })
-        };
-        let (restored, twin) = (draw(Condition::Restored)?, draw(Condition::Twin)?);
-        let seen = restored.difference_to(&twin, tooth).map(|difference| difference.shown.de00);
-        let de00 = seen.ok_or_else(|| format!("tooth {tooth} is not in the picture"))?;
-        sight.signal = (de00 > 0.0).then_some((tooth, direction, de00));
-        Ok(sight)
-    }
+    let scene = content.bake(&smile.planned.case).map_err(|error: ContentError| error.to_string());
+    Ok(Sight { signal: eyes::seen(renderer, &Arc::new(scene?))?, ..sight })
 }

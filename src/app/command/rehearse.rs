@@ -6,9 +6,7 @@ use crate::app::cli::{ObserverKind, Options, Rehearse};
 use crate::app::content::{Content, ContentError};
 use crate::app::persist::{Records, SessionStart};
 use crate::bake::Truth;
-use crate::psychophysics::{
-    AlwaysNone, GlanceEvidence, GlanceSummary, Ideal, Noisy, Observer, RandomTooth, run_simulated,
-};
+use crate::psychophysics::{GlanceSummary, Sight, run_simulated};
 use crate::report;
 use crate::results::TrialRow;
 use crate::trial::Plan;
@@ -30,9 +28,10 @@ pub(super) fn run(arguments: &Rehearse, options: &Options, content: &dyn Content
         Ok(truths) => truths,
         Err(error) => return ExitWith::failure(error),
     };
-    let outcomes = run_simulated(&plan, &*observer(arguments.observer), |planned| {
+    let observer = super::measured::simulated(arguments.observer);
+    let outcomes = run_simulated(&plan, &observer, |planned| {
         let truth = truths.get(planned.trial as usize).and_then(Option::as_ref);
-        GlanceEvidence::new(&plan.teeth, &planned.case, truth)
+        Sight::planned(&plan.teeth, planned, truth, plan.timing.exposure_s)
     });
     let rows: Vec<TrialRow> = outcomes
         .iter()
@@ -69,16 +68,6 @@ fn truths(plan: &Plan, content: &dyn Content) -> Result<Vec<Option<Truth>>, Cont
     plan.trials.iter().map(|trial| Ok(content.bake(&trial.case)?.truth)).collect()
 }
 
-fn observer(kind: ObserverKind) -> Box<dyn Observer> {
-    match kind {
-        ObserverKind::Noisy => Box::new(Noisy::default()),
-        ObserverKind::Ideal => Box::new(Ideal),
-        ObserverKind::Random => Box::new(RandomTooth),
-        ObserverKind::AlwaysNone => Box::new(AlwaysNone),
-        other => Box::new(super::measured::simulated(other)),
-    }
-}
-
 pub(super) const fn in_words(kind: ObserverKind) -> &'static str {
     match kind {
         ObserverKind::Noisy => "sees through noise",
@@ -88,7 +77,8 @@ pub(super) const fn in_words(kind: ObserverKind) -> &'static str {
         ObserverKind::AlwaysCentral => "always names a central incisor",
         ObserverKind::Learner => "sees through noise, and learns",
         ObserverKind::Tiring => "sees through noise, and tires",
-        ObserverKind::Ideal => "always right",
+        ObserverKind::Ideal => "sees through very little noise",
+        ObserverKind::AlwaysRight => "always right",
         ObserverKind::Random => "names any tooth",
         ObserverKind::AlwaysNone => "always says none",
     }

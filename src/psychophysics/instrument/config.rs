@@ -122,6 +122,16 @@ pub enum Answer {
     Void,
 }
 
+impl From<Answer> for Response {
+    fn from(answer: Answer) -> Self {
+        match answer {
+            Answer::Tooth(tooth) => Self::Tooth(tooth),
+            Answer::None => Self::None,
+            Answer::TimedOut | Answer::Void => Self::Timeout,
+        }
+    }
+}
+
 impl From<Response> for Answer {
     fn from(response: Response) -> Self {
         match response {
