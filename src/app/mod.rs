@@ -9,6 +9,7 @@ pub mod cli;
 pub mod command;
 pub mod content;
 pub mod debrief;
+mod foresight;
 pub mod frames;
 pub mod input;
 pub mod launch;
