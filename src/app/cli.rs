@@ -210,6 +210,9 @@ pub struct Frames {
     /// Size of the pictures, pixels.
     #[arg(long, default_value = "1920x1080", value_name = "WxH", value_parser = size)]
     pub size: (u32, u32),
+    /// Also write the figures to this CSV file.
+    #[arg(long, value_name = "FILE")]
+    pub out: Option<PathBuf>,
 }
 
 /// A light, by its CIE designation.

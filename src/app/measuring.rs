@@ -2,19 +2,22 @@
 //! when to rest and when to stop.
 
 use crate::app::content::{ActiveContent, ContentError};
+use crate::app::foresight::{self, Composing, Foresight, Found};
 use crate::app::frames::DisplayCheck;
 use crate::app::persist::Records;
+use crate::app::scenes::{BeginWork, Preparation};
 use crate::app::session::Session;
 use crate::app::{AppSystems, Problem};
 use crate::bake::Truth;
-use crate::measure::{ComposedSmile, MeasureError, Measurement, SmileRequest};
+use crate::measure::{ComposedSmile, MeasureError, Measurement};
 use crate::psychophysics::Axis;
 use crate::psychophysics::instrument::StopReason;
 use crate::report::MeasurementReport;
 use crate::results::{MeasuredTrial, Recording, StoreError, TrialRow};
+use crate::scene::Case;
 use crate::trial::{Phase, TrialOutcome};
 use bevy::prelude::*;
-use bevy::tasks::{AsyncComputeTaskPool, Task, block_on, poll_once};
+use bevy::tasks::{block_on, poll_once};
 
 /// So many of the latest smiles are looked at for missed exposures, and so many may be missed
 /// before the measurement ends. Design choices.
@@ -48,9 +51,13 @@ pub struct Measuring {
     display: Option<DisplayCheck>,
     /// Time spent measuring, s: not adaptation, rests and pauses.
     elapsed_s: f64,
-    composing: Option<Task<Result<ComposedSmile, ContentError>>>,
+    composing: Option<Composing>,
+    /// The next smile, composed beforehand.
+    found: Option<ComposedSmile>,
     /// The smile that was composed last: the one under way or next.
     smile: Option<ComposedSmile>,
+    /// What may come after the answer that is awaited.
+    foresight: Foresight,
     /// Whether each of the latest exposures was missed.
     latest_missed: Vec<bool>,
     missed: usize,
@@ -115,17 +122,15 @@ pub enum AfterAnswer {
 impl Measuring {
     /// A measurement that begins, or goes on after `elapsed_s` seconds of measuring.
     #[must_use]
-    pub const fn new(
-        measurement: Measurement,
-        display: Option<DisplayCheck>,
-        elapsed_s: f64,
-    ) -> Self {
+    pub fn new(measurement: Measurement, display: Option<DisplayCheck>, elapsed_s: f64) -> Self {
         Self {
             measurement,
             display,
             elapsed_s,
             composing: None,
+            found: None,
             smile: None,
+            foresight: Foresight::default(),
             latest_missed: Vec::new(),
             missed: 0,
             ended: None,
@@ -205,18 +210,56 @@ impl Measuring {
         })
     }
 
-    fn begin_composing(&mut self, content: &ActiveContent) {
-        if self.composing.is_some() || self.smile.is_some() || self.ended.is_some() {
-            return;
+    /// Whether every smile that may follow the answer awaited is composed.
+    #[must_use]
+    pub fn foresees_all(&self) -> bool {
+        self.foresight.is_complete()
+    }
+
+    /// Cases of smiles that may follow the answer awaited, the likeliest first.
+    pub(super) fn foreseen(&self) -> Vec<&Case> {
+        self.foresight.cases()
+    }
+
+    /// Composes what may follow, given what each kind of answer would make of the trial under way.
+    pub(super) fn foresee(
+        &mut self,
+        truth: Option<&Truth>,
+        outcomes: impl FnOnce() -> Vec<TrialOutcome>,
+        content: &ActiveContent,
+    ) {
+        if let Some(smile) = &self.smile
+            && !self.foresight.has_begun()
+        {
+            self.foresight.begin(&self.measurement, smile, truth, outcomes());
         }
-        let Some(request) = self.measurement.next_smile() else { return };
-        let content = content.0.clone();
-        let compose = move |request: SmileRequest| content.compose(&request);
-        self.composing = Some(AsyncComputeTaskPool::get().spawn(async move { compose(request) }));
+        self.foresight.advance(content);
+    }
+
+    /// Starts on the next smile unless it is there. Returns work under way on other smiles.
+    fn begin_composing(&mut self, content: &ActiveContent) -> Option<Composing> {
+        if self.composing.is_some()
+            || self.found.is_some()
+            || self.smile.is_some()
+            || self.ended.is_some()
+        {
+            return None;
+        }
+        let request = self.measurement.next_smile()?;
+        let (found, stray) = self.foresight.take(&request);
+        match found {
+            Found::Composed(smile) => self.found = Some(smile),
+            Found::Composing(task) => self.composing = Some(task),
+            Found::Nothing => self.composing = Some(foresight::compose(request, content)),
+        }
+        stray
     }
 
     fn finish_composing(&mut self) -> Option<Result<ComposedSmile, ContentError>> {
-        let composed = block_on(poll_once(self.composing.as_mut()?))?;
+        let composed = match self.found.take() {
+            Some(smile) => Ok(smile),
+            None => block_on(poll_once(self.composing.as_mut()?))?,
+        };
         self.composing = None;
         if let Ok(smile) = &composed {
             self.smile = Some(smile.clone());
@@ -237,24 +280,36 @@ pub(super) enum TakeError {
 pub(super) fn plugin(app: &mut App) {
     app.add_systems(
         Update,
-        compose_next.run_if(resource_exists::<Session>).in_set(AppSystems::Prepare),
+        compose_next
+            .run_if(resource_exists::<Session>)
+            .in_set(ComposeNext)
+            .in_set(AppSystems::Prepare)
+            .before(BeginWork),
     );
 }
 
-/// Composes the next smile whenever none is there, and appends it to the session's plan. Never
-/// during an exposure or while an answer is awaited: the next smile depends on that answer.
+/// Composes what a measurement shows next.
+#[derive(SystemSet, Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub(super) struct ComposeNext;
+
+/// Composes the next smile whenever none is there, and appends it to the session's plan; while an
+/// answer is awaited, the smiles that may follow it. Never during an exposure.
 fn compose_next(
     mut session: ResMut<Session>,
     content: Res<ActiveContent>,
+    mut preparation: ResMut<Preparation>,
     mut problem: ResMut<Problem>,
 ) {
-    let phase = session.phase();
-    let quiet = matches!(phase, Phase::Adaptation { .. } | Phase::Preparing | Phase::Debrief);
-    let Some(measuring) = session.bypass_change_detection().measuring_mut() else { return };
-    if !quiet {
-        return;
+    let session = session.bypass_change_detection();
+    match session.phase() {
+        Phase::Adaptation { .. } | Phase::Preparing | Phase::Debrief => {}
+        Phase::Response { .. } => return session.foresee(&content),
+        _ => return,
     }
-    measuring.begin_composing(&content);
+    let Some(measuring) = session.measuring_mut() else { return };
+    if let Some(stray) = measuring.begin_composing(&content) {
+        preparation.outlive(stray);
+    }
     match measuring.finish_composing() {
         Some(Ok(smile)) => session.append(smile.planned),
         Some(Err(error)) => {

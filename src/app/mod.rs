@@ -10,6 +10,7 @@ pub mod command;
 pub mod content;
 pub mod debrief;
 pub mod eyes;
+mod foresight;
 pub mod frames;
 pub mod input;
 pub mod launch;

@@ -1,6 +1,12 @@
 //! Prepares smiles: bakes cases on background threads, asks for pictures, keeps what arrived.
+//!
+//! Several smiles may be wanted, the most urgent first: the one to show next, or those that may
+//! follow the answer that is awaited. They are told apart by their case alone, so a smile that was
+//! prepared on a guess is the smile that is asked for later if the guess was right. One bake and
+//! one picture at a time: what is no longer wanted ends soon.
 
 use crate::app::content::{ActiveContent, ContentError};
+use crate::app::frames::LastFrame;
 use crate::app::pictures::{PictureFailed, PictureId, PictureReady, RequestPicture};
 use crate::app::viewport::Picture;
 use crate::app::{AppSystems, Problem};
@@ -9,6 +15,13 @@ use crate::scene::Case;
 use bevy::prelude::*;
 use bevy::tasks::{AsyncComputeTaskPool, Task, block_on, poll_once};
 use std::sync::Arc;
+
+/// Smiles in preparation or ready at once, at most. A right answer, a wrong one and "none" may
+/// each be followed by another smile.
+pub const MOST_SMILES: usize = 3;
+/// A picture whose drawing keeps a frame this long, s, is not drawn while an answer is awaited: the
+/// answer's time would be wrong by as much. Design choice: three frames at 60 Hz.
+const SLOW_FRAME_S: f64 = 0.05;
 
 /// The size that pictures are asked for, physical pixels. Kept up to date by the window.
 #[derive(Resource, Debug, Clone, Copy, PartialEq, Eq)]
@@ -31,97 +44,142 @@ pub struct PreparedScene {
     pub twin: Arc<Picture>,
 }
 
-/// The smile being prepared, or ready, for one trial.
+/// What preparing may do now.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub enum Leave {
+    /// Nothing new is begun: a smile is being looked at, and frames must not be late.
+    #[default]
+    Nothing,
+    /// An answer is awaited: bake, and draw if that does not hold up frames.
+    Quietly,
+    /// All of it.
+    Everything,
+}
+
+/// The smiles being prepared, or ready.
 #[derive(Resource, Default)]
 pub struct Preparation {
-    work: Work,
+    /// The most urgent first.
+    jobs: Vec<Job>,
+    leave: Leave,
     next_id: u64,
+    /// Work that goes on although nobody wants its result.
+    stray_tasks: Vec<Task<()>>,
+    stray_picture: Option<PictureId>,
+    slow: SlowDrawing,
 }
 
-#[derive(Default)]
+struct Job {
+    case: Case,
+    work: Work,
+}
+
 enum Work {
-    #[default]
-    Idle,
-    Baking {
-        trial: usize,
-        task: Task<Result<BakedScene, ContentError>>,
-    },
-    Drawing {
-        trial: usize,
-        scene: Arc<BakedScene>,
-        restored: Awaited,
-        twin: Awaited,
-    },
-    Ready {
-        trial: usize,
-        prepared: PreparedScene,
-    },
-    Failed {
-        trial: usize,
-    },
+    Waiting,
+    Baking(Task<Result<BakedScene, ContentError>>),
+    Baked(Drawing),
+    Ready(PreparedScene),
+    Failed,
 }
 
-enum Awaited {
-    Request(PictureId),
-    Here(Arc<Picture>),
+/// A baked scene whose pictures are drawn one after the other.
+struct Drawing {
+    scene: Arc<BakedScene>,
+    restored: Option<Arc<Picture>>,
+    asked: Option<PictureId>,
 }
 
-impl Awaited {
-    fn take_in(&mut self, ready: &PictureReady) {
-        if matches!(self, Self::Request(id) if *id == ready.id) {
-            *self = Self::Here(ready.picture.clone());
-        }
-    }
+/// Whether drawing holds up frames on this machine.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+struct SlowDrawing {
+    /// The longest frame since the picture under way was asked for, s.
+    longest_s: f64,
+    /// What the latest picture showed.
+    is_slow: bool,
 }
 
 impl Preparation {
-    /// Starts on `case` unless it is already under way for this trial.
-    pub fn begin(&mut self, trial: usize, case: &Case, content: &ActiveContent) {
-        if self.trial() == Some(trial) {
-            return;
+    /// Says which smiles are wanted, the most urgent first, and what may be done now. Others are
+    /// forgotten, and so are all beyond the [`MOST_SMILES`] first.
+    pub fn want(&mut self, cases: &[&Case], leave: Leave) {
+        self.leave = leave;
+        let mut jobs = Vec::new();
+        for case in cases.iter().take(MOST_SMILES) {
+            let known = self.jobs.iter().position(|job| job.case == **case);
+            jobs.push(match known {
+                Some(index) => self.jobs.swap_remove(index),
+                None => Job { case: (*case).clone(), work: Work::Waiting },
+            });
         }
-        let (content, case) = (content.0.clone(), case.clone());
-        let task = AsyncComputeTaskPool::get().spawn(async move { content.bake(&case) });
-        self.work = Work::Baking { trial, task };
+        for job in std::mem::replace(&mut self.jobs, jobs) {
+            self.forget(job);
+        }
     }
 
-    /// Forgets everything; work under way is dropped.
+    /// Begins nothing new until smiles are wanted again.
+    pub const fn pause(&mut self) {
+        self.leave = Leave::Nothing;
+    }
+
+    /// Forgets everything.
     pub fn clear(&mut self) {
-        self.work = Work::Idle;
+        self.want(&[], Leave::Nothing);
     }
 
-    /// The smile of `trial`, once it is ready.
-    #[must_use]
-    pub fn ready(&self, trial: usize) -> Option<&PreparedScene> {
-        match &self.work {
-            Work::Ready { trial: ready, prepared } if *ready == trial => Some(prepared),
-            _ => None,
+    fn forget(&mut self, job: Job) {
+        match job.work {
+            Work::Baking(task) => self.outlive(task),
+            Work::Baked(Drawing { asked: Some(id), .. }) => self.stray_picture = Some(id),
+            _ => {}
         }
     }
 
-    /// Whether preparing `trial` failed.
+    /// Keeps count of a task whose result is no longer wanted: a task that runs cannot be stopped.
+    pub(super) fn outlive<T: Send + 'static>(&mut self, task: Task<T>) {
+        let wait = async move { drop(task.await) };
+        self.stray_tasks.push(AsyncComputeTaskPool::get().spawn(wait));
+    }
+
+    /// Whether nothing unwanted is at work that could hold up an exposure.
     #[must_use]
-    pub fn has_failed(&self, trial: usize) -> bool {
-        matches!(&self.work, Work::Failed { trial: failed } if *failed == trial)
+    pub const fn is_settled(&self) -> bool {
+        self.stray_tasks.is_empty() && self.stray_picture.is_none()
+    }
+
+    /// The smile of `case`, once it is ready.
+    #[must_use]
+    pub fn ready(&self, case: &Case) -> Option<&PreparedScene> {
+        self.jobs.iter().find_map(|job| match &job.work {
+            Work::Ready(prepared) if job.case == *case => Some(prepared),
+            _ => None,
+        })
+    }
+
+    /// Smiles that are ready.
+    #[must_use]
+    pub fn count_ready(&self) -> usize {
+        self.jobs.iter().filter(|job| matches!(job.work, Work::Ready(_))).count()
+    }
+
+    /// Smiles that are ready or in preparation.
+    #[must_use]
+    pub const fn count(&self) -> usize {
+        self.jobs.len()
+    }
+
+    /// Whether preparing `case` failed.
+    #[must_use]
+    pub fn has_failed(&self, case: &Case) -> bool {
+        self.jobs.iter().any(|job| matches!(job.work, Work::Failed) && job.case == *case)
     }
 
     /// What is being done, in a few words, for the progress line.
     #[must_use]
-    pub const fn step_in_words(&self) -> &'static str {
-        match self.work {
-            Work::Baking { .. } => "Computing how light travels through the teeth…",
-            Work::Drawing { .. } => "Drawing the next smile…",
+    pub fn step_in_words(&self) -> &'static str {
+        match self.jobs.first().map(|job| &job.work) {
+            Some(Work::Baking(_)) => "Computing how light travels through the teeth…",
+            Some(Work::Baked(_)) => "Drawing the next smile…",
             _ => "Preparing the next smile…",
-        }
-    }
-
-    fn trial(&self) -> Option<usize> {
-        match &self.work {
-            Work::Idle => None,
-            Work::Baking { trial, .. }
-            | Work::Drawing { trial, .. }
-            | Work::Ready { trial, .. }
-            | Work::Failed { trial } => Some(*trial),
         }
     }
 
@@ -129,76 +187,135 @@ impl Preparation {
         self.next_id += 1;
         PictureId(self.next_id)
     }
+
+    /// The picture that was asked for and is not there yet.
+    fn awaited(&self) -> Option<PictureId> {
+        let asked = self.jobs.iter().find_map(|job| match &job.work {
+            Work::Baked(drawing) => drawing.asked,
+            _ => None,
+        });
+        asked.or(self.stray_picture)
+    }
+
+    fn may_draw(&self) -> bool {
+        match self.leave {
+            Leave::Nothing => false,
+            Leave::Quietly => !self.slow.is_slow,
+            Leave::Everything => true,
+        }
+    }
 }
 
 pub(super) fn plugin(app: &mut App) {
-    app.init_resource::<Preparation>().init_resource::<PictureSize>().add_systems(
-        Update,
-        (finish_bake, collect_pictures, give_up_on_failures).chain().in_set(AppSystems::Arrivals),
-    );
+    app.init_resource::<Preparation>()
+        .init_resource::<PictureSize>()
+        .add_systems(
+            Update,
+            (finish_bakes, collect_pictures, give_up_on_failures)
+                .chain()
+                .in_set(AppSystems::Arrivals),
+        )
+        .add_systems(
+            Update,
+            (begin_bake, ask_for_picture).chain().in_set(BeginWork).in_set(AppSystems::Prepare),
+        );
 }
 
-fn finish_bake(
+/// Begins what is wanted. Whoever wants something says so before.
+#[derive(SystemSet, Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub(super) struct BeginWork;
+
+fn begin_bake(mut preparation: ResMut<Preparation>, content: Option<Res<ActiveContent>>) {
+    let Some(content) = content else { return };
+    let preparation = preparation.bypass_change_detection();
+    let is_busy = preparation.jobs.iter().any(|job| matches!(job.work, Work::Baking(_)));
+    if preparation.leave == Leave::Nothing || is_busy || !preparation.stray_tasks.is_empty() {
+        return;
+    }
+    let waiting = preparation.jobs.iter_mut().find(|job| matches!(job.work, Work::Waiting));
+    if let Some(job) = waiting {
+        let (content, case) = (content.0.clone(), job.case.clone());
+        let task = AsyncComputeTaskPool::get().spawn(async move { content.bake(&case) });
+        job.work = Work::Baking(task);
+    }
+}
+
+fn finish_bakes(mut preparation: ResMut<Preparation>, mut problem: ResMut<Problem>) {
+    let preparation = preparation.bypass_change_detection();
+    preparation.stray_tasks.retain(|task| !task.is_finished());
+    for job in &mut preparation.jobs {
+        let Work::Baking(task) = &mut job.work else { continue };
+        job.work = match block_on(poll_once(task)) {
+            Some(Ok(scene)) => {
+                let scene = Arc::new(scene);
+                Work::Baked(Drawing { scene, restored: None, asked: None })
+            }
+            Some(Err(error)) => {
+                problem.report(error.to_string());
+                Work::Failed
+            }
+            None => continue,
+        };
+    }
+}
+
+fn ask_for_picture(
     mut preparation: ResMut<Preparation>,
     size: Res<PictureSize>,
     mut requests: MessageWriter<RequestPicture>,
-    mut problem: ResMut<Problem>,
 ) {
-    let Work::Baking { trial, task } = &mut preparation.bypass_change_detection().work else {
+    let preparation = preparation.bypass_change_detection();
+    if !preparation.may_draw() || preparation.awaited().is_some() {
         return;
-    };
-    let trial = *trial;
-    let Some(result) = block_on(poll_once(task)) else { return };
-    let scene = match result {
-        Ok(scene) => Arc::new(scene),
-        Err(error) => {
-            problem.report(error.to_string());
-            preparation.work = Work::Failed { trial };
-            return;
-        }
-    };
-    let mut ask = |condition| {
-        let id = preparation.new_id();
-        let [width, height] = size.0;
-        requests.write(RequestPicture { id, scene: scene.clone(), condition, width, height });
-        Awaited::Request(id)
-    };
-    let restored = ask(Condition::Restored);
-    // Without a restoration both conditions are the same picture: ask once.
-    let twin = if scene.truth.is_some() { ask(Condition::Twin) } else { restored.again() };
-    preparation.work = Work::Drawing { trial, scene, restored, twin };
-}
-
-impl Awaited {
-    fn again(&self) -> Self {
-        match self {
-            Self::Request(id) => Self::Request(*id),
-            Self::Here(picture) => Self::Here(picture.clone()),
-        }
     }
+    let id = preparation.new_id();
+    let baked = preparation.jobs.iter_mut().find_map(|job| match &mut job.work {
+        Work::Baked(drawing) => Some(drawing),
+        _ => None,
+    });
+    let Some(drawing) = baked else { return };
+    let condition = match drawing.restored {
+        None => Condition::Restored,
+        Some(_) => Condition::Twin,
+    };
+    let [width, height] = size.0;
+    drawing.asked = Some(id);
+    requests.write(RequestPicture { id, scene: drawing.scene.clone(), condition, width, height });
+    preparation.slow.longest_s = 0.0;
 }
 
 fn collect_pictures(
     mut preparation: ResMut<Preparation>,
+    last: Res<LastFrame>,
     mut arrived: MessageReader<PictureReady>,
 ) {
+    let preparation = preparation.bypass_change_detection();
+    let slow = &mut preparation.slow;
+    slow.longest_s = slow.longest_s.max(last.0.as_secs_f64());
     for ready in arrived.read() {
-        if let Work::Drawing { restored, twin, .. } = &mut preparation.work {
-            restored.take_in(ready);
-            twin.take_in(ready);
+        slow.is_slow = slow.longest_s > SLOW_FRAME_S;
+        if preparation.stray_picture == Some(ready.id) {
+            preparation.stray_picture = None;
+        }
+        for job in &mut preparation.jobs {
+            let Work::Baked(drawing) = &mut job.work else { continue };
+            if drawing.asked != Some(ready.id) {
+                continue;
+            }
+            drawing.asked = None;
+            let (scene, picture) = (drawing.scene.clone(), ready.picture.clone());
+            // Without a restoration both conditions are the same picture.
+            let restored = match drawing.restored.take() {
+                None if scene.truth.is_some() => {
+                    drawing.restored = Some(picture);
+                    continue;
+                }
+                None => picture.clone(),
+                Some(restored) => restored,
+            };
+            job.work = Work::Ready(PreparedScene { scene, restored, twin: picture });
         }
     }
-    let prepared = match &preparation.work {
-        Work::Drawing {
-            trial,
-            scene,
-            restored: Awaited::Here(restored),
-            twin: Awaited::Here(twin),
-        } => (*trial, scene.clone(), restored.clone(), twin.clone()),
-        _ => return,
-    };
-    let (trial, scene, restored, twin) = prepared;
-    preparation.work = Work::Ready { trial, prepared: PreparedScene { scene, restored, twin } };
 }
 
 fn give_up_on_failures(
@@ -206,13 +323,16 @@ fn give_up_on_failures(
     mut failed: MessageReader<PictureFailed>,
     mut problem: ResMut<Problem>,
 ) {
+    let preparation = preparation.bypass_change_detection();
     for failure in failed.read() {
-        let Work::Drawing { trial, restored, twin, .. } = &preparation.work else { continue };
-        let waits =
-            |awaited: &Awaited| matches!(awaited, Awaited::Request(id) if *id == failure.id);
-        if waits(restored) || waits(twin) {
-            problem.report(format!("The picture cannot be drawn: {}", failure.reason));
-            preparation.work = Work::Failed { trial: *trial };
+        if preparation.stray_picture == Some(failure.id) {
+            preparation.stray_picture = None;
+        }
+        for job in &mut preparation.jobs {
+            if matches!(&job.work, Work::Baked(drawing) if drawing.asked == Some(failure.id)) {
+                problem.report(format!("The picture cannot be drawn: {}", failure.reason));
+                job.work = Work::Failed;
+            }
         }
     }
 }

@@ -3,15 +3,17 @@
 
 use crate::app::content::ActiveContent;
 use crate::app::debrief::{DebriefView, Look};
+use crate::app::foresight::kinds_of_answer;
 use crate::app::frames::{FrameTimes, LastFrame};
 use crate::app::input::Intent;
-use crate::app::measuring::{AfterAnswer, Measuring};
+use crate::app::measuring::{AfterAnswer, ComposeNext, Measuring};
 use crate::app::persist::{MEASURE, PRACTICE, Records, SessionStart};
-use crate::app::scenes::{Preparation, PreparedScene};
+use crate::app::scenes::{BeginWork, Leave, Preparation, PreparedScene};
 use crate::app::start::PendingStart;
 use crate::app::{AppSystems, Pause, Problem, Screen};
 use crate::measure::BLOCK_TRIALS;
 use crate::results::{Recording, TrialRow};
+use crate::scene::Case;
 use crate::trial::{
     Engine, Event, Input, InputDevice, Phase, Plan, PlannedTrial, Progress, Response, TrialOutcome,
 };
@@ -31,6 +33,8 @@ pub struct Session {
     adapted_s: f64,
     cut_short: bool,
     in_phase_s: f64,
+    /// How much longer than planned the grey before each smile but the first was, s.
+    waits_s: Vec<f64>,
     /// What is measured; `None` in practice.
     measuring: Option<Measuring>,
 }
@@ -50,6 +54,7 @@ impl Session {
             adapted_s: 0.0,
             cut_short: false,
             in_phase_s: 0.0,
+            waits_s: Vec::new(),
             measuring: None,
         }
     }
@@ -169,17 +174,62 @@ impl Session {
         self.engine.current().map(|trial| trial.trial)
     }
 
-    /// The trial whose smile should be in preparation now: an index into the plan's trials.
-    fn wanted_trial(&self) -> Option<usize> {
+    /// How much longer than planned the grey before each smile but the first was, s, counted by
+    /// frames shown: what the learner waited because a smile was not ready.
+    #[must_use]
+    pub fn waits_s(&self) -> &[f64] {
+        &self.waits_s
+    }
+
+    /// The smile to show next: of the trial under way before it is shown, of the one after in the
+    /// debrief and, in practice, while the answer is awaited.
+    #[must_use]
+    pub fn next_case(&self) -> Option<&Case> {
         let current = self.engine.index();
-        let wanted = match self.phase() {
+        let next = match self.phase() {
             Phase::Adaptation { .. } | Phase::Preparing => current,
-            // Computing the next smile while this one is explained keeps the grey gap short.
-            // Never during an exposure: it could cost frames.
+            Phase::Response { .. } if self.measuring.is_none() => current + 1,
             Phase::Debrief => current + 1,
             _ => return None,
         };
-        (wanted < self.plan().trials.len()).then_some(wanted)
+        self.plan().trials.get(next).map(|planned| &planned.case)
+    }
+
+    /// The smiles that should be in preparation now, and what may be done for them. Nothing is
+    /// begun while a smile is looked at: it could cost frames.
+    fn wanted(&self) -> Option<(Vec<&Case>, Leave)> {
+        let next = || self.next_case().into_iter().collect();
+        match (self.phase(), &self.measuring) {
+            (Phase::Adaptation { .. } | Phase::Preparing | Phase::Debrief, _) => {
+                Some((next(), Leave::Everything))
+            }
+            (Phase::Response { .. }, None) => Some((next(), Leave::Quietly)),
+            (Phase::Response { .. }, Some(measuring)) => {
+                Some((measuring.foreseen(), Leave::Quietly))
+            }
+            (Phase::Finished, _) => Some((Vec::new(), Leave::Nothing)),
+            (Phase::Fixation | Phase::Exposure | Phase::Mask, _) => None,
+        }
+    }
+
+    /// Composes the smiles that may follow the answer awaited.
+    pub(super) fn foresee(&mut self, content: &ActiveContent) {
+        let Some(measuring) = &mut self.measuring else { return };
+        let truth = self.shown.as_ref().and_then(|shown| shown.scene.truth.as_ref());
+        let engine = &self.engine;
+        let outcomes = || {
+            let odd = engine.current().and_then(|trial| trial.case.odd_tooth());
+            let supposed = |response| {
+                let answer = Input::Answer(response, InputDevice::Keyboard);
+                let events = engine.clone().handle(answer);
+                events.into_iter().find_map(|event| match event {
+                    Event::Completed(outcome) => Some(outcome),
+                    Event::Entered(_) => None,
+                })
+            };
+            kinds_of_answer(odd, &engine.plan().teeth).into_iter().filter_map(supposed).collect()
+        };
+        measuring.foresee(truth, outcomes, content);
     }
 
     /// Whether time stands still while the pause menu is open. During a trial it does not: a
@@ -212,7 +262,11 @@ pub(super) fn plugin(app: &mut App) {
         )
         .add_systems(
             Update,
-            prepare_scene.run_if(resource_exists::<Session>).in_set(AppSystems::Prepare),
+            prepare_scenes
+                .run_if(resource_exists::<Session>)
+                .in_set(AppSystems::Prepare)
+                .after(ComposeNext)
+                .before(BeginWork),
         );
 }
 
@@ -240,9 +294,9 @@ fn show_frame(
         measuring.pass(before, duration_s);
     }
     let mut events = Vec::new();
-    if let Some(trial) = session.wanted_trial()
-        && !matches!(before, Phase::Debrief)
-        && let Some(prepared) = preparation.ready(trial)
+    if matches!(before, Phase::Adaptation { .. } | Phase::Preparing)
+        && preparation.is_settled()
+        && let Some(prepared) = session.next_case().and_then(|case| preparation.ready(case))
     {
         session.shown = Some(prepared.clone());
         events.extend(session.engine.handle(Input::PictureReady));
@@ -263,8 +317,12 @@ fn take_in(
     for event in events {
         match event {
             Event::Entered(phase) => {
-                session.in_phase_s = 0.0;
+                let lasted_s = std::mem::take(&mut session.in_phase_s);
                 if matches!(phase, Phase::Fixation) {
+                    if session.last.is_some() {
+                        let gap_s = session.plan().timing.gap_s;
+                        session.waits_s.push((lasted_s - gap_s).max(0.0));
+                    }
                     session.cursor = session.plan().teeth.len() / 2;
                     begin_recording(session, records, problem);
                 }
@@ -483,6 +541,7 @@ fn follow_phase(
         Phase::Debrief => view.tick(last.0.as_secs_f64()),
         Phase::Finished => {
             preparation.clear();
+            log_waits(&session.waits_s);
             finish_recording(&session, &records, &mut problem);
             pause.set(Pause::Running);
             match (&session.measuring, session.recording) {
@@ -496,8 +555,8 @@ fn follow_phase(
         }
         _ => *view = DebriefView::default(),
     }
-    let failed = session.wanted_trial().is_some_and(|trial| preparation.has_failed(trial));
-    if failed && !matches!(session.phase(), Phase::Debrief) {
+    let is_due = matches!(session.phase(), Phase::Adaptation { .. } | Phase::Preparing);
+    if is_due && session.next_case().is_some_and(|case| preparation.has_failed(case)) {
         session.engine.handle(Input::Stop);
     }
 }
@@ -522,14 +581,23 @@ fn finish_recording(session: &Session, records: &Records, problem: &mut Problem)
     }
 }
 
-fn prepare_scene(
-    session: Res<Session>,
-    content: Res<ActiveContent>,
-    mut preparation: ResMut<Preparation>,
-) {
-    if let Some(index) = session.wanted_trial()
-        && let Some(planned) = session.plan().trials.get(index)
-    {
-        preparation.begin(index, &planned.case, &content);
+/// Says how long the learner waited for smiles.
+fn log_waits(waits_s: &[f64]) {
+    let mut sorted = waits_s.to_vec();
+    sorted.sort_by(f64::total_cmp);
+    if let Some(longest_s) = sorted.last() {
+        info!(
+            "waited for {} smiles beyond the planned grey: median {:.0} ms, longest {:.0} ms",
+            sorted.len(),
+            1000.0 * sorted[sorted.len() / 2],
+            1000.0 * longest_s
+        );
+    }
+}
+
+fn prepare_scenes(session: Res<Session>, mut preparation: ResMut<Preparation>) {
+    match session.wanted() {
+        Some((cases, leave)) => preparation.want(&cases, leave),
+        None => preparation.pause(),
     }
 }

@@ -15,7 +15,8 @@ use std::path::{Path, PathBuf};
 
 /// `(file name, text)` of the levels that come with the program, compiled in so that it runs from
 /// anywhere.
-pub const SHIPPED_LEVELS: [(&str, &str); 8] = [
+pub const SHIPPED_LEVELS: [(&str, &str); 9] = [
+    ("back-teeth.ron", include_str!("../../levels/back-teeth.ron")),
     ("dark-tooth-thin-veneer.ron", include_str!("../../levels/dark-tooth-thin-veneer.ron")),
     ("evening-light.ron", include_str!("../../levels/evening-light.ron")),
     ("first-look.ron", include_str!("../../levels/first-look.ron")),

@@ -4,7 +4,7 @@
 //! `crate::level::load` reads files and applies every rule of the format.
 
 use crate::colorimetry::Illuminant;
-use crate::scene::{Cure, Framing, Lamp, Preparation, Staging, Thickness, Translucency};
+use crate::scene::{Cure, Framing, Lamp, Preparation, Staging, Thickness, Tooth, Translucency};
 use serde::{Deserialize, Serialize};
 
 /// The level format this build reads and writes.
@@ -97,7 +97,8 @@ pub enum Exercise {
         trials: u32,
         /// Time the smile stays in view, s.
         exposure_s: f64,
-        /// Upper teeth in view: 6, 8 or 10.
+        /// Upper teeth in view: 6, 8 or 10; in the posterior framing also 12, of which it shows
+        /// one side from the canine to the first molar.
         arch: u8,
     },
 }
@@ -185,6 +186,16 @@ impl Level {
     #[must_use]
     pub fn staging(&self) -> Staging {
         Staging { framing: self.framing.unwrap_or_default(), lamp: self.lamp.unwrap_or_default() }
+    }
+
+    /// The upper teeth that can be judged and answered: those of the arch that the framing shows,
+    /// or the whole arch where it shows none of it.
+    #[must_use]
+    pub fn teeth(&self) -> Vec<Tooth> {
+        let arch = Tooth::arch(usize::from(self.exercise.arch()));
+        let framing = self.staging().framing;
+        let shown: Vec<Tooth> = arch.iter().copied().filter(|t| framing.shows(*t)).collect();
+        if shown.is_empty() { arch } else { shown }
     }
 }
 

@@ -85,8 +85,8 @@ pub fn lower(
     seed: u64,
     trials: Option<u32>,
 ) -> Result<Plan, LowerError> {
-    let Exercise::Glance { trials: all_trials, exposure_s, arch } = level.exercise;
-    let teeth = Tooth::arch(usize::from(arch));
+    let Exercise::Glance { trials: all_trials, exposure_s, .. } = level.exercise;
+    let teeth = level.teeth();
     let key = StreamKey { form: &level.id, seed, purpose: Purpose::Schedule, block: 0, trial: 0 };
     let restorable = restorable_teeth(level, &teeth)?;
     let n_trials = trials.unwrap_or(all_trials) as usize;

@@ -6,7 +6,7 @@ use super::format::{Difference, Exercise, LEVEL_FORMAT, Level, PatientRanges, Ra
 use super::format::{LchRanges, RestorationKind};
 use crate::material::format::{Cements, Ceramics, Tissues};
 use crate::random::{Purpose, StreamKey};
-use crate::scene::{Drift, Preparation, Thickness, Tooth};
+use crate::scene::{Drift, Framing, Preparation, Thickness, Tooth};
 use crate::trial::schedule;
 use std::collections::BTreeSet;
 use std::ops::RangeInclusive;
@@ -88,7 +88,7 @@ pub(super) fn check_level(level: &Level, known: &KnownMaterials, checker: &mut C
         let message = format!("difficulty is {}, outside 1 to 10", level.difficulty);
         checker.error("difficulty", message, "choose 1 (easy) to 10 (hard)");
     }
-    check_exercise(&level.exercise, checker);
+    check_exercise(level, checker);
     check_patient(&level.patient, checker);
     check_restorations(level, known, checker);
     check_difference(&level.difference, checker);
@@ -126,7 +126,7 @@ fn check_schedule(level: &Level, checker: &mut Checker<'_>) {
     if checker.has_errors() {
         return;
     }
-    let in_view = Tooth::arch(usize::from(level.exercise.arch()));
+    let in_view = level.teeth();
     let restorable = restorable_teeth(level, &in_view);
     let purpose = Purpose::Schedule;
     let key = StreamKey { form: &level.id, seed: level.seed, purpose, block: 0, trial: 0 };
@@ -135,6 +135,12 @@ fn check_schedule(level: &Level, checker: &mut Checker<'_>) {
         let help = "allow restorations on more teeth, on both sides alike";
         checker.error("restorations", error.to_string(), help);
     }
+}
+
+/// Whether a smile of so many upper teeth can be shown; molars only where they are in the frame.
+fn can_be_in_view(level: &Level) -> bool {
+    let arch = level.exercise.arch();
+    [6, 8, 10].contains(&arch) || (arch == 12 && level.framing == Some(Framing::Posterior))
 }
 
 /// The teeth in view that some kind of restoration may stand on.
@@ -146,8 +152,8 @@ fn restorable_teeth(level: &Level, in_view: &[Tooth]) -> Vec<Tooth> {
     in_view.iter().filter(allowed).copied().collect()
 }
 
-fn check_exercise(exercise: &Exercise, checker: &mut Checker<'_>) {
-    let Exercise::Glance { trials, exposure_s, arch } = exercise;
+fn check_exercise(level: &Level, checker: &mut Checker<'_>) {
+    let Exercise::Glance { trials, exposure_s, arch } = &level.exercise;
     let lower = trials - trials % CATCH_TRIALS_ONE_IN;
     if !TRIALS.contains(trials) {
         checker.error(
@@ -163,7 +169,7 @@ fn check_exercise(exercise: &Exercise, checker: &mut Checker<'_>) {
         );
     }
     checker.within("exercise.exposure_s", *exposure_s, EXPOSURE_S, " s");
-    if ![6, 8, 10].contains(arch) {
+    if !can_be_in_view(level) {
         let message = format!("arch is {arch}, but 6, 8 or 10 upper teeth can be in view");
         checker.error("exercise.arch", message, "choose 6, 8 or 10");
     }
@@ -201,7 +207,7 @@ fn check_range(
 
 fn check_restorations(level: &Level, known: &KnownMaterials, checker: &mut Checker<'_>) {
     let arch = level.exercise.arch();
-    let arch = (checker.usable("exercise.arch") && [6, 8, 10].contains(&arch)).then_some(arch);
+    let arch = (checker.usable("exercise.arch") && can_be_in_view(level)).then_some(arch);
     for (index, kind) in level.restorations.iter().enumerate() {
         let path = format!("restorations[{index}]");
         check_teeth(&path, kind, arch, checker);

@@ -9,6 +9,7 @@ use second_glance::app::content::{ActiveContent, Content, ContentError, LevelEnt
 use second_glance::app::input::Intent;
 use second_glance::app::persist::Records;
 use second_glance::app::pictures::{PictureFailed, PictureReady, RequestPicture};
+use second_glance::app::scenes::Preparation;
 use second_glance::app::session::Session;
 use second_glance::app::shipped::Shipped;
 use second_glance::app::viewport::{Picture, ToothOutline};
@@ -67,13 +68,19 @@ impl Content for Short {
 #[derive(Resource, PartialEq, Eq)]
 pub struct CanDraw(pub bool);
 
+/// Pictures asked for so far.
+#[derive(Resource, Default, PartialEq, Eq)]
+pub struct Asked(pub u32);
+
 fn answer_requests(
     mut requests: MessageReader<RequestPicture>,
     can_draw: Res<CanDraw>,
+    mut asked: ResMut<Asked>,
     mut ready: MessageWriter<PictureReady>,
     mut failed: MessageWriter<PictureFailed>,
 ) {
     for request in requests.read() {
+        asked.0 += 1;
         if can_draw.0 {
             let picture = Arc::new(flat_picture(&request.scene, request.width, request.height));
             ready.write(PictureReady { id: request.id, picture });
@@ -126,6 +133,7 @@ impl Walk {
             .insert_resource(ActiveContent(Arc::new(Short(SHIPPED.clone()))))
             .insert_resource(Records::open(Some(folder)).expect("results can be kept"))
             .insert_resource(CanDraw(true))
+            .init_resource::<Asked>()
             .add_systems(Update, answer_requests.before(AppSystems::Arrivals));
         app.update();
         let store = Store::open(folder).expect("the results can be read");
@@ -146,6 +154,16 @@ impl Walk {
 
     pub fn session(&self) -> &Session {
         self.app.world().resource::<Session>()
+    }
+
+    /// Pictures asked for so far.
+    pub fn asked(&self) -> u32 {
+        self.app.world().resource::<Asked>().0
+    }
+
+    /// What is being prepared.
+    pub fn preparation(&self) -> &Preparation {
+        self.app.world().resource::<Preparation>()
     }
 
     pub fn phase(&self) -> Phase {
@@ -200,8 +218,11 @@ impl Walk {
                 return;
             }
             self.app.update();
-            let preparing = matches!(self.app.world().get_resource::<Session>(), Some(s) if s.phase() == Phase::Preparing);
-            if preparing {
+            let awaits_work = matches!(
+                self.app.world().get_resource::<Session>(),
+                Some(s) if matches!(s.phase(), Phase::Preparing | Phase::Response { .. })
+            );
+            if awaits_work {
                 std::thread::sleep(Duration::from_millis(20));
             } else if frame % 20 == 0 {
                 std::thread::sleep(Duration::from_millis(5));

@@ -66,7 +66,7 @@ fn picture_area(window: Rect) -> Rect {
 }
 
 fn is_ready(session: &Session, preparation: &Preparation) -> bool {
-    session.trial().is_some_and(|trial| preparation.ready(trial as usize).is_some())
+    session.next_case().is_some_and(|case| preparation.ready(case).is_some())
 }
 
 fn adaptation(ui: &mut Ui, session: &Session, remaining_s: f64) -> Vec<Intent> {

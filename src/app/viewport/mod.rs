@@ -19,6 +19,7 @@ mod offscreen;
 mod readback;
 mod scene;
 mod thirds;
+mod timing;
 
 pub use offscreen::{OffscreenRenderer, PatchSeen, RendererError, renderer_settings};
 pub use readback::{PictureFailed, PictureQueue, PictureReady};
@@ -28,6 +29,7 @@ use crate::bake::{BakedScene, Condition};
 use crate::scene::Tooth;
 use bevy::prelude::*;
 use std::sync::Arc;
+use std::time::Duration;
 
 /// How a smile is lit.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -72,6 +74,35 @@ pub struct Picture {
     pub teeth: Vec<u8>,
     /// Colours of the scene's teeth that are seen, by rising number.
     pub colours: Vec<ToothColour>,
+}
+
+/// Where the time of one picture went. Nothing is spent on what earlier pictures left behind.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct DrawTimes {
+    /// Shapes, relief and the light that reaches every vertex.
+    pub shape: Duration,
+    /// What each pixel shows, and outlines.
+    pub framing: Duration,
+    /// Colours of gum, lips, skin and cavity.
+    pub tissue: Duration,
+    /// Maps of the teeth as images.
+    pub maps: Duration,
+    /// Vertices and relief as meshes and images.
+    pub meshes: Duration,
+    /// Upload, drawing and reading back: from the frame in which the scene stands until its pixels
+    /// are there.
+    pub adapter: Duration,
+    /// Dither to 8 bit, colours of the teeth.
+    pub finish: Duration,
+}
+
+impl DrawTimes {
+    /// All of it, without waiting for the queue and for frames to begin.
+    #[must_use]
+    pub fn total(&self) -> Duration {
+        let Self { shape, framing, tissue, maps, meshes, adapter, finish } = *self;
+        shape + framing + tissue + maps + meshes + adapter + finish
+    }
 }
 
 /// The silhouette of the visible crown of one tooth.

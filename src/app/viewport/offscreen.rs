@@ -1,8 +1,8 @@
 //! Drawing without a window, and the choice of a graphics adapter.
 
-use super::readback::{Drawing, PictureFailed, PictureQueue, PictureReady, Subject};
+use super::readback::{PictureFailed, PictureQueue, PictureReady, Subject};
 use super::scene::{MOST_PATCHES, PATCH_MM, PlantedCue, patch_centers};
-use super::{Picture, PictureId, PictureRequest, ViewportPlugin};
+use super::{DrawTimes, Picture, PictureId, PictureRequest, ViewportPlugin};
 use crate::anatomy::View;
 use crate::colorimetry::from_display_8bit;
 use crate::scene::{Framing, Tooth};
@@ -11,7 +11,7 @@ use bevy::log::LogPlugin;
 use bevy::prelude::*;
 use bevy::render::RenderPlugin;
 use bevy::render::pipelined_rendering::PipelinedRenderingPlugin;
-use bevy::render::renderer::{RenderAdapterInfo, RenderDevice};
+use bevy::render::renderer::RenderAdapterInfo;
 use bevy::render::settings::{
     Backends, RenderCreation, WgpuLimits, WgpuSettings, WgpuSettingsPriority,
 };
@@ -19,7 +19,6 @@ use bevy::tasks::{block_on, tick_global_task_pools_on_main_thread};
 use bevy::window::ExitCondition;
 use bevy::winit::WinitPlugin;
 use std::sync::Arc;
-use std::time::{Duration, Instant};
 use thiserror::Error;
 
 /// Why a picture could not be drawn.
@@ -106,9 +105,6 @@ fn has_adapter(backends: Backends) -> bool {
     block_on(instance.request_adapter(&wgpu::RequestAdapterOptions::default())).is_ok()
 }
 
-/// Frames drawn before times count.
-const WARM_UP: u32 = 12;
-
 /// A flat patch as it came back.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct PatchSeen {
@@ -121,7 +117,7 @@ pub struct PatchSeen {
 /// Draws pictures without a window, one call each. Shapes are kept by seed, so a smile's second
 /// picture is much faster than its first.
 pub struct OffscreenRenderer {
-    app: App,
+    pub(super) app: App,
 }
 
 impl std::fmt::Debug for OffscreenRenderer {
@@ -169,7 +165,19 @@ impl OffscreenRenderer {
     /// [`RendererError`] when the request is out of range or the adapter fails.
     pub fn render(&mut self, request: &PictureRequest) -> Result<Arc<Picture>, RendererError> {
         let id = self.app.world_mut().resource_mut::<PictureQueue>().submit(request.clone());
-        self.run_until(id)
+        self.run_until(id).map(|ready| ready.picture)
+    }
+
+    /// Draws one picture and tells where the time went.
+    ///
+    /// # Errors
+    /// [`RendererError`] when the request is out of range or the adapter fails.
+    pub fn render_timed(
+        &mut self,
+        request: &PictureRequest,
+    ) -> Result<(Arc<Picture>, DrawTimes), RendererError> {
+        let id = self.app.world_mut().resource_mut::<PictureQueue>().submit(request.clone());
+        self.run_until(id).map(|ready| (ready.picture, ready.times))
     }
 
     /// Draws flat unlit patches of known linear sRGB through the camera and image of every picture,
@@ -184,7 +192,7 @@ impl OffscreenRenderer {
         let view = View::of(Framing::Retracted, 640, 360);
         let subject = Subject::Patches { view, colors: colors.to_vec() };
         let id = self.app.world_mut().resource_mut::<PictureQueue>().push(subject);
-        let picture = self.run_until(id)?;
+        let picture = self.run_until(id)?.picture;
         let code = |x: usize, y: usize| {
             let index = 4 * (y * picture.width as usize + x);
             [0, 1, 2].map(|channel| picture.rgba[index + channel])
@@ -224,47 +232,13 @@ impl OffscreenRenderer {
         words.trim_end().to_owned()
     }
 
-    /// Draws one picture over and over and returns how long each of `count` frames took, from the
-    /// end of one on the adapter to the end of the next.
-    ///
-    /// # Errors
-    /// [`RendererError`] when the request is out of range or the adapter fails.
-    pub fn time_frames(
-        &mut self,
-        request: &PictureRequest,
-        count: u32,
-    ) -> Result<Vec<Duration>, RendererError> {
-        let subject = Subject::Held(request.clone(), count + WARM_UP);
-        let id = self.app.world_mut().resource_mut::<PictureQueue>().push(subject);
-        let mut times = Vec::new();
-        // A request that is refused never gets as far as being held.
-        while self.app.world().resource::<Drawing>().held() == 0 {
-            self.app.update();
-            let failed = self.app.world().resource::<Messages<PictureFailed>>();
-            if let Some(failed) = failed.iter_current_update_messages().find(|f| f.id == id) {
-                return Err(failed.error.clone());
-            }
-        }
-        while self.app.world().resource::<Drawing>().held() > 1 {
-            let start = Instant::now();
-            self.app.update();
-            let device = self.app.world().resource::<RenderDevice>();
-            // An adapter that is lost shows when the picture is read.
-            let _ = device.poll(wgpu::PollType::wait_indefinitely());
-            times.push(start.elapsed());
-        }
-        self.run_until(id)?;
-        let spare = times.len().saturating_sub(count as usize);
-        Ok(times.split_off(spare))
-    }
-
-    fn run_until(&mut self, id: PictureId) -> Result<Arc<Picture>, RendererError> {
+    pub(super) fn run_until(&mut self, id: PictureId) -> Result<PictureReady, RendererError> {
         loop {
             self.app.update();
             let world = self.app.world_mut();
             let mut ready = world.resource_mut::<Messages<PictureReady>>();
             if let Some(ready) = ready.drain().find(|ready| ready.id == id) {
-                return Ok(ready.picture);
+                return Ok(ready);
             }
             let mut failed = world.resource_mut::<Messages<PictureFailed>>();
             if let Some(failed) = failed.drain().find(|failed| failed.id == id) {

@@ -6,7 +6,9 @@ use super::scene::{
     Framing, PicturePart, Prepared, SceneAssets, SmileShelf, spawn_patches, spawn_smile,
 };
 use super::thirds::tooth_colours;
-use super::{Picture, PictureId, PictureRequest, RendererError, ToothOutline, ViewportSystems};
+use super::{
+    DrawTimes, Picture, PictureId, PictureRequest, RendererError, ToothOutline, ViewportSystems,
+};
 use crate::anatomy::{Covered, Smile, View};
 use crate::scene::Tooth;
 use bevy::prelude::*;
@@ -16,6 +18,7 @@ use bevy::tasks::{AsyncComputeTaskPool, Task};
 use half::f16;
 use std::collections::VecDeque;
 use std::sync::Arc;
+use std::time::Instant;
 
 /// Frames after which an incomplete picture is given up.
 const MOST_FRAMES: u32 = 400;
@@ -32,7 +35,7 @@ pub(super) fn plugin(app: &mut App) {
         .add_message::<PictureFailed>()
         .add_systems(
             Update,
-            (start_next, spawn_prepared, collect_pixels).chain().in_set(ViewportSystems),
+            (start_next, spawn_prepared, collect_pixels, hand_out).chain().in_set(ViewportSystems),
         );
 }
 
@@ -82,6 +85,8 @@ pub struct PictureReady {
     pub id: PictureId,
     /// The picture.
     pub picture: Arc<Picture>,
+    /// Where the time went.
+    pub times: DrawTimes,
 }
 
 /// A picture could not be drawn.
@@ -105,12 +110,20 @@ pub(super) enum Drawing {
         task: Task<Prepared>,
     },
     Drawn(Frame),
+    /// The pixels are there and become a picture. The scene still stands, in case something was on
+    /// its way to the adapter.
+    Finishing {
+        frame: Frame,
+        task: Task<Finished>,
+    },
 }
 
 /// A picture whose scene stands.
 pub(super) struct Frame {
     id: PictureId,
-    expected: Expected,
+    expected: Arc<Expected>,
+    times: DrawTimes,
+    since: Instant,
     width: u32,
     height: u32,
     target: Handle<Image>,
@@ -133,6 +146,12 @@ impl Drawing {
 enum Expected {
     Smile { smile: Arc<Smile>, framing: Arc<Framing>, teeth: Vec<Tooth> },
     Patches(usize),
+}
+
+/// What became of pixels that came back: a picture if everything was drawn.
+pub(super) struct Finished {
+    picture: Option<Picture>,
+    took: std::time::Duration,
 }
 
 /// Pixels that came back.
@@ -166,7 +185,9 @@ fn start_next(
             spawn_readback(&mut commands, target.clone());
             *drawing = Drawing::Drawn(Frame {
                 id,
-                expected: Expected::Patches(colors.len()),
+                expected: Arc::new(Expected::Patches(colors.len())),
+                times: DrawTimes::default(),
+                since: Instant::now(),
                 width: view.width,
                 height: view.height,
                 target,
@@ -198,10 +219,9 @@ fn check(request: &PictureRequest) -> Result<(), RendererError> {
 }
 
 fn prepare(request: &PictureRequest, shelf: &SmileShelf) -> Task<Prepared> {
-    let (smile, framing) =
-        shelf.find(request.scene.seed, request.scene.staging, request.width, request.height);
+    let known = shelf.find(request);
     let request = request.clone();
-    AsyncComputeTaskPool::get().spawn(async move { Prepared::build(&request, smile, framing) })
+    AsyncComputeTaskPool::get().spawn(async move { Prepared::build(&request, known) })
 }
 
 fn spawn_prepared(mut drawing: ResMut<Drawing>, mut commands: Commands, mut assets: SceneAssets) {
@@ -210,11 +230,13 @@ fn spawn_prepared(mut drawing: ResMut<Drawing>, mut commands: Commands, mut asse
     let target = assets.images.add(image_target(request.width, request.height));
     let frame = Frame {
         id: *id,
-        expected: Expected::Smile {
+        expected: Arc::new(Expected::Smile {
             smile: prepared.smile.clone(),
             framing: prepared.framing.clone(),
             teeth: request.scene.teeth.iter().map(|baked| baked.tooth).collect(),
-        },
+        }),
+        times: prepared.times,
+        since: Instant::now(),
         width: request.width,
         height: request.height,
         target: target.clone(),
@@ -245,13 +267,13 @@ fn collect_pixels(
     mut cameras: Query<&mut Camera, With<PicturePart>>,
     mut pixels: Query<(Entity, &mut Pixels)>,
     parts: Query<Entity, With<PicturePart>>,
-    mut ready: MessageWriter<PictureReady>,
     mut failed: MessageWriter<PictureFailed>,
 ) {
     let Drawing::Drawn(frame) = &mut *drawing else { return };
     if frame.hold > 0 {
         frame.hold -= 1;
         if frame.hold == 0 {
+            frame.since = Instant::now();
             spawn_readback(&mut commands, frame.target.clone());
         }
         return;
@@ -267,38 +289,72 @@ fn collect_pixels(
     }
     let data = pixels.iter_mut().find_map(|(entity, mut pixels)| Some((entity, pixels.0.take()?)));
     if let Some((entity, data)) = data {
-        let linear = pixels_of(&data, frame.width, frame.height);
-        let rgba = to_8bit(&linear, frame.width as usize);
-        if frame.is_complete(&rgba) {
-            let picture = Arc::new(frame.picture(&linear, rgba));
-            ready.write(PictureReady { id: frame.id, picture });
-        } else if frame.frames < MOST_FRAMES {
-            // Something was still on its way to the adapter: draw again.
-            for mut camera in &mut cameras {
-                camera.is_active = true;
-            }
-            commands.entity(entity).despawn();
-            spawn_readback(&mut commands, frame.target.clone());
-            return;
-        } else {
-            failed.write(PictureFailed {
-                id: frame.id,
-                error: RendererError::Incomplete { frames: MOST_FRAMES },
-            });
+        commands.entity(entity).despawn();
+        frame.times.adapter += frame.since.elapsed();
+        let (expected, width, height) = (frame.expected.clone(), frame.width, frame.height);
+        let finish = async move {
+            let start = Instant::now();
+            let picture = expected.finish(&data, width, height);
+            Finished { picture, took: start.elapsed() }
+        };
+        if let Drawing::Drawn(frame) = std::mem::take(&mut *drawing) {
+            let task = AsyncComputeTaskPool::get().spawn(finish);
+            *drawing = Drawing::Finishing { frame, task };
         }
-    } else if frame.frames < MOST_FRAMES {
-        return;
-    } else {
+    } else if frame.frames >= MOST_FRAMES {
         failed.write(PictureFailed {
             id: frame.id,
             error: RendererError::NoPixels { frames: MOST_FRAMES },
         });
+        clear_away(&mut drawing, &mut commands, &mut images, &parts);
     }
-    for part in &parts {
-        commands.entity(part).despawn();
+}
+
+/// Hands out a finished picture, or draws again what was not complete.
+fn hand_out(
+    mut drawing: ResMut<Drawing>,
+    mut commands: Commands,
+    mut images: ResMut<Assets<Image>>,
+    mut cameras: Query<&mut Camera, With<PicturePart>>,
+    parts: Query<Entity, With<PicturePart>>,
+    mut ready: MessageWriter<PictureReady>,
+    mut failed: MessageWriter<PictureFailed>,
+) {
+    let Drawing::Finishing { frame, task } = &mut *drawing else { return };
+    let Some(Finished { picture, took }) = check_ready(task) else { return };
+    frame.times.finish += took;
+    if let Some(picture) = picture {
+        let picture = Arc::new(picture);
+        ready.write(PictureReady { id: frame.id, picture, times: frame.times });
+    } else if frame.frames < MOST_FRAMES {
+        for mut camera in &mut cameras {
+            camera.is_active = true;
+        }
+        spawn_readback(&mut commands, frame.target.clone());
+        frame.since = Instant::now();
+        if let Drawing::Finishing { frame, .. } = std::mem::take(&mut *drawing) {
+            *drawing = Drawing::Drawn(frame);
+        }
+        return;
+    } else {
+        let error = RendererError::Incomplete { frames: MOST_FRAMES };
+        failed.write(PictureFailed { id: frame.id, error });
     }
-    images.remove(&frame.target);
-    *drawing = Drawing::Idle;
+    clear_away(&mut drawing, &mut commands, &mut images, &parts);
+}
+
+fn clear_away(
+    drawing: &mut Drawing,
+    commands: &mut Commands,
+    images: &mut Assets<Image>,
+    parts: &Query<Entity, With<PicturePart>>,
+) {
+    for part in parts {
+        commands.entity(part).try_despawn();
+    }
+    if let Drawing::Drawn(frame) | Drawing::Finishing { frame, .. } = std::mem::take(drawing) {
+        images.remove(&frame.target);
+    }
 }
 
 /// Four half floats a pixel; rows come back padded to 256 bytes, or without padding.
@@ -313,20 +369,25 @@ fn pixels_of(data: &[u8], width: u32, height: u32) -> Vec<[f16; 4]> {
         .collect()
 }
 
-impl Frame {
+impl Expected {
+    /// The picture that these pixels are, if everything was drawn.
+    fn finish(&self, data: &[u8], width: u32, height: u32) -> Option<Picture> {
+        let linear = pixels_of(data, width, height);
+        let rgba = to_8bit(&linear, width as usize);
+        let whole = rgba.len() == 4 * (width * height) as usize;
+        (whole && self.is_complete(&rgba)).then(|| self.picture(&linear, rgba, width, height))
+    }
+
     /// Whether everything that should be drawn was, and lit.
     fn is_complete(&self, rgba: &[u8]) -> bool {
         let drawn = |pixel: &[u8]| pixel[3] == 255;
         let pixels = rgba.chunks_exact(4);
-        if pixels.len() != (self.width * self.height) as usize {
-            return false;
-        }
-        match &self.expected {
-            Expected::Patches(count) => {
+        match self {
+            Self::Patches(count) => {
                 // A patch is several pixels even in the smallest frame.
                 pixels.filter(|pixel| drawn(pixel)).count() >= *count
             }
-            Expected::Smile { framing, .. } => {
+            Self::Smile { framing, .. } => {
                 let covered = &framing.coverage.covered;
                 let expected = covered.iter().filter(|&&c| c != Covered::Nothing).count();
                 let mut seen = 0;
@@ -344,12 +405,12 @@ impl Frame {
         }
     }
 
-    fn picture(&self, linear: &[[f16; 4]], mut rgba: Vec<u8>) -> Picture {
+    fn picture(&self, linear: &[[f16; 4]], mut rgba: Vec<u8>, width: u32, height: u32) -> Picture {
         for pixel in rgba.chunks_exact_mut(4) {
             pixel[3] = 255;
         }
         let (mut outlines, mut numbers) = (Vec::new(), Vec::new());
-        if let Expected::Smile { smile, framing, teeth } = &self.expected {
+        if let Self::Smile { smile, framing, teeth } = self {
             let listed: Vec<u8> = smile
                 .crowns
                 .iter()
@@ -373,8 +434,7 @@ impl Frame {
                 })
                 .collect();
         }
-        let colours = tooth_colours(&numbers, linear, &rgba, self.width as usize);
-        let (width, height) = (self.width, self.height);
+        let colours = tooth_colours(&numbers, linear, &rgba, width as usize);
         Picture { width, height, rgba, outlines, teeth: numbers, colours }
     }
 }

@@ -3,16 +3,17 @@
 use super::camera::{PICTURE_LAYER, picture_camera};
 use super::light::Surroundings;
 use super::material::{self, Finish};
-use super::{Lighting, PictureRequest};
+use super::{DrawTimes, Lighting, PictureRequest};
 use crate::anatomy::{Coverage, Covered, Part, Pigment, Smile, Surface, View, trace_outline};
-use crate::bake::{BakedScene, ReflectanceMap};
-use crate::scene::{Lamp, Staging, Tooth};
+use crate::bake::{BakedScene, Complexion, ReflectanceMap};
+use crate::scene::{Lamp, Tooth};
 use bevy::asset::RenderAssetUsages;
 use bevy::camera::visibility::{NoFrustumCulling, RenderLayers};
 use bevy::mesh::{Indices, PrimitiveTopology};
 use bevy::prelude::*;
-use std::collections::VecDeque;
+use std::collections::{BTreeMap, BTreeSet, VecDeque};
 use std::sync::Arc;
+use std::time::{Duration, Instant};
 
 /// Smiles kept ready to draw. A trial needs one; a debrief may go back a few.
 const SHELF_LENGTH: usize = 6;
@@ -57,28 +58,94 @@ impl Framing {
     }
 }
 
-/// What can be computed for a picture away from the main thread.
+/// What the shelf already has for a picture.
+#[derive(Default)]
+pub(super) struct Known {
+    smile: Option<Arc<Smile>>,
+    framing: Option<Arc<Framing>>,
+    /// Whether the smile's meshes for the picture's lighting, and its soft tissue's colours, are
+    /// with the adapter.
+    meshes: bool,
+    tissue: bool,
+    /// Maps that are with the adapter, by [`place`].
+    maps: BTreeSet<usize>,
+}
+
+/// What can be computed for a picture away from the main thread: only what is not there yet.
 pub(super) struct Prepared {
     pub(super) smile: Arc<Smile>,
     pub(super) framing: Arc<Framing>,
+    /// Crown meshes, then the parts'.
+    meshes: Option<Vec<Mesh>>,
+    /// Normals and gloss of the crowns, then of the parts.
+    relief: Option<Vec<[Image; 2]>>,
     /// Colour image of every part of the smile that has a tint, in order.
-    pub(super) part_colors: Vec<Option<Image>>,
+    tissue: Option<Vec<Option<Image>>>,
+    /// Maps of the scene by [`place`].
+    maps: Vec<(usize, Image)>,
+    pub(super) times: DrawTimes,
 }
 
 impl Prepared {
     /// Computes what is not already known.
-    pub(super) fn build(
-        request: &PictureRequest,
-        smile: Option<Arc<Smile>>,
-        framing: Option<Arc<Framing>>,
-    ) -> Self {
-        let smile = smile
-            .unwrap_or_else(|| Arc::new(Smile::build(request.scene.seed, request.scene.staging)));
-        let framing =
-            framing.unwrap_or_else(|| Arc::new(Framing::of(&smile, request.width, request.height)));
-        let part_colors = smile.parts.iter().map(|part| part_color(&request.scene, part)).collect();
-        Self { smile, framing, part_colors }
+    pub(super) fn build(request: &PictureRequest, known: Known) -> Self {
+        let mut times = DrawTimes::default();
+        let scene = &request.scene;
+        let is_new = known.smile.is_none();
+        let smile = timed(&mut times.shape, || {
+            known.smile.unwrap_or_else(|| Arc::new(Smile::build(scene.seed, scene.staging)))
+        });
+        let framing = timed(&mut times.framing, || {
+            known
+                .framing
+                .unwrap_or_else(|| Arc::new(Framing::of(&smile, request.width, request.height)))
+        });
+        let tissue = timed(&mut times.tissue, || {
+            let colours = || smile.parts.iter().map(|part| part_color(scene, part)).collect();
+            (!known.tissue).then(colours)
+        });
+        let maps = timed(&mut times.maps, || {
+            let mut maps: Vec<(usize, Image)> = Vec::new();
+            for map in maps_of(request, &smile).into_iter().flatten() {
+                let at = place(map);
+                if !known.maps.contains(&at) && maps.iter().all(|(other, _)| *other != at) {
+                    maps.push((at, material::reflectance_image(map)));
+                }
+            }
+            maps
+        });
+        let (meshes, relief) = timed(&mut times.meshes, || {
+            let occluded = request.lighting == Lighting::Studio;
+            let meshes = || surfaces(&smile).map(|surface| mesh(surface, occluded)).collect();
+            let relief = || {
+                let crowns = smile.crown_normals.iter().zip(&smile.crown_gloss);
+                crowns
+                    .chain(smile.parts.iter().map(|part| (&part.normals, &part.gloss)))
+                    .map(|(normals, gloss)| [normals, gloss].map(material::data_image))
+                    .collect()
+            };
+            ((!known.meshes).then(meshes), is_new.then(relief))
+        });
+        Self { smile, framing, meshes, relief, tissue, maps, times }
     }
+}
+
+fn timed<T>(time: &mut Duration, work: impl FnOnce() -> T) -> T {
+    let start = Instant::now();
+    let result = work();
+    *time += start.elapsed();
+    result
+}
+
+/// The surfaces of the crowns, then those of the parts.
+fn surfaces(smile: &Smile) -> impl Iterator<Item = &Surface> {
+    let crowns = smile.crowns.iter().map(|crown| &crown.surface);
+    crowns.chain(smile.parts.iter().map(|part| &part.surface))
+}
+
+/// Where a map lies in memory. The shelf keeps the scene that a place belongs to.
+fn place(map: &ReflectanceMap) -> usize {
+    std::ptr::from_ref(map).addr()
 }
 
 /// Smiles whose shapes are built, the most recent last.
@@ -90,82 +157,156 @@ pub(super) struct SmileShelf {
 struct ShelvedSmile {
     smile: Arc<Smile>,
     framings: Vec<Arc<Framing>>,
-    /// Crown meshes, then the parts'; with occlusion for the studio, without for matt light.
-    studio_meshes: Vec<Handle<Mesh>>,
-    matt_meshes: Vec<Handle<Mesh>>,
+    /// Crown meshes, then the parts', by lighting: with occlusion for the studio, without for
+    /// matt light.
+    meshes: Vec<(Lighting, Vec<Handle<Mesh>>)>,
     /// Finish per crown, then the parts'.
     finishes: Vec<Finish>,
+    tissue: Option<Tissue>,
+    maps: Option<Maps>,
+}
+
+/// Colours of a smile's soft tissue on the adapter.
+struct Tissue {
+    gingiva: [f32; 3],
+    complexion: Complexion,
+    colors: Vec<Option<Handle<Image>>>,
+}
+
+/// Maps of a scene on the adapter. Restored and twin share all but one.
+struct Maps {
+    scene: Arc<BakedScene>,
+    images: BTreeMap<usize, Handle<Image>>,
 }
 
 impl SmileShelf {
-    /// The smile of a seed and its framing at a size, where known.
-    pub(super) fn find(
-        &self,
-        seed: u64,
-        staging: Staging,
-        width: u32,
-        height: u32,
-    ) -> (Option<Arc<Smile>>, Option<Arc<Framing>>) {
-        let Some(shelved) = self.smiles.iter().find(|shelved| shelved.is(seed, staging)) else {
-            return (None, None);
+    /// What is there for a picture.
+    pub(super) fn find(&self, request: &PictureRequest) -> Known {
+        let Some(shelved) = self.smiles.iter().find(|shelved| shelved.is(&request.scene)) else {
+            return Known::default();
         };
-        let framing = shelved
-            .framings
-            .iter()
-            .find(|framing| framing.view.width == width && framing.view.height == height);
-        (Some(shelved.smile.clone()), framing.cloned())
+        let framing = shelved.framings.iter().find(|framing| {
+            framing.view.width == request.width && framing.view.height == request.height
+        });
+        let maps = shelved.maps.as_ref().filter(|maps| Arc::ptr_eq(&maps.scene, &request.scene));
+        Known {
+            smile: Some(shelved.smile.clone()),
+            framing: framing.cloned(),
+            meshes: shelved.meshes.iter().any(|(lighting, _)| *lighting == request.lighting),
+            tissue: shelved.tissue.as_ref().is_some_and(|tissue| tissue.is_of(&request.scene)),
+            maps: maps.map(|maps| maps.images.keys().copied().collect()).unwrap_or_default(),
+        }
     }
 
     fn shelve(
         &mut self,
-        prepared: &Prepared,
+        request: &PictureRequest,
+        prepared: Prepared,
         meshes: &mut Assets<Mesh>,
         images: &mut Assets<Image>,
     ) -> &ShelvedSmile {
-        let (seed, staging) = (prepared.smile.seed, prepared.smile.staging);
-        let known = self.smiles.iter().position(|shelved| shelved.is(seed, staging));
+        let known = self.smiles.iter().position(|shelved| shelved.is(&request.scene));
         let mut shelved = match known.and_then(|index| self.smiles.remove(index)) {
             Some(shelved) => shelved,
-            None => ShelvedSmile::new(prepared.smile.clone(), meshes, images),
+            None => ShelvedSmile::new(prepared.smile.clone()),
         };
-        if !shelved.framings.iter().any(|framing| Arc::ptr_eq(framing, &prepared.framing)) {
-            shelved.framings.push(prepared.framing.clone());
-        }
+        shelved.take_in(request, prepared, meshes, images);
         if self.smiles.len() >= SHELF_LENGTH {
             self.smiles.pop_front();
         }
         self.smiles.push_back(shelved);
-        &self.smiles[self.smiles.len() - 1]
+        let last = self.smiles.len() - 1;
+        // Colours take most of the memory and are soon made again.
+        for older in self.smiles.iter_mut().take(last) {
+            (older.tissue, older.maps) = (None, None);
+        }
+        &self.smiles[last]
+    }
+}
+
+impl Tissue {
+    fn is_of(&self, scene: &BakedScene) -> bool {
+        self.gingiva == scene.gingiva && self.complexion == scene.complexion
     }
 }
 
 impl ShelvedSmile {
-    fn is(&self, seed: u64, staging: Staging) -> bool {
-        self.smile.seed == seed && self.smile.staging == staging
+    fn is(&self, scene: &BakedScene) -> bool {
+        self.smile.seed == scene.seed && self.smile.staging == scene.staging
     }
 
-    fn new(smile: Arc<Smile>, meshes: &mut Assets<Mesh>, images: &mut Assets<Image>) -> Self {
-        let surfaces = || {
-            let crowns = smile.crowns.iter().map(|crown| &crown.surface);
-            crowns.chain(smile.parts.iter().map(|part| &part.surface))
+    const fn new(smile: Arc<Smile>) -> Self {
+        Self {
+            smile,
+            framings: Vec::new(),
+            meshes: Vec::new(),
+            finishes: Vec::new(),
+            tissue: None,
+            maps: None,
+        }
+    }
+
+    /// Hands to the adapter what was prepared for a picture.
+    fn take_in(
+        &mut self,
+        request: &PictureRequest,
+        prepared: Prepared,
+        meshes: &mut Assets<Mesh>,
+        images: &mut Assets<Image>,
+    ) {
+        if !self.framings.iter().any(|framing| Arc::ptr_eq(framing, &prepared.framing)) {
+            self.framings.push(prepared.framing);
+        }
+        if let Some(new) = prepared.meshes {
+            let handles = new.into_iter().map(|mesh| meshes.add(mesh)).collect();
+            self.meshes.push((request.lighting, handles));
+        }
+        if let Some(relief) = prepared.relief {
+            let crowns =
+                self.smile.crown_reflectance.iter().map(|reflectance| (*reflectance, false));
+            let parts = self.smile.parts.iter().map(|p| (p.reflectance, p.tint.is_some()));
+            self.finishes = relief
+                .into_iter()
+                .zip(crowns.chain(parts))
+                .map(|([normals, gloss], (reflectance, after_teeth))| Finish {
+                    normals: images.add(normals),
+                    gloss: images.add(gloss),
+                    reflectance,
+                    after_teeth,
+                })
+                .collect();
+        }
+        if let Some(colors) = prepared.tissue {
+            let add = |color: Option<Image>| color.map(|image| images.add(image));
+            self.tissue = Some(Tissue {
+                gingiva: request.scene.gingiva,
+                complexion: request.scene.complexion,
+                colors: colors.into_iter().map(add).collect(),
+            });
+        }
+        if !self.maps.as_ref().is_some_and(|maps| Arc::ptr_eq(&maps.scene, &request.scene)) {
+            self.maps = Some(Maps { scene: request.scene.clone(), images: BTreeMap::new() });
+        }
+        if let Some(maps) = &mut self.maps {
+            for (place, image) in prepared.maps {
+                maps.images.insert(place, images.add(image));
+            }
+        }
+    }
+
+    /// The colour image of every crown, then of every part.
+    fn colors(&self, request: &PictureRequest, black: &Handle<Image>) -> Vec<Handle<Image>> {
+        let tinted = self.tissue.iter().flat_map(|tissue| tissue.colors.iter().cloned());
+        let tinted = self.smile.crowns.iter().map(|_| None).chain(tinted);
+        let mapped = |map: Option<&ReflectanceMap>| {
+            let maps = self.maps.as_ref()?;
+            maps.images.get(&place(map?)).cloned()
         };
-        let studio_meshes = surfaces().map(|surface| meshes.add(mesh(surface, true))).collect();
-        let matt_meshes = surfaces().map(|surface| meshes.add(mesh(surface, false))).collect();
-        let mut finishes: Vec<Finish> = (0..smile.crowns.len())
-            .map(|index| Finish {
-                normals: images.add(material::data_image(&smile.crown_normals[index])),
-                gloss: images.add(material::data_image(&smile.crown_gloss[index])),
-                reflectance: smile.crown_reflectance[index],
-                after_teeth: false,
-            })
-            .collect();
-        finishes.extend(smile.parts.iter().map(|part| Finish {
-            normals: images.add(material::data_image(&part.normals)),
-            gloss: images.add(material::data_image(&part.gloss)),
-            reflectance: part.reflectance,
-            after_teeth: part.tint.is_some(),
-        }));
-        Self { smile, framings: Vec::new(), studio_meshes, matt_meshes, finishes }
+        maps_of(request, &self.smile)
+            .into_iter()
+            .zip(tinted)
+            .map(|(map, tinted)| tinted.or_else(|| mapped(map)).unwrap_or_else(|| black.clone()))
+            .collect()
     }
 }
 
@@ -209,32 +350,14 @@ pub(super) fn spawn_smile(
     target: Handle<Image>,
 ) {
     let SceneAssets { shelf, meshes, images, materials, surroundings, cue } = assets;
-    let shelved = shelf.shelve(&prepared, meshes, images);
-    let mut colors: Vec<Handle<Image>> = shelved
-        .smile
-        .crowns
-        .iter()
-        .map(|crown| {
-            let map = map_of(&request.scene, request, crown.individual.tooth);
-            images.add(map.map_or_else(black_image, material::reflectance_image))
-        })
-        .collect();
-    for (part, color) in shelved.smile.parts.iter().zip(prepared.part_colors) {
-        let image = color.unwrap_or_else(|| {
-            let map = match part.pigment {
-                Pigment::Tooth(tooth) => natural_map_near(&request.scene, tooth),
-                _ => None,
-            };
-            map.map_or_else(black_image, material::reflectance_image)
-        });
-        colors.push(images.add(image));
-    }
-    let chosen = match request.lighting {
-        Lighting::Studio => &shelved.studio_meshes,
-        Lighting::Matt => &shelved.matt_meshes,
-    };
+    let view = prepared.framing.view;
+    let shelved = shelf.shelve(request, prepared, meshes, images);
+    let black = images.add(black_image());
+    let colors = shelved.colors(request, &black);
+    let meshes = shelved.meshes.iter().find(|(lighting, _)| *lighting == request.lighting);
+    let Some((_, meshes)) = meshes else { return };
     for (index, ((mesh, color), finish)) in
-        chosen.iter().zip(colors).zip(&shelved.finishes).enumerate()
+        meshes.iter().zip(colors).zip(&shelved.finishes).enumerate()
     {
         let mut material = material::surface_material(color, finish, request.lighting);
         let crown = shelved.smile.crowns.get(index);
@@ -244,7 +367,7 @@ pub(super) fn spawn_smile(
         spawn_part(commands, mesh.clone(), materials.add(material));
     }
     commands.spawn((
-        picture_camera(&prepared.framing.view, target),
+        picture_camera(&view, target),
         surroundings.light(request.lighting, request.scene.staging.lamp),
         PicturePart,
     ));
@@ -304,17 +427,24 @@ fn spawn_part(commands: &mut Commands, mesh: Handle<Mesh>, material: Handle<Stan
     ));
 }
 
-/// The map a crown shows: its own, or for a tooth the scene does not list the natural map of the
-/// nearest listed tooth on its side that is not restored.
-fn map_of<'a>(
-    scene: &'a BakedScene,
-    request: &PictureRequest,
-    tooth: Tooth,
-) -> Option<&'a ReflectanceMap> {
-    if let Some(baked) = scene.teeth.iter().find(|baked| baked.tooth == tooth) {
-        return Some(baked.map(request.condition));
-    }
-    natural_map_near(scene, tooth)
+/// The map of every crown, then of every part that has one. A crown shows its own; one that the
+/// scene does not list shows the natural map of the nearest listed tooth on its side that is not
+/// restored.
+fn maps_of<'a>(request: &'a PictureRequest, smile: &Smile) -> Vec<Option<&'a ReflectanceMap>> {
+    let scene = &*request.scene;
+    let crowns = smile.crowns.iter().map(|crown| {
+        let tooth = crown.individual.tooth;
+        let listed = scene.teeth.iter().find(|baked| baked.tooth == tooth);
+        match listed {
+            Some(baked) => Some(baked.map(request.condition)),
+            None => natural_map_near(scene, tooth),
+        }
+    });
+    let parts = smile.parts.iter().map(|part| match part.pigment {
+        Pigment::Tooth(tooth) => natural_map_near(scene, tooth),
+        _ => None,
+    });
+    crowns.chain(parts).collect()
 }
 
 /// The natural map of the listed, unrestored tooth nearest to `tooth`.
