@@ -218,10 +218,10 @@ impl Opening {
     /// Share of vermilion at a place of the texture, 0 skin to 1 lip, with the border's wander.
     pub(super) fn vermilion(&self, u: f32, v: f32, noise: Noise) -> f32 {
         let x = (2.0 * u - 1.0) * REACH_MM;
-        let wander = 0.014 * noise.fbm(0.5 * x, 3.0)
-            + 0.010 * noise.at(1.7 * x, 9.0)
-            + 0.008 * noise.at(3.6 * x, 60.0 * v);
-        let border = 1.0 - smooth_step(BORDER_V - 0.060, BORDER_V + 0.022, v + wander);
+        let wander = 0.016 * noise.fbm(0.45 * x, 3.0)
+            + 0.007 * noise.at(1.5 * x, 9.0 + 12.0 * v)
+            + 0.007 * noise.at(2.6 * x + 40.0, 45.0 * v);
+        let border = 1.0 - smooth_step(BORDER_V - 0.048, BORDER_V + 0.024, v + wander);
         border * (1.0 - smooth_step(0.93, 1.02, self.across(x)))
     }
 

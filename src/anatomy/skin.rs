@@ -139,10 +139,10 @@ pub(super) fn face(seed: u64, opening: &Opening, lip: Lip) -> Finish {
         let red = opening.vermilion(tx, ty, noise);
         let (pads, fissures) = lip_pads(noise, x, q);
         let wet = smooth_step(0.02, 0.16, ty);
-        let grain = 0.004 * noise.fbm(3.2 * x, 2.4 * q);
+        let grain = 0.005 * noise.fbm(3.2 * x, 2.4 * q);
         let broad = 0.020 * noise.at(0.55 * x, 0.16 * q);
         let calm = 1.0 - 0.75 * smooth_step(0.55, 0.95, opening.across_at(tx));
-        let lip_relief = wet * calm * (broad - 0.030 * pads - 0.016 * fissures) + grain;
+        let lip_relief = wet * calm * (broad - 0.085 * pads - 0.040 * fissures) + grain;
         let pit = |scale: f32| bell(pores.cell_distance(scale * x, scale * q), 0.20);
         let rough = 0.6 + 0.4 * pores.at(0.12 * x + 5.0, 0.12 * q);
         let skin_relief = -0.017 * rough * pit(1.7) - 0.010 * pit(2.9)
@@ -164,7 +164,7 @@ pub(super) fn face(seed: u64, opening: &Opening, lip: Lip) -> Finish {
         let red = opening.vermilion(tx, ty, noise);
         let moist = smooth_step(-0.1, 0.5, noise.fbm(0.22 * x, 0.25 * q));
         let inner = 1.0 - smooth_step(0.10, 0.26, ty);
-        let lips = 0.50 - 0.11 * moist - 0.18 * inner + 0.05 * noise.fbm(1.4 * x, 0.9 * q);
+        let lips = 0.46 - 0.12 * moist - 0.18 * inner + 0.05 * noise.fbm(1.4 * x, 0.9 * q);
         let skin = 0.64 - 0.07 * smooth_step(-0.2, 0.5, pores.fbm(0.1 * x, 0.12 * q))
             + 0.05 * pores.fbm(1.1 * x, 1.1 * q);
         red * lips + (1.0 - red) * skin
@@ -179,9 +179,9 @@ pub(super) fn face(seed: u64, opening: &Opening, lip: Lip) -> Finish {
         lab[0] -= 4.0 * inner;
         lab[1] += 5.0 * inner;
         let (pads, fissures) = lip_pads(noise, x, q);
-        let valley = 0.8 * smooth_step(0.25, 0.75, pads) + fissures;
-        lab[0] -= 1.7 * red * valley;
-        lab[1] += 1.1 * red * valley;
+        let valley = 0.9 * smooth_step(0.20, 0.70, pads) + fissures;
+        lab[0] -= 2.6 * red * valley;
+        lab[1] += 1.3 * red * valley;
         lab[0] += red * (2.2 * noise.fbm(0.25 * x, 0.3 * q) + 1.4 * noise.fbm(1.3 * x, 0.7 * q));
         lab[1] += red * 2.0 * noise.fbm(0.4 * x + 50.0, 0.4 * q);
         let toward_border = red * smooth_step(0.30, BORDER_V, ty);
@@ -228,7 +228,7 @@ pub(super) fn cavity(seed: u64) -> Finish {
         let tongue = smooth_step(-1.0, -9.0, y) * (1.0 - aside);
         let mottle = noise.fbm(0.22 * x, 0.22 * y) + 0.6 * noise.fbm(0.9 * x, 0.9 * y);
         [
-            -15.0 + 9.0 * tongue + 1.5 * mottle - 9.0 * aside,
+            -14.0 + 13.0 * tongue + 1.5 * mottle - 9.0 * aside,
             -5.0 + 2.0 * tongue - 3.0 * aside,
             -4.0,
             0.0,

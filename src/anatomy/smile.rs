@@ -29,7 +29,7 @@ const LOWER_SETBACK_MM: f32 = 4.4;
 const LOWER_GUM_REACH_MM: f32 = 38.0;
 /// Light that reaches the lower arch over what its own neighbourhood lets in: the upper arch
 /// stands before it, and lip or retractor below it. At the front, and lost per mm further back.
-const LOWER_LIGHT: f32 = 0.84;
+const LOWER_LIGHT: f32 = 0.78;
 const LOWER_LIGHT_LOSS_PER_MM: f32 = 0.012;
 
 /// What gives a soft surface its mean colour.
