@@ -62,8 +62,8 @@ impl Gum {
         let raw = OffsetMap::of_crowns(crowns, curve, reach_mm + 5.0);
         let dilated = raw.dilated();
         let (tight, (near, far)) = rayon::join(
-            || raw.blurred(0.26, 0.40),
-            || rayon::join(|| dilated.blurred(0.5, 0.5), || dilated.blurred(1.3, 1.6)),
+            || raw.blurred(0.40, 0.45),
+            || rayon::join(|| dilated.blurred(0.70, 0.55), || dilated.blurred(1.3, 1.6)),
         );
         let margin = MarginCurve::over(crowns, curve, reach_mm + 1.0, seed);
         let noise = Noise::new(seed, if jaw == Jaw::Upper { 41 } else { 51 });
