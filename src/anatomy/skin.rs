@@ -137,19 +137,25 @@ pub(super) fn face(seed: u64, opening: &Opening, lip: Lip) -> Finish {
     let heights = grid(width, height, |tx, ty| {
         let (x, q) = place(tx, ty);
         let red = opening.vermilion(tx, ty, noise);
-        let (pads, fissures) = lip_pads(noise, x, q);
-        let wet = smooth_step(0.02, 0.16, ty);
-        let grain = 0.005 * noise.fbm(3.2 * x, 2.4 * q);
-        let broad = 0.020 * noise.at(0.55 * x, 0.16 * q);
-        let calm = 1.0 - 0.75 * smooth_step(0.55, 0.95, opening.across_at(tx));
-        let lip_relief = wet * calm * (broad - 0.085 * pads - 0.040 * fissures) + grain;
-        let pit = |scale: f32| bell(pores.cell_distance(scale * x, scale * q), 0.20);
-        let rough = 0.6 + 0.4 * pores.at(0.12 * x + 5.0, 0.12 * q);
-        let skin_relief = -0.017 * rough * pit(1.7) - 0.010 * pit(2.9)
-            + 0.006 * pores.at(1.1 * x, 1.6 * q)
-            + 0.003 * pores.at(3.7 * x, 3.1 * q)
-            + 0.035 * pores.at(0.20 * x, 0.20 * q);
-        red * lip_relief + (1.0 - red) * skin_relief
+        let mut relief = 0.0;
+        if red > 0.0 {
+            let (pads, fissures) = lip_pads(noise, x, q);
+            let wet = smooth_step(0.02, 0.16, ty);
+            let grain = 0.005 * noise.fbm(3.2 * x, 2.4 * q);
+            let broad = 0.020 * noise.at(0.55 * x, 0.16 * q);
+            let calm = 1.0 - 0.75 * smooth_step(0.55, 0.95, opening.across_at(tx));
+            relief += red * (wet * calm * (broad - 0.085 * pads - 0.040 * fissures) + grain);
+        }
+        if red < 1.0 {
+            let pit = |scale: f32| bell(pores.cell_distance(scale * x, scale * q), 0.20);
+            let rough = 0.6 + 0.4 * pores.at(0.12 * x + 5.0, 0.12 * q);
+            let skin = -0.017 * rough * pit(1.7) - 0.010 * pit(2.9)
+                + 0.006 * pores.at(1.1 * x, 1.6 * q)
+                + 0.003 * pores.at(3.7 * x, 3.1 * q)
+                + 0.035 * pores.at(0.20 * x, 0.20 * q);
+            relief += (1.0 - red) * skin;
+        }
+        relief
     });
     let across = 2.0 * REACH_MM / width as f32;
     let along = |row: usize| {
@@ -178,10 +184,12 @@ pub(super) fn face(seed: u64, opening: &Opening, lip: Lip) -> Finish {
         let inner = red * (1.0 - smooth_step(0.10, 0.27, ty));
         lab[0] -= 4.0 * inner;
         lab[1] += 5.0 * inner;
-        let (pads, fissures) = lip_pads(noise, x, q);
-        let valley = 0.9 * smooth_step(0.20, 0.70, pads) + fissures;
-        lab[0] -= 2.6 * red * valley;
-        lab[1] += 1.3 * red * valley;
+        if red > 0.0 {
+            let (pads, fissures) = lip_pads(noise, x, q);
+            let valley = 0.9 * smooth_step(0.20, 0.70, pads) + fissures;
+            lab[0] -= 2.6 * red * valley;
+            lab[1] += 1.3 * red * valley;
+        }
         lab[0] += red * (2.2 * noise.fbm(0.25 * x, 0.3 * q) + 1.4 * noise.fbm(1.3 * x, 0.7 * q));
         lab[1] += red * 2.0 * noise.fbm(0.4 * x + 50.0, 0.4 * q);
         let toward_border = red * smooth_step(0.30, BORDER_V, ty);
