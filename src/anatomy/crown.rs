@@ -305,7 +305,8 @@ impl Shape<'_> {
             let t = (CONTOUR - v) / CONTOUR;
             let neck = -0.42 * t * t;
             // The root dives out of the way of the gum.
-            if v < -0.1 { neck.max(-0.84) - 4.5 * (-0.1 - v) } else { neck }
+            let dive = if self.is_posterior() { 6.5 } else { 4.5 };
+            if v < -0.1 { neck.max(-0.84) - dive * (-0.1 - v) } else { neck }
         }
     }
 

@@ -26,7 +26,7 @@ const POSTERIOR_GUM_REACH_MM: f32 = 54.0;
 /// The lower arch lies inside the upper.
 const LOWER_ARCH_NARROWING: f32 = 1.12;
 const LOWER_SETBACK_MM: f32 = 4.4;
-const LOWER_GUM_REACH_MM: f32 = 38.0;
+const LOWER_GUM_REACH_MM: f32 = 42.0;
 /// Light that reaches the lower arch over what its own neighbourhood lets in: the upper arch
 /// stands before it, and lip or retractor below it. At the front, and lost per mm further back.
 const LOWER_LIGHT: f32 = 0.78;
@@ -215,9 +215,9 @@ impl Smile {
         for crown in &mut lower_crowns {
             shade_lower(&mut crown.surface);
         }
-        // The second gum, where there is one.
-        for part in self.parts.iter_mut().skip(1).filter(|part| part.pigment == Pigment::Gum) {
-            shade_lower(&mut part.surface);
+        // Its gum is the second part, where there is one.
+        if let (false, Some(gum)) = (lower_crowns.is_empty(), self.parts.get_mut(1)) {
+            shade_lower(&mut gum.surface);
         }
         let opening = Opening::draw(seed, &Person::draw(seed));
         for part in &mut self.parts {
