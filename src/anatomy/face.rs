@@ -123,7 +123,7 @@ impl Opening {
     }
 
     fn skin(&self, lip: Lip, x: f32, y: f32, away: f32) -> f32 {
-        let over_mouth = 1.0 - smooth_step(0.75, 1.25, self.across(x));
+        let over_mouth = 1.0 - smooth_step(0.55, 1.55, self.across(x));
         let mut z = self.sweep(x);
         match lip {
             Lip::Upper => {

@@ -181,8 +181,11 @@ impl SectionShape {
             Preparation::Crown => (1.8, 0.8),
         };
         let wanted = thickness.at_height(point.height);
-        // The prepared edge is rounded over, so the ceramic thins gradually behind it.
-        let core = soft_positive(edge_mm - reduction_mm, 0.25);
+        // The prepared edge is rounded over, so the ceramic thins gradually behind it; it is no
+        // straight line, and its corners are rounded too.
+        let wave = 0.10 * (5.3 * point.mesial + self.lobe_phase).sin();
+        let corner = 0.25 * smooth_step(0.6, 1.0, point.mesial.abs());
+        let core = soft_positive(edge_mm - reduction_mm - wave - corner, 0.30);
         let covered = smooth_step(0.0, 0.8, core);
         let cement_mm = film_mm * covered;
         let ceramic_mm = (depth * (1.0 - covered) + wanted * covered).min(depth);
