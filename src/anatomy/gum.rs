@@ -14,6 +14,8 @@ const COLUMN_MM: f32 = 0.105;
 const LOWER_COLUMN_MM: f32 = 0.19;
 /// First row: distance above the margin.
 const FIRST_ROW_MM: f32 = -0.9;
+/// Over how much arc length the crest of a papilla is rounded.
+const CREST_MM: f32 = 0.34;
 /// Heights that the texture covers.
 const TEXTURE_BOTTOM_MM: f32 = 1.0;
 const TEXTURE_SPAN_MM: f32 = 24.0;
@@ -77,14 +79,32 @@ impl Gum {
             .map(|j| {
                 let t = j as f32 / (ROWS - 1) as f32;
                 let above = FIRST_ROW_MM + 3.6 * t + 14.0 * t.powi(3);
-                (0..columns)
+                let arc = |i: usize| arc_at(i as f32 / (columns - 1) as f32);
+                let (mut offsets, from_margin): (Vec<f32>, Vec<f32>) = (0..columns)
                     .map(|i| {
-                        let u = i as f32 / (columns - 1) as f32;
-                        let s = arc_at(u);
+                        let s = arc(i);
                         let y = margin.height(s) + above;
                         let d = margin.signed_distance(s, y);
                         let fields = [tight.at(s, y), near.at(s, y), far.at(s, y)];
-                        let offset = skin_offset(fields, s, y, d, fill, noise);
+                        (skin_offset(fields, s, y, d, fill, noise), d)
+                    })
+                    .unzip();
+                // The distance has a crest along a papilla's middle; skin has not.
+                for _ in 0..(CREST_MM / column_mm).powi(2) as usize {
+                    let before = offsets.clone();
+                    for i in 1..columns - 1 {
+                        let mean = 0.25 * (before[i - 1] + 2.0 * before[i] + before[i + 1]);
+                        let share = smooth_step(0.08, 0.40, from_margin[i]);
+                        offsets[i] = lerp(before[i], mean, share);
+                    }
+                }
+                offsets
+                    .into_iter()
+                    .enumerate()
+                    .map(|(i, offset)| {
+                        let u = i as f32 / (columns - 1) as f32;
+                        let s = arc(i);
+                        let y = margin.height(s) + above;
                         let [x, z] = curve.point(s);
                         let (sin, cos) = curve.normal_angle(s).sin_cos();
                         let v = (y - TEXTURE_BOTTOM_MM) / TEXTURE_SPAN_MM;
