@@ -14,6 +14,8 @@ const COLUMN_MM: f32 = 0.105;
 const LOWER_COLUMN_MM: f32 = 0.19;
 /// First row: distance above the margin.
 const FIRST_ROW_MM: f32 = -0.9;
+/// Least thickness of gum over a root.
+const ROOT_COVER_MM: f32 = 0.15;
 /// Over how much arc length the crest of a papilla is rounded.
 const CREST_MM: f32 = 0.34;
 /// Heights that the texture covers.
@@ -86,7 +88,10 @@ impl Gum {
                         let y = margin.height(s) + above;
                         let d = margin.signed_distance(s, y);
                         let fields = [tight.at(s, y), near.at(s, y), far.at(s, y)];
-                        (skin_offset(fields, s, y, d, fill, noise), d)
+                        let offset = skin_offset(fields, s, y, d, fill, noise);
+                        // A turned tooth's root may bulge beyond the smoothed fields.
+                        let bone = raw.at(s, y) + ROOT_COVER_MM;
+                        (if d > 0.5 { offset.max(bone) } else { offset }, d)
                     })
                     .unzip();
                 // The distance has a crest along a papilla's middle; skin has not.

@@ -237,7 +237,8 @@ impl Smile {
                 pigment: Pigment::Tooth(crown.individual.tooth),
                 normals: relief::crown_normals(seed, &crown),
                 gloss: relief::crown_gloss(seed, &crown),
-                reflectance: relief::crown_reflectance(&crown),
+                // What keeps light off the lower arch keeps its mirror image off, too.
+                reflectance: LOWER_LIGHT.sqrt() * relief::crown_reflectance(&crown),
                 tint: None,
                 surface: crown.surface,
             })
