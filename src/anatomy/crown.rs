@@ -305,7 +305,8 @@ impl Shape<'_> {
             let t = (CONTOUR - v) / CONTOUR;
             let neck = -0.42 * t * t;
             // The root dives out of the way of the gum.
-            if v < -0.1 { neck.max(-0.84) - 4.5 * (-0.1 - v) } else { neck }
+            let dive = if self.is_posterior() { 6.5 } else { 4.5 };
+            if v < -0.1 { neck.max(-0.84) - dive * (-0.1 - v) } else { neck }
         }
     }
 
@@ -331,8 +332,8 @@ impl Shape<'_> {
                 // The ridge bows from the neck to the tip with a shallow hollow on either side.
                 let bow = um - 0.10 + 0.12 * v;
                 let faded = smooth_step(0.1, 0.5, v);
-                relief += shape.ridge_mm * bell(bow, 0.36)
-                    - faded * (0.07 * bell(bow - 0.52, 0.14) + 0.06 * bell(bow + 0.52, 0.15));
+                relief += shape.ridge_mm * bell(bow, 0.44)
+                    - faded * (0.06 * bell(bow - 0.56, 0.16) + 0.05 * bell(bow + 0.56, 0.17));
             }
             ToothKind::Molar => {
                 let groove = smooth_step(0.30, 0.75, v);

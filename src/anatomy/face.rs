@@ -123,7 +123,7 @@ impl Opening {
     }
 
     fn skin(&self, lip: Lip, x: f32, y: f32, away: f32) -> f32 {
-        let over_mouth = 1.0 - smooth_step(0.75, 1.25, self.across(x));
+        let over_mouth = 1.0 - smooth_step(0.55, 1.55, self.across(x));
         let mut z = self.sweep(x);
         match lip {
             Lip::Upper => {
@@ -140,7 +140,7 @@ impl Opening {
         }
         // The cheek stands forward of a fold that runs from the nose past the corner.
         let fold = x.abs() - (self.half_width + 6.5 - 0.62 * (y - self.corner_y));
-        let below = if lip == Lip::Lower { 0.45 } else { 1.0 };
+        let below = if lip == Lip::Lower { 0.22 } else { 1.0 };
         z + below * (2.6 * smooth_step(-6.0, 12.0, fold) - 0.35 * bell(fold + 1.0, 2.2))
     }
 
@@ -181,7 +181,7 @@ impl Opening {
                     let skin = self.skin(lip, x, y, beyond);
                     let near = start + slope * beyond;
                     let z = lerp(near, skin, smooth_step(0.0, 5.5, beyond));
-                    let roll = 0.22 * self.lip(x) * bell(beyond - 0.5, 0.5);
+                    let roll = 0.13 * self.lip(x) * bell(beyond - 0.6, 0.7);
                     (border + beyond, z + roll, BORDER_V + (1.0 - BORDER_V) * t)
                 };
                 // Beyond the corners the sheets overlap by a little, so that no gap opens.
@@ -218,8 +218,10 @@ impl Opening {
     /// Share of vermilion at a place of the texture, 0 skin to 1 lip, with the border's wander.
     pub(super) fn vermilion(&self, u: f32, v: f32, noise: Noise) -> f32 {
         let x = (2.0 * u - 1.0) * REACH_MM;
-        let wander = 0.012 * noise.fbm(0.5 * x, 3.0) + 0.006 * noise.at(2.2 * x, 9.0);
-        let border = 1.0 - smooth_step(BORDER_V - 0.035, BORDER_V + 0.016, v + wander);
+        let wander = 0.016 * noise.fbm(0.45 * x, 3.0)
+            + 0.007 * noise.at(1.5 * x, 9.0 + 12.0 * v)
+            + 0.007 * noise.at(2.6 * x + 40.0, 45.0 * v);
+        let border = 1.0 - smooth_step(BORDER_V - 0.048, BORDER_V + 0.024, v + wander);
         border * (1.0 - smooth_step(0.93, 1.02, self.across(x)))
     }
 

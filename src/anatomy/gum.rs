@@ -14,6 +14,10 @@ const COLUMN_MM: f32 = 0.105;
 const LOWER_COLUMN_MM: f32 = 0.19;
 /// First row: distance above the margin.
 const FIRST_ROW_MM: f32 = -0.9;
+/// Least thickness of gum over a root.
+const ROOT_COVER_MM: f32 = 0.15;
+/// Over how much arc length the crest of a papilla is rounded.
+const CREST_MM: f32 = 0.34;
 /// Heights that the texture covers.
 const TEXTURE_BOTTOM_MM: f32 = 1.0;
 const TEXTURE_SPAN_MM: f32 = 24.0;
@@ -62,8 +66,8 @@ impl Gum {
         let raw = OffsetMap::of_crowns(crowns, curve, reach_mm + 5.0);
         let dilated = raw.dilated();
         let (tight, (near, far)) = rayon::join(
-            || raw.blurred(0.26, 0.40),
-            || rayon::join(|| dilated.blurred(0.5, 0.5), || dilated.blurred(1.3, 1.6)),
+            || raw.blurred(0.40, 0.45),
+            || rayon::join(|| dilated.blurred(0.70, 0.55), || dilated.blurred(1.3, 1.6)),
         );
         let margin = MarginCurve::over(crowns, curve, reach_mm + 1.0, seed);
         let noise = Noise::new(seed, if jaw == Jaw::Upper { 41 } else { 51 });
@@ -77,14 +81,35 @@ impl Gum {
             .map(|j| {
                 let t = j as f32 / (ROWS - 1) as f32;
                 let above = FIRST_ROW_MM + 3.6 * t + 14.0 * t.powi(3);
-                (0..columns)
+                let arc = |i: usize| arc_at(i as f32 / (columns - 1) as f32);
+                let (mut offsets, from_margin): (Vec<f32>, Vec<f32>) = (0..columns)
                     .map(|i| {
-                        let u = i as f32 / (columns - 1) as f32;
-                        let s = arc_at(u);
+                        let s = arc(i);
                         let y = margin.height(s) + above;
                         let d = margin.signed_distance(s, y);
                         let fields = [tight.at(s, y), near.at(s, y), far.at(s, y)];
                         let offset = skin_offset(fields, s, y, d, fill, noise);
+                        // A turned tooth's root may bulge beyond the smoothed fields.
+                        let bone = raw.at(s, y) + ROOT_COVER_MM;
+                        (if d > 0.5 { offset.max(bone) } else { offset }, d)
+                    })
+                    .unzip();
+                // The distance has a crest along a papilla's middle; skin has not.
+                for _ in 0..(CREST_MM / column_mm).powi(2) as usize {
+                    let before = offsets.clone();
+                    for i in 1..columns - 1 {
+                        let mean = 0.25 * (before[i - 1] + 2.0 * before[i] + before[i + 1]);
+                        let share = smooth_step(0.08, 0.40, from_margin[i]);
+                        offsets[i] = lerp(before[i], mean, share);
+                    }
+                }
+                offsets
+                    .into_iter()
+                    .enumerate()
+                    .map(|(i, offset)| {
+                        let u = i as f32 / (columns - 1) as f32;
+                        let s = arc(i);
+                        let y = margin.height(s) + above;
                         let [x, z] = curve.point(s);
                         let (sin, cos) = curve.normal_angle(s).sin_cos();
                         let v = (y - TEXTURE_BOTTOM_MM) / TEXTURE_SPAN_MM;

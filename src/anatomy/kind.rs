@@ -74,7 +74,7 @@ impl KindShape {
                 fall_mm: 1.05,
                 zenith: 0.08,
                 papilla_mm: 4.6,
-                groove_mm: 0.15,
+                groove_mm: 0.18,
                 ridge_mm: 0.0,
             },
             ToothKind::Lateral => Self {
@@ -93,7 +93,7 @@ impl KindShape {
                 fall_mm: 0.95,
                 zenith: 0.03,
                 papilla_mm: 3.9,
-                groove_mm: 0.10,
+                groove_mm: 0.12,
                 ..Self::of(ToothKind::Central)
             },
             ToothKind::Canine => Self {
@@ -265,7 +265,7 @@ impl Person {
             wear: (0.5 + 0.5 * uniform()).powf(1.4),
             lateral_step_mm: 0.28 * uniform(),
             arch: 1.0 + 0.06 * uniform(),
-            roughness: 0.27 + 0.05 * uniform(),
+            roughness: 0.24 + 0.05 * uniform(),
         }
     }
 }
@@ -338,6 +338,8 @@ impl Individual {
         shape.depth_mm += spread(0.16 * loose);
         shape.fall_mm *= 1.0 + spread(0.08);
         let wear = (person.wear + spread(0.12)).clamp(0.0, 1.0);
+        // Lower incisors wear level first: they bite against the backs of the upper ones.
+        let wear = if jaw == Jaw::Lower { 0.6 + 0.4 * wear } else { wear };
         for value in &mut shape.corner_mm {
             *value *= (1.0 - 0.22 * person.form) * (1.12 - 0.35 * wear) * (1.0 + spread(0.14));
         }

@@ -63,7 +63,7 @@ impl MarginCurve {
         let span = (SEARCH_MM / STEP_MM) as isize;
         let last = self.heights.len() as isize - 1;
         let mut nearest = (y - self.height(s)).powi(2);
-        for k in (center - span).max(0)..(center + span).min(last) {
+        let visit = |k: isize, nearest: f32| -> f32 {
             let ds = self.start_mm + k as f32 * STEP_MM - s;
             let dy = self.heights[k as usize] - y;
             // Distance to the segment, not only to its end.
@@ -71,7 +71,18 @@ impl MarginCurve {
             let along = -(ds * STEP_MM + dy * rise) / (STEP_MM * STEP_MM + rise * rise);
             let along = along.clamp(0.0, 1.0);
             let (cs, cy) = (ds + along * STEP_MM, dy + along * rise);
-            nearest = nearest.min(cs * cs + cy * cy);
+            nearest.min(cs * cs + cy * cy)
+        };
+        // Outward from the point's own place, until the curve is further away sideways alone.
+        for step in 0..span {
+            if (((step - 1).max(0) as f32) * STEP_MM).powi(2) > nearest {
+                break;
+            }
+            for k in [center - step - 1, center + step] {
+                if (0..last).contains(&k) {
+                    nearest = visit(k, nearest);
+                }
+            }
         }
         nearest.sqrt().copysign(y - self.height(s))
     }

@@ -21,6 +21,7 @@ mod noise;
 mod outline;
 mod raster;
 mod relief;
+mod retractor;
 mod skin;
 mod smile;
 mod surface;

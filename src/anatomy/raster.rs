@@ -49,6 +49,8 @@ pub enum Covered {
     Gum,
     /// Lips or skin.
     Skin,
+    /// A cheek retractor.
+    Retractor,
     /// A lower tooth.
     LowerCrown,
     /// The crown with this index in [`Smile::crowns`].
@@ -72,7 +74,7 @@ impl Shot {
                 Self { width_mm: 73.0, distance_mm: 300.0, eye_y_mm: 2.0, target_y_mm: 3.4 }
             }
             Framing::Retracted => {
-                Self { width_mm: 50.0, distance_mm: 134.0, eye_y_mm: 1.0, target_y_mm: 3.9 }
+                Self { width_mm: 53.0, distance_mm: 134.0, eye_y_mm: 1.0, target_y_mm: 3.3 }
             }
             Framing::CloseUp => {
                 Self { width_mm: 41.0, distance_mm: 134.0, eye_y_mm: 1.0, target_y_mm: 4.2 }

@@ -41,20 +41,26 @@ pub(super) fn crown_normals(seed: u64, crown: &Crown) -> NormalMap {
     let noise = Noise::new(seed, individual.channel(200));
     let band_noise = Noise::new(seed, individual.channel(300));
     let (width_mm, length_mm) = (individual.width_mm, individual.length_mm);
+    let youth = 1.0 - individual.wear;
     let heights = grid(width, height, |tx, ty| {
         let (x, y) = (tx * width_mm, ty * length_mm);
         // Broad undulation tears the highlights; without it they are airbrush strokes.
-        let undulation =
-            0.034 * noise.fbm(0.55 * x, 0.42 * y) + 0.015 * noise.fbm(1.6 * x + 9.0, 0.8 * y);
+        let undulation = 0.028 * noise.at(0.55 * x, 0.42 * y)
+            + 0.0125 * noise.at(1.2 * x + 9.0, 0.85 * y)
+            + 0.0042 * noise.at(2.7 * x + 31.0, 2.1 * y)
+            + 0.0010 * noise.at(6.0 * x + 70.0, 1.1 * y);
         let wave = 1.5 * band_noise.at(0.35 * x, 0.6 * y);
-        let perikymata = 0.00045
-            * (TAU * y / 0.27 + 5.0 * wave).sin()
-            * (0.5 + 0.5 * band_noise.at(0.8 * x + 20.0, 0.5 * y))
-            * (1.0 - smooth_step(0.35, 0.60, ty));
-        let bands = 0.0022
+        // Perikymata: closer toward the neck, worn off in patches and with age.
+        let crowd = 1.0 + 0.35 * (1.0 - smooth_step(0.0, 0.5, ty));
+        let kept = smooth_step(-0.25, 0.45, band_noise.fbm(0.45 * x + 20.0, 0.35 * y));
+        let perikymata = (0.0005 + 0.0009 * youth)
+            * (TAU * crowd * y / 0.30 + 5.0 * wave + 0.8 * band_noise.at(1.5 * x, 2.0 * y)).sin()
+            * kept
+            * (1.0 - smooth_step(0.40, 0.80, ty));
+        let bands = 0.0024
             * (TAU * y / 0.95 + 2.0 * wave).sin()
             * (0.5 + 0.5 * band_noise.at(0.5 * x + 40.0, 0.8 * y));
-        let grain = 0.0007 * noise.at(9.0 * x, 9.0 * y);
+        let grain = 0.0008 * noise.at(9.0 * x, 9.0 * y);
         undulation + perikymata + bands + grain
     });
     normals_of(&heights, width, |_| width_mm / width as f32, |_| length_mm / height as f32)

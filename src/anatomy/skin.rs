@@ -105,6 +105,23 @@ pub(super) fn gum(seed: u64, gum: &Gum) -> Finish {
     Finish { normals, gloss, tint: TintMap { width, height, offsets } }
 }
 
+/// The lip's plump pads and the fissures among them at (x, distance from its inner side), mm: how
+/// far a point lies toward its pad's rim, and how deep in a fissure, both 0..about 1.
+///
+/// Pads are longer across the lip than along it, unequal, and bent: straight even lines would look
+/// combed.
+fn lip_pads(noise: Noise, x: f32, q: f32) -> (f32, f32) {
+    let bend = 1.1 * noise.at(0.22 * x, 0.26 * q) + 0.45 * noise.at(0.7 * x + 50.0, 0.6 * q);
+    let fan = x * (1.0 - 0.008 * (q - 5.0)) + bend;
+    let wide = noise.cell_distance(0.62 * fan, 0.17 * q + 0.5 * noise.at(0.4 * x, 0.3 * q));
+    let fine = noise.cell_distance(1.35 * fan + 30.0, 0.45 * q);
+    let strong = smooth_step(-0.5, 0.5, noise.at(0.16 * x + 11.0, 0.12 * q));
+    let pads = (0.4 + 0.6 * strong) * wide * wide + 0.30 * fine * fine;
+    let line = bell(noise.at(0.42 * fan + 90.0, 0.06 * q), 0.055);
+    let kept = smooth_step(-0.1, 0.5, noise.at(0.33 * x + 70.0, 0.28 * q));
+    (pads, line * kept)
+}
+
 pub(super) fn face(seed: u64, opening: &Opening, lip: Lip) -> Finish {
     let [width, height] = FACE_MAP;
     let noise = Noise::new(seed, if lip == Lip::Upper { 63 } else { 64 });
@@ -120,23 +137,25 @@ pub(super) fn face(seed: u64, opening: &Opening, lip: Lip) -> Finish {
     let heights = grid(width, height, |tx, ty| {
         let (x, q) = place(tx, ty);
         let red = opening.vermilion(tx, ty, noise);
-        // Lip lines run across the lip, fan out, and branch.
-        let fan = x * (1.0 - 0.006 * (q - 5.0)) + 0.7 * noise.at(0.25 * x, 0.35 * q);
-        let lines = 0.026 * noise.at(0.55 * fan, 0.05 * q)
-            + 0.018 * noise.at(1.15 * fan + 30.0, 0.13 * q)
-            + 0.009 * noise.at(2.3 * fan + 60.0, 0.30 * q);
-        // Narrow valleys between plump pads.
-        let valleys = -0.024 * bell(noise.at(0.75 * fan + 90.0, 0.07 * q), 0.10)
-            - 0.012 * bell(noise.at(1.5 * fan + 12.0, 0.16 * q), 0.10);
-        let wet = smooth_step(0.02, 0.16, ty);
-        let grain = 0.006 * noise.at(4.5 * x, 4.5 * q);
-        let calm = 1.0 - 0.75 * smooth_step(0.55, 0.95, opening.across_at(tx));
-        let lip_relief = wet * calm * (lines + valleys) + grain;
-        let pit = |scale: f32| bell(pores.cell_distance(scale * x, scale * q), 0.26);
-        let skin_relief = -0.016 * pit(2.1) - 0.010 * pit(3.2)
-            + 0.012 * pores.fbm(1.3 * x, 1.3 * q)
-            + 0.05 * pores.fbm(0.22 * x, 0.22 * q);
-        red * lip_relief + (1.0 - red) * skin_relief
+        let mut relief = 0.0;
+        if red > 0.0 {
+            let (pads, fissures) = lip_pads(noise, x, q);
+            let wet = smooth_step(0.02, 0.16, ty);
+            let grain = 0.005 * noise.fbm(3.2 * x, 2.4 * q);
+            let broad = 0.020 * noise.at(0.55 * x, 0.16 * q);
+            let calm = 1.0 - 0.75 * smooth_step(0.55, 0.95, opening.across_at(tx));
+            relief += red * (wet * calm * (broad - 0.085 * pads - 0.040 * fissures) + grain);
+        }
+        if red < 1.0 {
+            let pit = |scale: f32| bell(pores.cell_distance(scale * x, scale * q), 0.20);
+            let rough = 0.6 + 0.4 * pores.at(0.12 * x + 5.0, 0.12 * q);
+            let skin = -0.017 * rough * pit(1.7) - 0.010 * pit(2.9)
+                + 0.006 * pores.at(1.1 * x, 1.6 * q)
+                + 0.003 * pores.at(3.7 * x, 3.1 * q)
+                + 0.035 * pores.at(0.20 * x, 0.20 * q);
+            relief += (1.0 - red) * skin;
+        }
+        relief
     });
     let across = 2.0 * REACH_MM / width as f32;
     let along = |row: usize| {
@@ -151,8 +170,9 @@ pub(super) fn face(seed: u64, opening: &Opening, lip: Lip) -> Finish {
         let red = opening.vermilion(tx, ty, noise);
         let moist = smooth_step(-0.1, 0.5, noise.fbm(0.22 * x, 0.25 * q));
         let inner = 1.0 - smooth_step(0.10, 0.26, ty);
-        let lips = 0.46 - 0.12 * moist - 0.18 * inner;
-        let skin = 0.60 - 0.07 * smooth_step(-0.2, 0.5, pores.fbm(0.1 * x, 0.12 * q));
+        let lips = 0.46 - 0.12 * moist - 0.18 * inner + 0.05 * noise.fbm(1.4 * x, 0.9 * q);
+        let skin = 0.64 - 0.07 * smooth_step(-0.2, 0.5, pores.fbm(0.1 * x, 0.12 * q))
+            + 0.05 * pores.fbm(1.1 * x, 1.1 * q);
         red * lips + (1.0 - red) * skin
     });
 
@@ -164,11 +184,12 @@ pub(super) fn face(seed: u64, opening: &Opening, lip: Lip) -> Finish {
         let inner = red * (1.0 - smooth_step(0.10, 0.27, ty));
         lab[0] -= 4.0 * inner;
         lab[1] += 5.0 * inner;
-        let fan = x * (1.0 - 0.006 * (q - 5.0)) + 0.7 * noise.at(0.25 * x, 0.35 * q);
-        let valley = bell(noise.at(0.75 * fan + 90.0, 0.07 * q), 0.10)
-            + 0.6 * bell(noise.at(1.5 * fan + 12.0, 0.16 * q), 0.10);
-        lab[0] -= 2.2 * red * valley;
-        lab[1] += 1.2 * red * valley;
+        if red > 0.0 {
+            let (pads, fissures) = lip_pads(noise, x, q);
+            let valley = 0.9 * smooth_step(0.20, 0.70, pads) + fissures;
+            lab[0] -= 2.6 * red * valley;
+            lab[1] += 1.3 * red * valley;
+        }
         lab[0] += red * (2.2 * noise.fbm(0.25 * x, 0.3 * q) + 1.4 * noise.fbm(1.3 * x, 0.7 * q));
         lab[1] += red * 2.0 * noise.fbm(0.4 * x + 50.0, 0.4 * q);
         let toward_border = red * smooth_step(0.30, BORDER_V, ty);
@@ -177,7 +198,7 @@ pub(super) fn face(seed: u64, opening: &Opening, lip: Lip) -> Finish {
         // Skin: a pale roll along the border, redder near the mouth, blotches, freckles.
         let skin = 1.0 - red;
         let beyond = Opening::beyond_at(ty);
-        lab[0] += 2.4 * skin * bell(beyond - 0.8, 0.7);
+        lab[0] += 1.2 * skin * bell(beyond - 0.9, 0.9);
         lab[1] += 2.2 * skin * (1.0 - smooth_step(1.5, 9.0, beyond));
         let corner =
             bell(opening.across_at(tx) - 1.02, 0.10) * (1.0 - smooth_step(0.0, 4.0, beyond));
@@ -186,13 +207,14 @@ pub(super) fn face(seed: u64, opening: &Opening, lip: Lip) -> Finish {
         lab[0] += skin
             * (1.6 * pores.fbm(0.09 * x, 0.09 * q)
                 + 1.0 * pores.fbm(0.6 * x, 0.6 * q)
-                + 1.1 * (pores.cell_distance(2.1 * x, 2.1 * q) - 0.45));
+                + 1.3 * (pores.cell_distance(1.7 * x, 1.7 * q) - 0.45)
+                + 0.8 * pores.at(2.3 * x, 2.3 * q));
         lab[1] +=
             skin * (1.8 * pores.fbm(0.14 * x + 30.0, 0.14 * q) + 0.9 * pores.fbm(0.9 * x, 0.9 * q));
         let freckle = bell(pores.cell_distance(0.16 * x + 3.0, 0.16 * q), 0.055)
-            * smooth_step(0.1, 0.3, pores.at(0.11 * x, 0.11 * q + 20.0));
-        lab[0] -= 6.0 * skin * freckle;
-        lab[2] += 3.0 * skin * freckle;
+            * smooth_step(0.30, 0.55, pores.at(0.11 * x, 0.11 * q + 20.0));
+        lab[0] -= 5.0 * skin * freckle;
+        lab[2] += 2.5 * skin * freckle;
         [lab[0], lab[1], lab[2], red]
     });
     Finish { normals, gloss, tint: TintMap { width, height, offsets } }
@@ -202,20 +224,28 @@ pub(super) fn cavity(seed: u64) -> Finish {
     let [width, height] = CAVITY_MAP;
     let noise = Noise::new(seed, 71);
     let heights = grid(width, height, |tx, ty| {
-        0.10 * noise.fbm(30.0 * tx, 24.0 * ty) + 0.12 * noise.cell_distance(40.0 * tx, 36.0 * ty)
+        let (x, y) = (2.0 * CAVITY_HALF_WIDTH_MM * tx, 24.0 * ty);
+        0.10 * noise.fbm(0.4 * x, 0.4 * y) + 0.10 * noise.cell_distance(0.9 * x, 0.9 * y)
     });
     let normals = normals_of(&heights, width, |_| 0.7, |_| 0.3);
     let gloss = roughness_bytes(32, 32, |tx, ty| 0.62 + 0.1 * noise.fbm(6.0 * tx, 6.0 * ty));
     let offsets = tints(width, height, |tx, ty| {
-        // The cheeks close in at the sides, out of the light.
-        let x = (2.0 * tx - 1.0) * CAVITY_HALF_WIDTH_MM;
-        let aside = smooth_step(14.0, 30.0, x.abs());
-        [-2.0 + 2.0 * noise.fbm(9.0 * tx, 9.0 * ty) - 22.0 * aside, -1.0 - 6.0 * aside, -3.0, 0.0]
+        // The cheeks close in at the sides, out of the light; the tongue lies lightest.
+        let (x, y) = ((2.0 * tx - 1.0) * CAVITY_HALF_WIDTH_MM, 4.5 - 24.0 * ty);
+        let aside = smooth_step(12.0, 28.0, x.abs());
+        let tongue = smooth_step(-1.0, -9.0, y) * (1.0 - aside);
+        let mottle = noise.fbm(0.22 * x, 0.22 * y) + 0.6 * noise.fbm(0.9 * x, 0.9 * y);
+        [
+            -14.0 + 13.0 * tongue + 1.5 * mottle - 9.0 * aside,
+            -5.0 + 2.0 * tongue - 3.0 * aside,
+            -4.0,
+            0.0,
+        ]
     });
     Finish { normals, gloss, tint: TintMap { width, height, offsets } }
 }
 
-fn tints(
+pub(super) fn tints(
     width: usize,
     height: usize,
     value: impl Fn(f32, f32) -> [f32; 4] + Sync,

@@ -8,6 +8,7 @@ use super::kind::{Individual, Jaw, Person};
 use super::light::StudioLight;
 use super::raster::Covered;
 use super::relief::{self, ByteMap, NormalMap, TintMap};
+use super::retractor;
 use super::skin;
 use super::surface::Surface;
 use super::visibility;
@@ -18,13 +19,18 @@ use rayon::prelude::*;
 const TEETH: usize = 12;
 /// To the second molars, where they are seen.
 const POSTERIOR_TEETH: usize = 14;
-const LOWER_TEETH: usize = 10;
+const LOWER_TEETH: usize = 12;
 /// Arc length that a gum covers to either side, mm.
 const GUM_REACH_MM: f32 = 42.0;
 const POSTERIOR_GUM_REACH_MM: f32 = 54.0;
 /// The lower arch lies inside the upper.
 const LOWER_ARCH_NARROWING: f32 = 1.12;
-const LOWER_SETBACK_MM: f32 = 3.2;
+const LOWER_SETBACK_MM: f32 = 4.4;
+const LOWER_GUM_REACH_MM: f32 = 42.0;
+/// Light that reaches the lower arch over what its own neighbourhood lets in: the upper arch
+/// stands before it, and lip or retractor below it. At the front, and lost per mm further back.
+const LOWER_LIGHT: f32 = 0.78;
+const LOWER_LIGHT_LOSS_PER_MM: f32 = 0.012;
 
 /// What gives a soft surface its mean colour.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -35,6 +41,8 @@ pub enum Pigment {
     Skin,
     /// The inside of the mouth.
     Cavity,
+    /// The plastic of a cheek retractor, and gum where the tint says so.
+    Retractor,
     /// A lower tooth, coloured as the natural upper one of this number.
     Tooth(Tooth),
 }
@@ -64,6 +72,7 @@ impl Part {
             Pigment::Gum => Covered::Gum,
             Pigment::Skin => Covered::Skin,
             Pigment::Cavity => Covered::Cavity,
+            Pigment::Retractor => Covered::Retractor,
             Pigment::Tooth(_) => Covered::LowerCrown,
         }
     }
@@ -111,8 +120,9 @@ impl Smile {
         let (upper, lower) = rayon::join(
             || Arch::build(seed, &person, Jaw::Upper, teeth, reach_mm, &curve),
             || {
-                (!posterior).then(|| {
-                    Arch::build(seed, &person, Jaw::Lower, LOWER_TEETH, 33.0, &lower_curve)
+                shows_lower_teeth(seed, framing, &person).then(|| {
+                    let reach_mm = LOWER_GUM_REACH_MM;
+                    Arch::build(seed, &person, Jaw::Lower, LOWER_TEETH, reach_mm, &lower_curve)
                 })
             },
         );
@@ -133,7 +143,7 @@ impl Smile {
         smile.parts.push(gum_finish(upper.gum));
         if let Some(lower) = lower {
             // Turned over, a little apart from the upper teeth, inside them.
-            let gap = lower_gap_mm(seed, framing, &person);
+            let gap = lower_gap_mm(seed, framing);
             let place = |[x, y, z]: [f32; 3]| [x, -gap - y, z - LOWER_SETBACK_MM];
             let mut gum = lower.gum;
             gum.surface = gum.surface.clone().mirrored(place);
@@ -150,6 +160,14 @@ impl Smile {
         }
         let finish = skin::cavity(seed);
         smile.parts.push(part(Pigment::Cavity, face::cavity(seed), finish, 0.25));
+        if framing == Framing::Retracted {
+            for side in [-1.0, 1.0] {
+                let finish = retractor::cheek_finish(seed, side);
+                smile.parts.push(part(Pigment::Gum, retractor::cheek(seed, side), finish, 0.42));
+                let finish = retractor::finish(seed, side);
+                smile.parts.push(part(Pigment::Retractor, retractor::shape(side), finish, 0.50));
+            }
+        }
         if framing == Framing::Conversation {
             let opening = Opening::draw(seed, &person);
             for lip in [Lip::Upper, Lip::Lower] {
@@ -194,6 +212,13 @@ impl Smile {
             surfaces.push((&mut part.surface, covered));
         }
         visibility::bake(&mut surfaces, self.staging.framing, &light);
+        for crown in &mut lower_crowns {
+            shade_lower(&mut crown.surface);
+        }
+        // Its gum is the second part, where there is one.
+        if let (false, Some(gum)) = (lower_crowns.is_empty(), self.parts.get_mut(1)) {
+            shade_lower(&mut gum.surface);
+        }
         let opening = Opening::draw(seed, &Person::draw(seed));
         for part in &mut self.parts {
             if part.pigment == Pigment::Skin {
@@ -212,7 +237,8 @@ impl Smile {
                 pigment: Pigment::Tooth(crown.individual.tooth),
                 normals: relief::crown_normals(seed, &crown),
                 gloss: relief::crown_gloss(seed, &crown),
-                reflectance: relief::crown_reflectance(&crown),
+                // What keeps light off the lower arch keeps its mirror image off, too.
+                reflectance: LOWER_LIGHT.sqrt() * relief::crown_reflectance(&crown),
                 tint: None,
                 surface: crown.surface,
             })
@@ -232,15 +258,32 @@ fn part(pigment: Pigment, surface: Surface, finish: skin::Finish, reflectance: f
     Part { pigment, surface, normals, gloss, reflectance, tint: Some(tint) }
 }
 
+/// Whether any of the lower arch can be seen.
+fn shows_lower_teeth(seed: u64, framing: Framing, person: &Person) -> bool {
+    match framing {
+        Framing::Posterior => false,
+        Framing::Conversation => Opening::draw(seed, person).bares_lower_teeth(),
+        Framing::Retracted | Framing::CloseUp => true,
+    }
+}
+
+/// Takes the light from a lower surface that the upper arch and the lip keep off it.
+fn shade_lower(surface: &mut Surface) {
+    for (light, position) in surface.visibility.iter_mut().zip(&surface.positions) {
+        let back_mm = (-position[2] - LOWER_SETBACK_MM).max(0.0);
+        let share = LOWER_LIGHT * (1.0 - LOWER_LIGHT_LOSS_PER_MM * back_mm).max(0.3);
+        for value in light {
+            *value *= share;
+        }
+    }
+}
+
 /// How far the lower edges stand below the upper ones, mm.
-fn lower_gap_mm(seed: u64, framing: Framing, person: &Person) -> f32 {
+fn lower_gap_mm(seed: u64, framing: Framing) -> f32 {
     let sway = super::noise::Noise::new(seed, 80).at(0.37, 0.61);
     match framing {
-        // Behind the lower lip, or well above it: a sliver of a tooth would look like a mistake.
-        Framing::Conversation if Opening::draw(seed, person).bares_lower_teeth() => {
-            2.6 + 0.3 * sway
-        }
-        Framing::Conversation => 7.5,
+        // Well above the lower lip: a sliver of a tooth would look like a mistake.
+        Framing::Conversation => 2.6 + 0.3 * sway,
         _ => 1.9 + 0.7 * sway,
     }
 }

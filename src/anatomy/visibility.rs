@@ -24,6 +24,7 @@ const STRIDE: usize = 2;
 const TOOTH_BOUNCE: [f32; 3] = [0.62, 0.54, 0.42];
 const GUM_BOUNCE: [f32; 3] = [0.42, 0.16, 0.14];
 const LIP_BOUNCE: [f32; 3] = [0.36, 0.17, 0.14];
+const RETRACTOR_TRANSMITTANCE: f32 = 0.80;
 const CAVITY_BOUNCE: [f32; 3] = [0.08, 0.02, 0.02];
 /// Share of a bounce that returns.
 const BOUNCE: f32 = 0.62;
@@ -129,13 +130,15 @@ impl Room {
                 open[channel] += light;
                 reached[channel] += match hit {
                     None => light,
+                    // Clear plastic takes little away.
+                    Some((Covered::Retractor, _)) => RETRACTOR_TRANSMITTANCE * light,
                     Some((covered, distance)) => {
                         let albedo = match covered {
                             Covered::Gum => GUM_BOUNCE[channel],
                             Covered::Crown(_) | Covered::LowerCrown => TOOTH_BOUNCE[channel],
                             Covered::Skin => LIP_BOUNCE[channel],
                             Covered::Cavity => CAVITY_BOUNCE[channel],
-                            Covered::Nothing => 0.0,
+                            Covered::Nothing | Covered::Retractor => 0.0,
                         };
                         let near = smooth_step(0.0, 1.2, distance);
                         let far = 1.0 - smooth_step(3.0, 16.0, distance);

@@ -177,13 +177,16 @@ impl SectionShape {
         // Incisal reduction: 1.0-1.5 mm for veneers, 1.5-2.0 mm for crowns (common practice, no
         // source).
         let (reduction_mm, back) = match preparation {
-            Preparation::Veneer => (1.2, 0.5),
+            Preparation::Veneer => (1.0, 0.5),
             Preparation::Crown => (1.8, 0.8),
         };
         let wanted = thickness.at_height(point.height);
-        // The prepared edge is rounded over, so the ceramic thins gradually behind it.
-        let core = soft_positive(edge_mm - reduction_mm, 0.25);
-        let covered = smooth_step(0.0, 1.0, core);
+        // The prepared edge is rounded over, so the ceramic thins gradually behind it; it is no
+        // straight line, and its corners are rounded too.
+        let wave = 0.10 * (5.3 * point.mesial + self.lobe_phase).sin();
+        let corner = 0.25 * smooth_step(0.6, 1.0, point.mesial.abs());
+        let core = soft_positive(edge_mm - reduction_mm - wave - corner, 0.30);
+        let covered = smooth_step(0.0, 0.8, core);
         let cement_mm = film_mm * covered;
         let ceramic_mm = (depth * (1.0 - covered) + wanted * covered).min(depth);
         let rest = (depth - ceramic_mm - cement_mm).max(0.0);

@@ -465,6 +465,8 @@ fn part_color(scene: &BakedScene, part: &Part) -> Option<Image> {
     let tint = part.tint.as_ref()?;
     let means = match part.pigment {
         Pigment::Skin => [scene.complexion.skin, scene.complexion.lips],
+        // Clear plastic over the inside of the lips.
+        Pigment::Retractor => [[0.40; 3], scene.gingiva],
         // The wet inside of cheeks, tongue and palate is darker than the gum before it.
         Pigment::Cavity => [scene.gingiva.map(|value| 0.30 * value); 2],
         _ => [scene.gingiva; 2],
