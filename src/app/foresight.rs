@@ -47,14 +47,14 @@ struct Candidate {
 enum Progress {
     Waiting,
     Composing(Composing),
-    Composed(ComposedSmile),
+    Composed(Box<ComposedSmile>),
     Failed,
 }
 
 /// What there is of a smile that was asked for.
 pub(super) enum Found {
     /// All.
-    Composed(ComposedSmile),
+    Composed(Box<ComposedSmile>),
     /// It is being composed.
     Composing(Composing),
     /// Nothing.
@@ -107,7 +107,7 @@ impl Foresight {
                     return;
                 }
                 Progress::Composing(task) => match block_on(poll_once(task)) {
-                    Some(Ok(smile)) => candidate.progress = Progress::Composed(smile),
+                    Some(Ok(smile)) => candidate.progress = Progress::Composed(Box::new(smile)),
                     // Should it really be asked for, it is tried again and the failure told.
                     Some(Err(_)) => candidate.progress = Progress::Failed,
                     None => return,

@@ -248,7 +248,7 @@ impl Measuring {
         let request = self.measurement.next_smile()?;
         let (found, stray) = self.foresight.take(&request);
         match found {
-            Found::Composed(smile) => self.found = Some(smile),
+            Found::Composed(smile) => self.found = Some(*smile),
             Found::Composing(task) => self.composing = Some(task),
             Found::Nothing => self.composing = Some(foresight::compose(request, content)),
         }

@@ -12,7 +12,7 @@
 //! Kubelka, J Opt Soc Am 1948;38:448-457.
 
 use crate::optics::{Interface, TwoFluxMedium};
-use crate::spectrum::{BAND_VECTORS, BandVectors};
+use crate::spectrum::BandVectors;
 use wide::f32x8;
 
 /// Least absorption, 1/mm: below it q vanishes and 1-E loses its digits. 1e-5 of light is lost
@@ -51,14 +51,15 @@ pub fn internal_vectors(layers: &[VectorLayer], substrate: &BandVectors) -> Band
     let mut reflectance = *substrate;
     for layer in layers.iter().rev() {
         let path = f32x8::splat(-2.0 * layer.thickness_mm as f32);
-        for v in 0..BAND_VECTORS {
-            let (k, s, below) = (layer.medium.k[v], layer.medium.s[v], reflectance[v]);
+        let coefficients = layer.medium.k.iter().zip(&layer.medium.s);
+        for ((&k, &s), reflectance) in coefficients.zip(&mut reflectance) {
+            let below = *reflectance;
             let q = (k * (k + s + s)).sqrt();
             let e = (path * q).exp();
             let (lost, kept) = (one - e, q * (one + e));
             let both = (k + s) * lost;
             let back = s * lost;
-            reflectance[v] = (back + below * (kept - both)) / (both + kept - below * back);
+            *reflectance = (back + below * (kept - both)) / (both + kept - below * back);
         }
     }
     reflectance
