@@ -310,7 +310,9 @@ mod tests {
                 enamel_factor: 1.2,
                 residual_de00: 0.0,
             };
-            let optics = NaturalOptics::solve(&tooth, 0.3, &library).unwrap();
+            let tooth = crate::bake::within_reach(&tooth, 0, &library).unwrap();
+            let phase = crate::bake::lobe_phase(0, tooth.tooth);
+            let optics = NaturalOptics::solve(&tooth, phase, &library).unwrap();
             let face = optics.face();
             let lab = |samples: &Samples| {
                 Lab::on_display(&Spectrum::through(samples), Illuminant::D65, Observer::Cie1931)

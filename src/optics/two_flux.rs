@@ -15,9 +15,8 @@ use crate::optics::{Interface, TwoFluxMedium};
 use crate::spectrum::BandVectors;
 use wide::f32x8;
 
-/// Least absorption, 1/mm: below it q vanishes and 1-E loses its digits. 1e-5 of light is lost
-/// on a path of 1 mm.
-const LEAST_K: f32 = 1e-5;
+/// Least absorption, 1/mm, so that q never vanishes.
+const LEAST_K: f32 = 1e-8;
 
 /// A two-flux medium, eight bands to a vector.
 #[derive(Debug, Clone, PartialEq)]
@@ -47,7 +46,7 @@ impl From<&TwoFluxMedium> for TwoFluxVectors {
 #[must_use]
 #[inline]
 pub fn internal_vectors(layers: &[VectorLayer], substrate: &BandVectors) -> BandVectors {
-    let one = f32x8::splat(1.0);
+    let two = f32x8::splat(2.0);
     let mut reflectance = *substrate;
     for layer in layers.iter().rev() {
         let path = f32x8::splat(-2.0 * layer.thickness_mm as f32);
@@ -55,8 +54,9 @@ pub fn internal_vectors(layers: &[VectorLayer], substrate: &BandVectors) -> Band
         for ((&k, &s), reflectance) in coefficients.zip(&mut reflectance) {
             let below = *reflectance;
             let q = (k * (k + s + s)).sqrt();
-            let e = (path * q).exp();
-            let (lost, kept) = (one - e, q * (one + e));
+            // 1 - E keeps its digits in thin and clear layers.
+            let lost = -(path * q).exp_m1();
+            let kept = q * (two - lost);
             let both = (k + s) * lost;
             let back = s * lost;
             *reflectance = (back + below * (kept - both)) / (both + kept - below * back);
