@@ -19,6 +19,9 @@ pub enum Fit {
     /// Thresholds, exponent, criterion and lapse; natural variation, midline and side bias held at
     /// 0. Shows what ignoring them costs.
     Simple,
+    /// All but the confusion, held at 0: what the full fit is compared with to say whether any
+    /// was found.
+    Unconfused,
 }
 
 /// A parameter on the scale of the fit, where it is roughly normal, with its prior.
@@ -94,7 +97,11 @@ impl Refit {
         }
         let axes = model.axes().len();
         let scales = scales(axes);
-        let fixed = |i: usize| fit == Fit::Simple && i >= axes + place::CONFUSION;
+        let fixed = |i: usize| match fit {
+            Fit::Full => false,
+            Fit::Simple => i >= axes + place::CONFUSION,
+            Fit::Unconfused => i == axes + place::CONFUSION,
+        };
         let mut next = 0;
         let free: Vec<Option<usize>> = (0..scales.len())
             .map(|i| {
@@ -144,6 +151,18 @@ impl Refit {
     #[must_use]
     pub fn confusion(&self) -> f64 {
         self.natural[self.axes + place::CONFUSION]
+    }
+
+    /// Whether the trials speak against no confusion at all, at the 2.5 % level: twice the fall in
+    /// log likelihood from this fit to `without`, priors on confusion left out. On its logistic
+    /// scale an interval cannot reach 0, so it cannot say this.
+    #[must_use]
+    pub fn finds_confusion(&self, without: &Self) -> bool {
+        let i = self.axes + place::CONFUSION;
+        let Some(k) = self.free[i] else { return false };
+        let z = (self.maximum.at[k] - self.scales[i].mean) / self.scales[i].sd;
+        let fall = self.maximum.value + 0.5 * z * z - without.maximum.value;
+        2.0 * fall > Z95 * Z95
     }
 
     /// The fitted observer. `model` is the one it was fitted with.

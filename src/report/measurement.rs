@@ -1,14 +1,24 @@
 //! A measurement in plain words and as series to plot.
 
 use crate::psychophysics::instrument::{Answer, AxisEstimate, Config, Estimate, Interval, Record};
-use crate::psychophysics::{Axis, GlanceModel, GlanceParameters, ModelTrial, Proportion};
+use crate::psychophysics::{
+    ACCEPTABILITY_DE00, Axis, GlanceModel, GlanceParameters, ModelTrial, PERCEPTIBILITY_DE00,
+    Proportion,
+};
 use crate::results::StoredMeasurement;
 
 /// Where the curve is drawn, ΔE00.
 const CURVE_DE00: (f64, f64) = (0.3, 6.5);
 const CURVE_STEPS: usize = 60;
+/// Where the published values come from.
+pub const PUBLISHED: &str = "50:50 values for perceptibility (0.8 ΔE00) and acceptability \
+(1.8 ΔE00), found with pairs of ceramic specimens in a viewing booth (Paravina et al., Color \
+difference thresholds in dentistry, J Esthet Restor Dent 2015;27 Suppl 1:S1-S9)";
 /// Edges of the bins in which answers are counted for the plot, ΔE00.
 const BIN_EDGES_DE00: [f64; 8] = [0.3, 0.6, 0.9, 1.3, 1.9, 2.8, 4.2, 7.0];
+/// d′ beyond which hits and false alarms of a session say no more than "far above". Common
+/// practice, no source.
+const LARGEST_D_PRIME: f64 = 4.0;
 /// Catch trials below which a false-alarm rate is called uncertain. Design choice.
 const ENOUGH_CATCH: u32 = 40;
 
@@ -33,6 +43,17 @@ pub struct AxisChart {
     pub observed: Vec<Observed>,
 }
 
+/// Sensitivity on one measured axis at the published values, each with its 95 % interval.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Sensitivity {
+    /// The axis.
+    pub axis: Axis,
+    /// d′ at [`PERCEPTIBILITY_DE00`], such as `0.8 (95 %: 0.5-1.2)`.
+    pub at_perceptibility: String,
+    /// d′ at [`ACCEPTABILITY_DE00`].
+    pub at_acceptability: String,
+}
+
 /// What a measurement says, ready to be shown.
 #[derive(Debug, Clone, PartialEq)]
 pub struct MeasurementReport {
@@ -40,6 +61,8 @@ pub struct MeasurementReport {
     pub headline: String,
     /// Further findings, one sentence or two each.
     pub findings: Vec<String>,
+    /// d′ at the published values, one entry an axis that was measured.
+    pub sensitivity: Vec<Sensitivity>,
     /// How well the exposures were held.
     pub timing: Vec<String>,
     /// One plot an axis.
@@ -76,6 +99,7 @@ impl MeasurementReport {
         Self {
             headline: headline(estimate),
             findings: findings(estimate),
+            sensitivity: sensitivity(estimate),
             timing: timing(stored),
             charts,
             false_alarms: estimate.false_alarms.counted,
@@ -85,9 +109,51 @@ impl MeasurementReport {
     /// All of it as plain text, one finding a line.
     #[must_use]
     pub fn text(&self) -> String {
-        let lines = [&self.headline].into_iter().chain(&self.findings).chain(&self.timing);
+        let sensitivity: Vec<String> = self.sensitivity.iter().map(Sensitivity::sentence).collect();
+        let published =
+            (!sensitivity.is_empty()).then(|| format!("Published values: {PUBLISHED}."));
+        let lines = [&self.headline].into_iter().chain(&self.findings).chain(&sensitivity);
+        let lines = lines.chain(&published).chain(&self.timing);
         lines.map(|line| format!("{line}\n")).collect()
     }
+}
+
+impl Sensitivity {
+    fn sentence(&self) -> String {
+        format!(
+            "Sensitivity d' to differences {}: {} at {PERCEPTIBILITY_DE00} ΔE00, {} at \
+             {ACCEPTABILITY_DE00} ΔE00.",
+            axis_in_words(self.axis),
+            self.at_perceptibility,
+            self.at_acceptability
+        )
+    }
+}
+
+fn sensitivity(estimate: &Estimate) -> Vec<Sensitivity> {
+    let row = |axis: &AxisEstimate| Sensitivity {
+        axis: axis.axis,
+        at_perceptibility: d_prime(axis.d_prime_at_perceptibility),
+        at_acceptability: d_prime(axis.d_prime_at_acceptability),
+    };
+    estimate.axes.iter().filter(|axis| axis.measured).map(row).collect()
+}
+
+/// A d′ with its interval, to one decimal.
+fn d_prime(interval: Interval) -> String {
+    let figure = |value: f64| {
+        if value > LARGEST_D_PRIME {
+            format!("above {LARGEST_D_PRIME:.0}")
+        } else {
+            format!("{value:.1}")
+        }
+    };
+    let (value, low, high) = (figure(interval.value), figure(interval.low), figure(interval.high));
+    if interval.low > LARGEST_D_PRIME {
+        return value;
+    }
+    let to = if interval.high > LARGEST_D_PRIME { " to " } else { "-" };
+    format!("{value} (95 %: {low}{to}{high})")
 }
 
 fn headline(estimate: &Estimate) -> String {
@@ -283,6 +349,15 @@ fn observed(axis: Axis, records: &[Record]) -> Vec<Observed> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn sensitivities_are_capped() {
+        let of = |value, low, high| d_prime(Interval { value, low, high });
+        assert_eq!(of(0.84, 0.52, 1.21), "0.8 (95 %: 0.5-1.2)");
+        assert_eq!(of(3.6, 2.4, 5.1), "3.6 (95 %: 2.4 to above 4)");
+        assert_eq!(of(6.0, 3.1, 9.0), "above 4 (95 %: 3.1 to above 4)");
+        assert_eq!(of(9.0, 6.0, 14.0), "above 4");
+    }
 
     #[test]
     fn numbers_have_two_significant_digits() {

@@ -9,5 +9,7 @@ mod session;
 pub use cause::{CauseFacts, cause_sentence, false_alarm_sentence};
 pub use explain::explain;
 pub use find::find_summary;
-pub use measurement::{AxisChart, MeasurementReport, Observed, axis_in_words};
+pub use measurement::{
+    AxisChart, MeasurementReport, Observed, PUBLISHED, Sensitivity, axis_in_words,
+};
 pub use session::session_summary;

@@ -8,7 +8,8 @@ use second_glance::psychophysics::instrument::{
     Answer, AxisEstimate, Config, Instrument, Interval, OnlineModel, Record, Shown,
 };
 use second_glance::psychophysics::{
-    Axis, Fit, GlanceModel, GlanceParameters, ModelTrial, Refit, Sight, SimulatedObserver,
+    ACCEPTABILITY_DE00, Axis, Fit, GlanceModel, GlanceParameters, ModelTrial, PERCEPTIBILITY_DE00,
+    Refit, Sight, SimulatedObserver,
 };
 use second_glance::random::{Purpose, StreamKey};
 use second_glance::scene::Tooth;
@@ -38,6 +39,10 @@ pub enum Truths {
     Biased,
     /// Drawn from the priors of the refit: then ranks of the truth in the posterior are flat.
     Prior,
+    /// Typical, but natural variation is never taken for a restoration.
+    Unconfused,
+    /// Typical, but natural variation counts in full.
+    Confused,
 }
 
 /// Truth, estimate and standard error.
@@ -51,6 +56,10 @@ pub struct Run {
     pub simple: Vec<Recovered>,
     pub criterion: Recovered,
     pub side_bias: Recovered,
+    /// `ln d′` per axis at the published perceptibility and acceptability values.
+    pub ln_d_prime: [Vec<Recovered>; 2],
+    /// True confusion, estimate, and whether the interval holds the truth.
+    pub confusion: (f64, f64, bool),
     /// False-alarm rate over the catch smiles shown; no standard error is stated.
     pub false_alarms: Recovered,
     /// Whether the Wilson interval holds the true rate over the smiles shown.
@@ -97,6 +106,11 @@ pub fn truth(cell: &Cell, run: u32) -> GlanceParameters {
         let confusion = logistic(-0.85 + 0.8 * deviate(&mut rng));
         let eccentricity_loss = 0.04 + 0.05 * deviate(&mut rng);
         (confusion, eccentricity_loss, if prior { 0.3 * deviate(&mut rng) } else { 0.0 })
+    };
+    let confusion = match cell.truths {
+        Truths::Unconfused => 0.0,
+        Truths::Confused => 1.0,
+        _ => confusion,
     };
     GlanceParameters {
         thresholds_de00,
@@ -186,6 +200,15 @@ impl Cell {
         let of = |interval: Interval, truth: f64| {
             (truth, interval.value, (interval.high - interval.low) / (2.0 * 1.959_964))
         };
+        // d′ = 2 (x/τ)^β by definition, with the parameters the observer was made of.
+        let ln_d_prime = |x: f64, of_axis: fn(&AxisEstimate) -> Interval| {
+            let recovered = |(axis, ln_threshold): (&AxisEstimate, &f64)| {
+                let truth = 2.0_f64.ln() + truth.exponent * (x.ln() - ln_threshold);
+                of(of_axis(axis).map(f64::ln), truth)
+            };
+            estimate.axes.iter().zip(&truths).map(recovered).collect()
+        };
+        let held = estimate.confusion;
         let catch: Vec<&ModelTrial> = trials.iter().filter(|t| t.signal.is_none()).collect();
         let named = catch.iter().map(|t| 1.0 - model.probabilities(&truth, t)[0]);
         let shown_rate = named.sum::<f64>() / catch.len() as f64;
@@ -195,6 +218,15 @@ impl Cell {
             simple,
             criterion: of(estimate.criterion, truth.criterion),
             side_bias: of(estimate.side_bias, truth.side_bias),
+            ln_d_prime: [
+                ln_d_prime(PERCEPTIBILITY_DE00, |axis| axis.d_prime_at_perceptibility),
+                ln_d_prime(ACCEPTABILITY_DE00, |axis| axis.d_prime_at_acceptability),
+            ],
+            confusion: (
+                truth.confusion,
+                held.value,
+                (held.low..=held.high).contains(&truth.confusion),
+            ),
             false_alarms: (shown_rate, estimate.false_alarms.modelled, 0.0),
             wilson: rate.low <= shown_rate && shown_rate <= rate.high,
             trials: instrument.trials(),

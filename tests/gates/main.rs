@@ -108,6 +108,11 @@ fn breaches(cell: &Cell, gates: Option<&Gates>, runs: &[Run], slack: f64) -> Vec
         gate("coverage", tau.coverage, COVERAGE.0, COVERAGE.1, coverage_se(points));
         let shrinkage_se = tau.rmse / (0.4 * points.sqrt());
         gate("shrinkage", tau.shrinkage, -gates.shrinkage, gates.shrinkage, shrinkage_se);
+        for (place, x) in ["0.8", "1.8"].into_iter().enumerate() {
+            let at = of(runs, |r| r.ln_d_prime[place].clone());
+            let what = format!("coverage of d′ at {x}");
+            gate(&what, at.coverage, COVERAGE.0, 1.0, coverage_se(points));
+        }
         let c = of(runs, |r| vec![r.criterion]);
         if let Some(limit) = gates.criterion_rmse {
             gate("RMSE of c", c.rmse, 0.0, limit, rmse_se(&c));
@@ -146,11 +151,23 @@ fn table_row(cell: &Cell, runs: &[Run]) -> String {
     if cell.truths == Truths::Biased {
         row("ln τ, simple fit", of(runs, |r| r.simple.clone()));
     }
+    row("ln d′ at 0.8", of(runs, |r| r.ln_d_prime[0].clone()));
+    row("ln d′ at 1.8", of(runs, |r| r.ln_d_prime[1].clone()));
     row("c", of(runs, |r| vec![r.criterion]));
     if cell.truths == Truths::Biased {
         row("b", of(runs, |r| vec![r.side_bias]));
     }
     row("false-alarm rate", of(runs, |r| vec![r.false_alarms]));
+    let share = |held: usize| held as f64 / runs.len() as f64;
+    let mean = |of: fn(&Run) -> f64| runs.iter().map(of).sum::<f64>() / runs.len() as f64;
+    let _ = writeln!(
+        text,
+        "| {} | κ: true {:.2}, found {:.2}, coverage {:.3} | | | | | | |",
+        cell.name,
+        mean(|r| r.confusion.0),
+        mean(|r| r.confusion.1),
+        share(runs.iter().filter(|r| r.confusion.2).count())
+    );
     let wilson = runs.iter().filter(|r| r.wilson).count() as f64 / runs.len() as f64;
     let mut trials: Vec<u32> = runs.iter().map(|r| r.trials).collect();
     trials.sort_unstable();
@@ -175,6 +192,34 @@ fn parameters_come_back() {
         found.extend(breaches(cell, gates.as_ref(), &runs, 2.0));
     }
     assert!(found.is_empty(), "{}", found.join("\n"));
+}
+
+/// Confusion at the ends of its range, where the logistic scale of the fit cannot reach. The prior
+/// draws the estimates inwards; the thresholds must not suffer, and at 0 the interval must say
+/// that none was found.
+#[test]
+fn confusion_at_the_ends_of_its_range_spoils_no_threshold() {
+    for (name, truths) in
+        [("κ of 0, 160 trials", Truths::Unconfused), ("κ of 1, 160 trials", Truths::Confused)]
+    {
+        let cell = Cell { name, axes: vec![Axis::Darker], teeth: 10, trials: Some(160), truths };
+        let runs = cell.runs(40);
+        print!("{}", table_row(&cell, &runs));
+        let tau = of(&runs, |r| r.ln_threshold.clone());
+        // As the biased observer: within 5 %, two standard errors of the simulation allowed.
+        assert!(tau.bias.abs() <= BIASED_BIAS + 2.0 * tau.bias_se, "{name}: {tau:?}");
+        assert!(tau.coverage >= BIASED_COVERAGE - 2.0 * coverage_se(40.0), "{name}: {tau:?}");
+        let found = runs.iter().map(|r| r.confusion.1).sum::<f64>() / 40.0;
+        if truths == Truths::Unconfused {
+            // Drawn towards the prior's 0.3, by no more than the half of it.
+            assert!(found < 0.15, "{found}");
+            let held = runs.iter().filter(|r| r.confusion.2).count();
+            // At the 2.5 % level 39 of 40 are expected; 3 in 1000 fall below 36.
+            assert!(held >= 36, "{held} of 40 intervals begin at 0");
+        } else {
+            assert!(found > 0.5, "{found}");
+        }
+    }
 }
 
 #[test]

@@ -129,10 +129,21 @@ fn the_published_study_comes_back() {
         // A half-way point of 40 signal trials is good to about 0.25 in logarithm; sixteen
         // observers to 0.06, two of which are 13 %.
         assert!((found / published).ln().abs() <= 0.13, "{}: {found}", axis.name());
-        // One observer's own report says the same, where false alarms leave room for it.
-        let own =
-            estimates.iter().filter_map(|e| e.axes.iter().find(|a| a.axis == axis)?.half_way_de00);
-        assert!(own.count() >= 12, "{}", axis.name());
     }
+    // One observer's own report says the same of that observer, where false alarms leave room for
+    // it. Of 48 intervals of 95 %, three standard errors of the simulation below are 86 %.
+    let (mut stated, mut held) = (0_u32, 0_u32);
+    for (estimate, criterion) in estimates.iter().zip(&criteria) {
+        for axis in &estimate.axes {
+            let Some(own) = axis.half_way_de00 else { continue };
+            let truth = solve(0.5, 0.01, 8.0, |x| {
+                named(&model, &with(*criterion, &thresholds), direction(axis.axis), x)
+            });
+            stated += 1;
+            held += u32::from((own.low..=own.high).contains(&truth));
+        }
+    }
+    println!("own 50 % points: {held} of {stated} intervals hold the true one");
+    assert!(stated >= 36 && f64::from(held) >= 0.85 * f64::from(stated), "{held} of {stated}");
     println!("false alarms: counted {counted:.3}, modelled {modelled:.3}");
 }

@@ -101,7 +101,9 @@ pub struct Estimate {
     pub exponent: Interval,
     /// Lapse rate `λ`.
     pub lapse: Interval,
-    /// How much natural variation is taken for a restoration, `κ`, 0..1.
+    /// How much natural variation is taken for a restoration, `κ`, 0..1. Its prior has a median of
+    /// 0.3 and draws estimates at either end towards it. The interval begins at 0 unless the
+    /// answers speak against none.
     pub confusion: Interval,
     /// Loss of gain per tooth from the midline, `η`.
     pub eccentricity_loss: Interval,

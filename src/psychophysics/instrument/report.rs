@@ -65,6 +65,11 @@ pub(super) fn estimate(config: &Config, records: &[Record]) -> Result<Estimate, 
     });
     let criterion = interval(refit.bounds(place::CRITERION));
     let lapse = interval(refit.bounds(place::LAPSE));
+    let mut confusion = interval(refit.bounds(place::CONFUSION));
+    let without = Refit::new(&model, &trials, Fit::Unconfused);
+    if !without.is_some_and(|without| refit.finds_confusion(&without)) {
+        confusion.low = 0.0;
+    }
     // Over the smiles shown; over a smile that keeps to the norm where there was none.
     let norm = ModelTrial {
         signal: None,
@@ -85,7 +90,7 @@ pub(super) fn estimate(config: &Config, records: &[Record]) -> Result<Estimate, 
         criterion,
         exponent: interval(refit.bounds(place::EXPONENT)).map(f64::exp),
         lapse,
-        confusion: interval(refit.bounds(place::CONFUSION)),
+        confusion,
         eccentricity_loss: interval(refit.bounds(place::ECCENTRICITY)),
         side_bias: interval(refit.bounds(place::SIDE)),
         value_asymmetry,
