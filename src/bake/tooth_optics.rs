@@ -43,6 +43,7 @@ pub(crate) struct RestoredOptics {
     preparation: Preparation,
     thickness: Thickness,
     film_mm: f64,
+    block_shift: f64,
     cervical: SampledMedium,
     incisal: SampledMedium,
     cement: SampledMedium,
@@ -236,6 +237,7 @@ impl RestoredOptics {
             preparation: restoration.preparation,
             thickness: restoration.thickness,
             film_mm: restoration.cement_film_mm,
+            block_shift: restoration.ceramic.block_shift,
             front: tables.top(cervical.refractive_index, cervical.anisotropy, CEMENT_JOINT),
             film: tables.inner(cement.refractive_index, cement.anisotropy, CEMENT_JOINT),
             core: tables.inner(prepared.refractive_index, prepared.anisotropy, CEMENT_JOINT),
@@ -250,7 +252,8 @@ impl RestoredOptics {
 
     /// The row at a height: 0 at the gingival margin, 1 at the incisal edge.
     pub(crate) fn row(&self, height: f64) -> RestoredRow<'_> {
-        let ceramic = self.cervical.mixed(&self.incisal, height.clamp(0.0, 1.0));
+        let in_block = (height + self.block_shift).clamp(0.0, 1.0);
+        let ceramic = self.cervical.mixed(&self.incisal, in_block);
         RestoredRow { optics: self, ceramic, height }
     }
 }

@@ -147,6 +147,10 @@ pub struct RestorationKind {
     pub translucency: Translucency,
     /// Whether the block is graded from opaque at the neck to translucent at the edge.
     pub graded: bool,
+    /// How far the tooth stands towards the incisal end of a graded block, −0.5 to 0.5 of its height;
+    /// left out, 0.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub block_shift: Option<f64>,
     /// Ceramic thickness at the margin and at three heights, mm.
     pub thickness_mm: Thickness,
     /// Cement id of the material library.

@@ -306,6 +306,7 @@ fn restoration(kind: &RestorationKind, tooth: Tooth, shade: Lch, factor: f64) ->
             translucency: kind.translucency,
             shade,
             graded: kind.graded,
+            block_shift: kind.block_shift.unwrap_or(0.0),
         },
         thickness: kind.thickness_mm.scaled(factor),
         cement: kind.cement.clone(),

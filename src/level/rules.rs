@@ -6,7 +6,7 @@ use super::format::{Difference, Exercise, LEVEL_FORMAT, Level, PatientRanges, Ra
 use super::format::{LchRanges, RestorationKind};
 use crate::material::format::{Cements, Ceramics, Tissues};
 use crate::random::{Purpose, StreamKey};
-use crate::scene::{Drift, Framing, Preparation, Thickness, Tooth};
+use crate::scene::{Ceramic, Drift, Framing, Preparation, Thickness, Tooth};
 use crate::trial::schedule;
 use std::collections::BTreeSet;
 use std::ops::RangeInclusive;
@@ -213,6 +213,7 @@ fn check_restorations(level: &Level, known: &KnownMaterials, checker: &mut Check
         check_teeth(&path, kind, arch, checker);
         check_thickness(&path, kind, checker);
         check_materials(&path, kind, known, checker);
+        check_block_shift(&path, kind, checker);
         check_drift(&path, kind, level.difference.darker_share, checker);
     }
     check_shares(&level.restorations, checker);
@@ -339,6 +340,19 @@ fn check_materials(
             &format!("{path}.graded"),
             format!("\"{}\" does not come as a graded block", kind.ceramic),
             format!("write `graded: false`, or choose {choices}"),
+        );
+    }
+}
+
+fn check_block_shift(path: &str, kind: &RestorationKind, checker: &mut Checker<'_>) {
+    let Some(shift) = kind.block_shift else { return };
+    let path = format!("{path}.block_shift");
+    checker.within(&path, shift, Ceramic::BLOCK_SHIFT, " of the tooth's height");
+    if !kind.graded {
+        checker.error(
+            &path,
+            "a place in the block matters only when the block is graded".to_owned(),
+            "write `graded: true`, or leave block_shift out",
         );
     }
 }

@@ -277,13 +277,13 @@ impl Library {
         })
     }
 
-    /// The ceramic at a height in its block: 0 at the cervical end, 1 at the incisal end. A
-    /// uniform block is the same at every height.
+    /// The ceramic at a height of the tooth: 0 at the neck, 1 at the edge. A uniform block is the
+    /// same at every height; in a graded one it also counts where the tooth stands in the block.
     ///
     /// # Errors
     /// [`LibraryError`] for unknown ids and shades no material of the class can have.
     pub fn ceramic_at(&self, ceramic: &Ceramic, height: f64) -> Result<Medium, LibraryError> {
-        Ok(self.ceramic_media(ceramic)?.at(height))
+        Ok(self.ceramic_media(ceramic)?.at(ceramic.block_height(height)))
     }
 
     fn ceramic_of_contrast(

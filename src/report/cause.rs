@@ -223,6 +223,7 @@ mod tests {
                 translucency,
                 shade: Lch { l: 78.0, c: 14.0, h: 88.0 },
                 graded: false,
+                block_shift: 0.0,
             },
             thickness: Thickness { margin_mm: 0.1, neck_mm: 0.3, body_mm, incisal_mm: 0.7 },
             cement: "clear".to_owned(),

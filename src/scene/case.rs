@@ -101,6 +101,29 @@ pub struct Ceramic {
     pub shade: Lch,
     /// Whether the block is graded from opaque at the neck to translucent at the edge.
     pub graded: bool,
+    /// How far the tooth stands towards the incisal end of a graded block, as a share of its height,
+    /// [−0.5, 0.5](Self::BLOCK_SHIFT): above 0 the whole tooth is more translucent. At 0 its neck
+    /// lies at the cervical end of the grading and its edge at the incisal end; beyond the ends the
+    /// block is uniform.
+    #[serde(default, skip_serializing_if = "is_zero")]
+    pub block_shift: f64,
+}
+
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "serde calls it with a reference")]
+fn is_zero(value: &f64) -> bool {
+    *value == 0.0
+}
+
+impl Ceramic {
+    /// Least and largest block shift.
+    pub const BLOCK_SHIFT: std::ops::RangeInclusive<f64> = -0.5..=0.5;
+
+    /// Where in its block a height of the tooth lies: 0 at the cervical end of the grading, 1 at the
+    /// incisal end.
+    #[must_use]
+    pub fn block_height(&self, height: f64) -> f64 {
+        (height + self.block_shift).clamp(0.0, 1.0)
+    }
 }
 
 /// A restoration and what lies under it.

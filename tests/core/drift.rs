@@ -34,6 +34,7 @@ fn veneer(mm: f64, translucency: Translucency) -> Restoration {
             translucency,
             shade: Lch { l: 76.0, c: 15.0, h: 90.0 },
             graded: false,
+            block_shift: 0.0,
         },
         thickness: Thickness { margin_mm: 0.1, neck_mm: mm, body_mm: mm, incisal_mm: mm },
         cement: "clear".to_owned(),

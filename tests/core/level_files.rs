@@ -171,6 +171,30 @@ fn one_mistake_gives_one_error_at_its_place() {
 }
 
 #[test]
+fn a_place_in_the_block_is_read_and_its_mistakes_are_explained() {
+    let with = |graded: &str| {
+        let text = VALID.replacen("graded: true", graded, 1);
+        parse_level("levels/fixture-central.ron", &text, &known())
+    };
+    let read = with("graded: true, block_shift: 0.25").unwrap().value;
+    assert_eq!(read.restorations[0].block_shift, Some(0.25));
+    assert_eq!(with("graded: true").unwrap().value.restorations[0].block_shift, None);
+    for (graded, message) in [
+        (
+            "graded: true, block_shift: 0.7",
+            "block_shift is 0.7 of the tooth's height, outside -0.5 to 0.5 of the tooth's height",
+        ),
+        (
+            "graded: false, block_shift: 0.2",
+            "a place in the block matters only when the block is graded",
+        ),
+    ] {
+        let errors = with(graded).unwrap_err().to_string();
+        assert!(errors.contains(message), "{errors}");
+    }
+}
+
+#[test]
 fn drift_is_read_and_its_mistakes_are_explained() {
     let with = |drift: &str, share: &str| {
         let text = VALID

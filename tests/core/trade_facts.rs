@@ -213,18 +213,26 @@ fn graded_blocks_hide_the_neck_and_keep_a_translucent_edge() {
     let light = library.prepared_tooth("light").unwrap();
     let dark = library.prepared_tooth("severe-grey-brown").unwrap();
     for class in ["feldspathic", "leucite-glass-ceramic", "zirconia"] {
-        let show_through = |graded: bool, height: f64| {
+        let placed = |graded: bool, block_shift: f64, height: f64| {
             let ceramic = Ceramic {
                 class: class.to_owned(),
                 translucency: Translucency::Medium,
                 shade: TARGET,
                 graded,
+                block_shift,
             };
             let medium = library.ceramic_at(&ceramic, height).unwrap();
             let over = |under| seen(&library, &medium, 0.8, &clear, 0.05, under);
             ciede2000(over(&light), over(&dark)).de00
         };
+        let show_through = |graded: bool, height: f64| placed(graded, 0.0, height);
         assert!(show_through(true, 0.1) < show_through(false, 0.1), "{class} at the neck");
         assert!(show_through(true, 0.95) > show_through(false, 0.95), "{class} at the edge");
+        // The same tooth nearer the incisal end of its block lets more through, and beyond the end of
+        // the grading nothing changes; in a uniform block its place does not count.
+        assert!(placed(true, 0.3, 0.1) > placed(true, 0.0, 0.1), "{class} set higher");
+        assert!(placed(true, -0.3, 0.5) < placed(true, 0.0, 0.5), "{class} set lower");
+        assert!(placed(true, 0.3, 0.95) == placed(true, 0.0, 1.0), "{class} beyond the end");
+        assert!(placed(false, 0.3, 0.5) == placed(false, 0.0, 0.5), "{class} uniform");
     }
 }

@@ -45,6 +45,7 @@ fn case(seed: u64, restored: Option<Tooth>) -> Case {
                 translucency: Translucency::High,
                 shade: body,
                 graded: false,
+                block_shift: 0.0,
             },
             thickness: Thickness { margin_mm: 0.1, neck_mm: 0.3, body_mm: 0.5, incisal_mm: 0.7 },
             cement: "clear".to_owned(),
