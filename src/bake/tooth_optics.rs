@@ -8,7 +8,7 @@ use crate::optics::least_squares::minimise;
 use crate::optics::transport::modes::{BACK, INNER, TOP};
 use crate::optics::transport::{CEMENT_JOINT, DENTIN_JOINT, SampledMedium, Series, Table};
 use crate::optics::{ReflectanceShape, absorption_for};
-use crate::scene::{NaturalTooth, Preparation, Restoration, Thickness};
+use crate::scene::{Ceramic, NaturalTooth, Preparation, Restoration, Thickness};
 use crate::spectrum::{SAMPLE_VECTORS, Samples, Spectrum, samples_of};
 use nalgebra::{Matrix4, Vector4};
 use std::sync::Arc;
@@ -43,7 +43,7 @@ pub(crate) struct RestoredOptics {
     preparation: Preparation,
     thickness: Thickness,
     film_mm: f64,
-    block_shift: f64,
+    choice: Ceramic,
     cervical: SampledMedium,
     incisal: SampledMedium,
     cement: SampledMedium,
@@ -237,7 +237,7 @@ impl RestoredOptics {
             preparation: restoration.preparation,
             thickness: restoration.thickness,
             film_mm: restoration.cement_film_mm,
-            block_shift: restoration.ceramic.block_shift,
+            choice: restoration.ceramic.clone(),
             front: tables.top(cervical.refractive_index, cervical.anisotropy, CEMENT_JOINT),
             film: tables.inner(cement.refractive_index, cement.anisotropy, CEMENT_JOINT),
             core: tables.inner(prepared.refractive_index, prepared.anisotropy, CEMENT_JOINT),
@@ -252,8 +252,7 @@ impl RestoredOptics {
 
     /// The row at a height: 0 at the gingival margin, 1 at the incisal edge.
     pub(crate) fn row(&self, height: f64) -> RestoredRow<'_> {
-        let in_block = (height + self.block_shift).clamp(0.0, 1.0);
-        let ceramic = self.cervical.mixed(&self.incisal, in_block);
+        let ceramic = self.cervical.mixed(&self.incisal, self.choice.block_height(height));
         RestoredRow { optics: self, ceramic, height }
     }
 }
