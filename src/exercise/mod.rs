@@ -13,6 +13,7 @@ mod ladder;
 mod margin;
 mod matching;
 mod round;
+mod sitting;
 mod try_in;
 mod two_lights;
 mod verdict;
@@ -26,6 +27,7 @@ pub use matching::{MatchAnswer, MatchTask};
 pub use round::{
     Answer, AnswerError, ExerciseError, Learner, Mark, Question, Round, Sight, Task, lay_out,
 };
+pub use sitting::{RoundSummary, Sitting, Stage, Times};
 pub use try_in::{TryInAnswer, TryInTask};
 pub use two_lights::{TwoLightsAnswer, TwoLightsTask};
 pub use verdict::{VerdictAnswer, VerdictTask};

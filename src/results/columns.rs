@@ -1,4 +1,4 @@
-//! The columns of the trial export and what they mean.
+//! The columns of the exports and what they mean.
 
 /// One column of the export.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -9,7 +9,7 @@ pub struct Column {
     pub unit: &'static str,
     /// What it holds.
     pub meaning: &'static str,
-    /// SQL expression over `trial` joined with `session`.
+    /// SQL expression over `trial` or `answer` joined with `session`.
     pub(super) sql: &'static str,
 }
 
@@ -86,4 +86,31 @@ pub const COLUMNS: &[Column] = &[
     derived("refresh_hz_now", "Hz", "refresh rate estimated anew at the trial's end", MEASURED_HZ),
     derived("missed", "text", "why a measured trial does not count and was shown again", MISSED),
     stored("timeout", "0/1", "the window closed without an answer"),
+];
+
+/// Every column of the export of answers to questions, in order. A missing value is `n/a`.
+pub const ANSWER_COLUMNS: &[Column] = &[
+    derived("onset", "s", "all smiles of the question there, since the run began", "t_shown"),
+    derived("duration", "s", "until the answer", "t_answer - t_shown"),
+    derived("session", "id", "session number in this store", "answer.session"),
+    derived("date", "day", "day the session began, UTC", "substr(session.started_at, 1, 10)"),
+    derived("build", "text", "version of the program", "session.build"),
+    stored("run", "int", "1, and one more each time the session was resumed"),
+    stored("number", "int", "0-based question in the session"),
+    derived("task", "text", "exercise", "answer.task"),
+    derived("mode", "text", "practice or rehearsal", "answer.mode"),
+    derived("level", "text", "level id", "answer.level"),
+    stored("seed_key", "text", "what names the question's random streams: level/seed/0/number"),
+    stored("is_catch", "0/1", "whether the fair answer was nothing: none, no effect, not offered"),
+    stored("light", "text", "CIE illuminant of the first smile"),
+    stored("sights", "json", "smiles that could be looked at: name, seed, light, restorations"),
+    stored("truth", "json", "options with their differences, the best, the acceptable"),
+    derived("response", "json", "the answer", "answer.answer"),
+    stored("score", "0..100", "how good the answer was; n/a where it counts neither way"),
+    stored("regret_de00", "CIEDE2000", "how much worse than the best that could be had"),
+    stored("correct", "0/1", "whether it was right, where there is right and wrong"),
+    stored("t_shown", "s", "question onset, since the run began"),
+    stored("t_answer", "s", "answer"),
+    stored("response_time", "s", "question onset to answer, without pauses, to one frame"),
+    stored("input_device", "text", "pointer, keyboard or simulated"),
 ];

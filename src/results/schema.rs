@@ -9,7 +9,7 @@ pub(super) const APPLICATION_ID: i32 = 0x3247_4C43;
 pub const LATEST_VERSION: u32 = MIGRATIONS.len() as u32;
 
 /// `MIGRATIONS[v]` leads from version `v` to `v + 1`; version 0 is an empty file.
-pub(super) const MIGRATIONS: [&str; 4] = [
+pub(super) const MIGRATIONS: [&str; 5] = [
     // 1: sessions and trials.
     "CREATE TABLE session (
         id INTEGER PRIMARY KEY AUTOINCREMENT,
@@ -98,6 +98,32 @@ pub(super) const MIGRATIONS: [&str; 4] = [
     ) STRICT;
     CREATE TRIGGER measured_trials_stand BEFORE UPDATE ON measured_trial
     BEGIN SELECT RAISE(ABORT, 'stored trials are never changed'); END;",
+    // 5: answers to questions.
+    "CREATE TABLE answer (
+        id INTEGER PRIMARY KEY AUTOINCREMENT,
+        session INTEGER NOT NULL REFERENCES session (id),
+        run INTEGER NOT NULL,
+        number INTEGER NOT NULL,
+        task TEXT NOT NULL,
+        mode TEXT NOT NULL,
+        level TEXT NOT NULL,
+        seed_key TEXT NOT NULL,
+        is_catch INTEGER NOT NULL CHECK (is_catch IN (0, 1)),
+        light TEXT,
+        sights TEXT NOT NULL,
+        truth TEXT NOT NULL,
+        answer TEXT NOT NULL,
+        score REAL,
+        regret_de00 REAL,
+        correct INTEGER CHECK (correct IN (0, 1)),
+        t_shown REAL NOT NULL,
+        t_answer REAL NOT NULL,
+        response_time REAL NOT NULL,
+        input_device TEXT NOT NULL,
+        UNIQUE (session, number)
+    ) STRICT;
+    CREATE TRIGGER answers_stand BEFORE UPDATE ON answer
+    BEGIN SELECT RAISE(ABORT, 'stored answers are never changed'); END;",
 ];
 
 /// The version of a file.
@@ -193,7 +219,11 @@ mod tests {
     fn a_migrated_file_has_the_schema_of_a_new_one() {
         let columns = |connection: &Connection| -> Vec<String> {
             connection
-                .prepare("SELECT name || ' ' || type FROM pragma_table_info('trial')")
+                .prepare(
+                    "SELECT m.name || '.' || c.name || ' ' || c.type FROM sqlite_master m
+                     JOIN pragma_table_info(m.name) c WHERE m.type = 'table'
+                     ORDER BY m.name, c.cid",
+                )
                 .unwrap()
                 .query_map([], |row| row.get(0))
                 .unwrap()

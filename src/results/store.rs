@@ -1,6 +1,7 @@
 //! Opening, writing and reading the result file.
 
-use crate::results::columns::COLUMNS;
+use crate::results::answer_row::AnswerRow;
+use crate::results::columns::{ANSWER_COLUMNS, COLUMNS, Column};
 use crate::results::schema::{self, APPLICATION_ID, LATEST_VERSION};
 use crate::results::trial_row::TrialRow;
 use rusqlite::types::ValueRef;
@@ -141,7 +142,7 @@ pub struct StoredSession {
     pub info: SessionInfo,
     /// When it was finished, as given; `None` for one that was cut off or is still running.
     pub finished_at: Option<String>,
-    /// Trials stored.
+    /// Trials, or answers to questions, stored.
     pub stored_trials: u32,
 }
 
@@ -211,8 +212,9 @@ impl Store {
         self.refuse_unless_open(session)?;
         self.run(|connection| {
             connection.query_row(
-                "SELECT coalesce(max(run), 0) + 1, coalesce(max(trial) + 1, 0) FROM trial
-                 WHERE session = ?1",
+                "SELECT coalesce(max(run), 0) + 1, coalesce(max(number) + 1, 0) FROM (
+                     SELECT run, trial AS number FROM trial WHERE session = ?1
+                     UNION ALL SELECT run, number FROM answer WHERE session = ?1)",
                 [session],
                 |row| Ok(Recording { session, run: row.get(0)?, next_trial: row.get(1)? }),
             )
@@ -241,6 +243,52 @@ impl Store {
         }
     }
 
+    /// Stores the answer to a question. When this returns, it is in the file, whatever happens to
+    /// the process.
+    ///
+    /// # Errors
+    /// [`StoreError::AlreadyStored`] for a question that the session has an answer to,
+    /// [`StoreError::NoSession`], [`StoreError::Finished`], or a write failure.
+    pub fn append_answer(&self, recording: Recording, row: &AnswerRow) -> Result<(), StoreError> {
+        self.refuse_unless_open(recording.session)?;
+        match row.insert(&self.connection, recording.session, recording.run) {
+            Ok(()) => Ok(()),
+            Err(rusqlite::Error::SqliteFailure(e, _))
+                if e.extended_code == rusqlite::ffi::SQLITE_CONSTRAINT_UNIQUE =>
+            {
+                Err(StoreError::AlreadyStored { session: recording.session, trial: row.number })
+            }
+            Err(error) => Err(classify(&self.path, error)),
+        }
+    }
+
+    /// The stored answers of a session in order; none for a session that does not exist.
+    ///
+    /// # Errors
+    /// [`StoreError`] when the file cannot be read or a row holds an impossible value.
+    pub fn answers(&self, session: i64) -> Result<Vec<AnswerRow>, StoreError> {
+        self.run(|connection| {
+            connection
+                .prepare("SELECT * FROM answer WHERE session = ?1 ORDER BY number")?
+                .query_map([session], AnswerRow::read)?
+                .collect()
+        })
+    }
+
+    /// Every stored answer of an exercise such as `blend` given in a mode such as `practice`, the
+    /// oldest first.
+    ///
+    /// # Errors
+    /// [`StoreError`] when the file cannot be read or a row holds an impossible value.
+    pub fn answers_of(&self, task: &str, mode: &str) -> Result<Vec<AnswerRow>, StoreError> {
+        self.run(|connection| {
+            connection
+                .prepare("SELECT * FROM answer WHERE task = ?1 AND mode = ?2 ORDER BY id")?
+                .query_map([task, mode], AnswerRow::read)?
+                .collect()
+        })
+    }
+
     /// Marks a session finished. `finished_at` is stored as given.
     ///
     /// # Errors
@@ -265,6 +313,7 @@ impl Store {
             connection
                 .prepare(
                     "SELECT session.*, (SELECT count(*) FROM trial WHERE session = session.id)
+                            + (SELECT count(*) FROM answer WHERE session = session.id)
                             AS stored_trials
                      FROM session ORDER BY id",
                 )?
@@ -302,12 +351,37 @@ impl Store {
     /// # Errors
     /// [`StoreError`] when reading or writing fails.
     pub fn export_csv(&self, session: Option<i64>, to: impl Write) -> Result<u64, StoreError> {
+        self.export(COLUMNS, "trial", "trial.trial", session, to)
+    }
+
+    /// Writes answers to questions as CSV with the columns of [`ANSWER_COLUMNS`]: those of one
+    /// session, or all. Missing values are `n/a`; dates are cut to the day. Returns the number of
+    /// rows.
+    ///
+    /// # Errors
+    /// [`StoreError`] when reading or writing fails.
+    pub fn export_answers_csv(
+        &self,
+        session: Option<i64>,
+        to: impl Write,
+    ) -> Result<u64, StoreError> {
+        self.export(ANSWER_COLUMNS, "answer", "answer.number", session, to)
+    }
+
+    fn export(
+        &self,
+        columns: &[Column],
+        table: &str,
+        number: &str,
+        session: Option<i64>,
+        to: impl Write,
+    ) -> Result<u64, StoreError> {
         let mut writer = csv::Writer::from_writer(to);
-        writer.write_record(COLUMNS.iter().map(|column| column.name))?;
-        let expressions: Vec<&str> = COLUMNS.iter().map(|column| column.sql).collect();
+        writer.write_record(columns.iter().map(|column| column.name))?;
+        let expressions: Vec<&str> = columns.iter().map(|column| column.sql).collect();
         let query = format!(
-            "SELECT {} FROM trial JOIN session ON session.id = trial.session
-             WHERE ?1 IS NULL OR trial.session = ?1 ORDER BY trial.session, trial.trial",
+            "SELECT {} FROM {table} JOIN session ON session.id = {table}.session
+             WHERE ?1 IS NULL OR {table}.session = ?1 ORDER BY {table}.session, {number}",
             expressions.join(", ")
         );
         let mut written = 0;
@@ -315,7 +389,7 @@ impl Store {
         let mut statement = self.connection.prepare(&query).map_err(failed)?;
         let mut rows = statement.query([session]).map_err(failed)?;
         while let Some(row) = rows.next().map_err(failed)? {
-            for index in 0..COLUMNS.len() {
+            for index in 0..columns.len() {
                 writer.write_field(field(row.get_ref(index).map_err(failed)?))?;
             }
             writer.write_record(None::<&[u8]>)?;

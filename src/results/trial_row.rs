@@ -205,12 +205,9 @@ impl TrialRow {
             "catch" => TrialKind::Catch,
             other => return Err(unreadable("trial_kind", other)),
         };
-        let input_device = match row.get::<_, Option<String>>("input_device")?.as_deref() {
+        let input_device = match row.get::<_, Option<String>>("input_device")? {
             None => None,
-            Some("pointer") => Some(InputDevice::Pointer),
-            Some("keyboard") => Some(InputDevice::Keyboard),
-            Some("simulated") => Some(InputDevice::Simulated),
-            Some(other) => return Err(unreadable("input_device", other)),
+            Some(name) => Some(device_named(&name)?),
         };
         let to_twin = difference(row, ["x_de00", "dl00", "dc00", "dh00"])?;
         let shown = difference(row, ["shown_de00", "shown_dl00", "shown_dc00", "shown_dh00"])?;
@@ -260,7 +257,8 @@ impl TrialRow {
     }
 }
 
-fn recipe(restoration: &Restoration) -> Value {
+/// A restoration as it is stored.
+pub(super) fn recipe(restoration: &Restoration) -> Value {
     let mut recipe = json!({
         "preparation": restoration.preparation,
         "ceramic": restoration.ceramic,
@@ -297,7 +295,7 @@ fn tooth(row: &rusqlite::Row<'_>, column: &str) -> rusqlite::Result<Option<Tooth
     Tooth::new(number).map(Some).map_err(|_| unreadable(column, &number.to_string()))
 }
 
-fn parsed<T: serde::de::DeserializeOwned>(
+pub(super) fn parsed<T: serde::de::DeserializeOwned>(
     row: &rusqlite::Row<'_>,
     column: &str,
 ) -> rusqlite::Result<Option<T>> {
@@ -305,8 +303,17 @@ fn parsed<T: serde::de::DeserializeOwned>(
     serde_json::from_str(&text).map(Some).map_err(|_| unreadable(column, &text))
 }
 
+pub(super) fn device_named(name: &str) -> rusqlite::Result<InputDevice> {
+    match name {
+        "pointer" => Ok(InputDevice::Pointer),
+        "keyboard" => Ok(InputDevice::Keyboard),
+        "simulated" => Ok(InputDevice::Simulated),
+        other => Err(unreadable("input_device", other)),
+    }
+}
+
 /// A value no version of this program writes.
-fn unreadable(column: &str, value: &str) -> rusqlite::Error {
+pub(super) fn unreadable(column: &str, value: &str) -> rusqlite::Error {
     rusqlite::Error::FromSqlConversionFailure(
         0,
         rusqlite::types::Type::Text,

@@ -3,6 +3,7 @@
 #![expect(clippy::unwrap_used, reason = "a test fails by panicking")]
 
 mod anatomy;
+mod answers;
 mod bake;
 mod colour_facts;
 mod colour_properties;

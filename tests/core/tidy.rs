@@ -30,6 +30,7 @@ const ALLOWED: [(&str, &[&str]); 15] = [
             "trial",
             "psychophysics",
             "report",
+            "results",
         ],
     ),
     (
