@@ -1,6 +1,7 @@
 //! What there is to play: the boundary between the app and levels, materials and bakes.
 
 use crate::bake::BakedScene;
+use crate::exercise::Round;
 use crate::measure::{ComposedSmile, SmileRequest};
 use crate::scene::Case;
 use crate::trial::{Plan, Response};
@@ -38,9 +39,31 @@ pub struct LevelEntry {
     pub teaches: String,
     /// 1 (easy) to 10 (hard).
     pub difficulty: u8,
-    /// Trials in a session.
+    /// Trials or questions in a session.
     pub trials: u32,
+    /// The exercise's name in results, such as `blend`.
+    pub exercise: &'static str,
 }
+
+/// The exercises: name in results, name on screen, and what is done, in the order of the level list.
+pub const EXERCISES: [(&str, &str, &str); 10] = [
+    ("glance", "Glance", "See a smile for a few seconds, then name the restored tooth, or none."),
+    ("ladder", "Ladder", "Order patches from light to dark while chroma and hue mislead."),
+    ("match", "Match", "Find the tab nearest a tooth."),
+    ("verdict", "Verdict", "Accept a tooth, or have it made again."),
+    ("blend", "Blend", "Compare options in the mouth: the best, all that pass, or none."),
+    ("two_lights", "Two lights", "Choose in one light, predict, and see another."),
+    ("bench", "Bench", "Compose a restoration over a prepared tooth."),
+    ("try_in", "Try-in", "Predict what each cement does, then choose for the months ahead."),
+    ("bracket", "Bracket", "Choose two to mill, so that one of them blends."),
+    ("margin", "Margin", "Hide the margin of an onlay that ends above the gum."),
+];
+
+/// A guided first hour: level ids in order, and what each step is for. It goes from value alone to
+/// a single dark central incisor.
+pub const FIRST_HOUR: &[(&str, &str)] = &[
+    ("first-look", "What a glance is, with differences that most people see."),
+];
 
 impl LevelEntry {
     /// The difficulty in words.
@@ -68,6 +91,19 @@ pub trait Content: Send + Sync + 'static {
     /// # Errors
     /// [`ContentError`] when there is no such level or it has faults.
     fn plan(&self, level: &str, seed: u64, trials: Option<u32>) -> Result<Plan, ContentError>;
+
+    /// The exercise of a level, as named in results.
+    ///
+    /// # Errors
+    /// [`ContentError`] when there is no such level or it has faults.
+    fn exercise(&self, level: &str) -> Result<&'static str, ContentError>;
+
+    /// A round of a level with questions. `questions` shortens or lengthens it.
+    ///
+    /// # Errors
+    /// [`ContentError`] when there is no such level, it has faults or has timed trials instead.
+    fn round(&self, level: &str, seed: u64, questions: Option<u32>)
+    -> Result<Round, ContentError>;
 
     /// The level's own seed.
     ///

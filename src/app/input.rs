@@ -6,10 +6,12 @@ use bevy::input::ButtonState;
 use bevy::input::keyboard::{Key, KeyCode, KeyboardInput};
 use bevy::prelude::*;
 
+use super::exercising::{Act, ExerciseIntent, Exercising};
 use super::measuring::MeasureChoice;
 use super::session::Session;
 use super::ui::FocusHeld;
 use super::{AppSystems, Pause, Screen};
+use crate::exercise::Stage;
 use crate::trial::Phase;
 
 /// Everything the learner can ask for.
@@ -57,6 +59,8 @@ pub enum Intent {
     ToggleSideBySide,
     /// Show or hide the outlines.
     ToggleOutlines,
+    /// In an exercise with questions.
+    Exercise(ExerciseIntent),
     /// Leave the debrief.
     Continue,
     /// Open the pause menu.
@@ -82,6 +86,12 @@ pub enum KeyContext {
     Searching,
     /// The debrief.
     Debrief,
+    /// Instructions before a round of questions.
+    Instructions,
+    /// A question is asked.
+    Question,
+    /// The debrief of a question.
+    QuestionDebrief,
     /// The pause menu.
     Paused,
     /// Parts of a trial without controls.
@@ -117,7 +127,38 @@ pub fn intent_for_key(
         (In::Debrief, _) if letter == Some('s') => Some(Intent::ToggleSideBySide),
         (In::Debrief, _) if letter == Some('o') => Some(Intent::ToggleOutlines),
         (In::Debrief, _) if letter == Some('b') => Some(Intent::ToggleAutoBlink),
+        (In::QuestionDebrief, _) if place_of(code).is_some() => {
+            place_of(code).map(|place| Intent::Exercise(ExerciseIntent::Review(place)))
+        }
+        (In::QuestionDebrief, _) if letter.is_some() => {
+            intent_for_key(In::Debrief, code, key, focus_held)
+        }
+        (In::Question, _) if letter == Some('v') => Some(Intent::ToggleValueOnly),
+        (In::Question, _) if letter == Some('o') => Some(Intent::ToggleOutlines),
+        (In::Question, _) if letter == Some('g') => {
+            Some(Intent::Exercise(ExerciseIntent::ToggleSheet))
+        }
+        (In::Question, _) if act_for_letter(code, key).is_some() => {
+            act_for_letter(code, key).map(act)
+        }
         _ if focus_held => None,
+        (In::Instructions, KeyCode::Enter | KeyCode::NumpadEnter) => {
+            Some(Intent::Exercise(ExerciseIntent::Begin))
+        }
+        (In::Question, KeyCode::ArrowLeft) => Some(act(Act::Move(-1))),
+        (In::Question, KeyCode::ArrowRight) => Some(act(Act::Move(1))),
+        (In::Question, KeyCode::ArrowUp) => Some(act(Act::Step(-1))),
+        (In::Question, KeyCode::ArrowDown) => Some(act(Act::Step(1))),
+        (In::Question, KeyCode::Space) => Some(act(Act::Tick)),
+        (In::Question, KeyCode::Enter | KeyCode::NumpadEnter) => Some(act(Act::Confirm)),
+        (In::QuestionDebrief, KeyCode::ArrowLeft | KeyCode::ArrowUp) => {
+            Some(Intent::Exercise(ExerciseIntent::ReviewNext(-1)))
+        }
+        (In::QuestionDebrief, KeyCode::ArrowRight | KeyCode::ArrowDown) => {
+            Some(Intent::Exercise(ExerciseIntent::ReviewNext(1)))
+        }
+        (In::QuestionDebrief, KeyCode::Space) => Some(Intent::ToggleTwin),
+        (In::QuestionDebrief, KeyCode::Enter | KeyCode::NumpadEnter) => Some(Intent::Continue),
         (In::Adaptation, KeyCode::Enter | KeyCode::NumpadEnter) => Some(Intent::StartNow),
         (In::Response, KeyCode::ArrowLeft) => Some(Intent::MoveCursor(-1)),
         (In::Response, KeyCode::ArrowRight) => Some(Intent::MoveCursor(1)),
@@ -129,6 +170,32 @@ pub fn intent_for_key(
         (In::Debrief, KeyCode::Enter | KeyCode::NumpadEnter) => Some(Intent::Continue),
         _ => None,
     }
+}
+
+const fn act(act: Act) -> Intent {
+    Intent::Exercise(ExerciseIntent::Act(act, InputDevice::Keyboard))
+}
+
+/// What a digit or letter does while a question is asked. Capitals keep a recipe, small letters
+/// show it.
+fn act_for_letter(code: KeyCode, key: &Key) -> Option<Act> {
+    if let Some(place) = place_of(code) {
+        return Some(Act::Choose(place));
+    }
+    let Key::Character(text) = key else { return None };
+    Some(match text.chars().next()? {
+        'A' => Act::Keep(0),
+        'B' => Act::Keep(1),
+        'a' => Act::Compare(0),
+        'b' => Act::Pick,
+        'c' | 'C' => Act::No,
+        'f' | 'F' | 'k' | 'K' => Act::Yes,
+        'l' | 'L' => Act::Light,
+        'n' | 'N' | '-' => Act::None,
+        'r' | 'R' | 'y' | 'Y' => Act::Redo,
+        'u' | 'U' | 'z' | 'Z' => Act::Undo,
+        _ => return None,
+    })
 }
 
 /// The place in the answer row that a number key means: `1` is the leftmost, `0` the tenth.
@@ -163,8 +230,12 @@ fn read_keys(
     screen: Res<State<Screen>>,
     pause: Res<State<Pause>>,
     session: Option<Res<Session>>,
+    exercising: Option<Res<Exercising>>,
 ) {
-    let context = key_context(*screen.get(), *pause.get(), session.as_deref());
+    let context = match (screen.get(), exercising.as_deref()) {
+        (Screen::Exercise, Some(exercising)) => exercise_context(*pause.get(), exercising),
+        _ => key_context(*screen.get(), *pause.get(), session.as_deref()),
+    };
     for input in keys.read() {
         if input.state == ButtonState::Pressed
             && !input.repeat
@@ -173,6 +244,16 @@ fn read_keys(
         {
             intents.write(intent);
         }
+    }
+}
+
+fn exercise_context(pause: Pause, exercising: &Exercising) -> KeyContext {
+    match (pause, exercising.sitting().stage()) {
+        (Pause::Paused, _) => KeyContext::Paused,
+        _ if !exercising.has_begun() => KeyContext::Instructions,
+        (_, Stage::Asked) => KeyContext::Question,
+        (_, Stage::Marked) => KeyContext::QuestionDebrief,
+        (_, Stage::Preparing | Stage::Finished) => KeyContext::Watching,
     }
 }
 

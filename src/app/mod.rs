@@ -9,6 +9,7 @@ pub mod cli;
 pub mod command;
 pub mod content;
 pub mod debrief;
+pub mod exercising;
 pub mod eyes;
 mod foresight;
 pub mod frames;
@@ -38,7 +39,9 @@ pub enum Screen {
     Title,
     /// A session; its phase says what is shown.
     Trial,
-    /// How the session went.
+    /// A round of questions.
+    Exercise,
+    /// How the session or round went.
     Summary,
     /// What can be measured, and whether this display can.
     MeasureSetup,
@@ -115,6 +118,7 @@ impl Plugin for AppPlugin {
                 start::plugin,
                 session::plugin,
                 measuring::plugin,
+                exercising::plugin,
             ));
     }
 }

@@ -1,15 +1,17 @@
 //! Keeps results: engine outcomes → rows of the result store.
 
 use crate::app::frames::DisplayCheck;
+use crate::exercise::{Round, RoundSummary};
 use crate::measure::{FindResult, MEASURE_ID, Measurement};
 use crate::psychophysics::GlanceSummary;
 use crate::report;
 use crate::results::{
-    MeasuredTrial, Recording, SessionInfo, Store, StoreError, StoredMeasurement, TrialRow,
+    AnswerRow, MeasuredTrial, Recording, SessionInfo, Store, StoreError, StoredMeasurement, TrialRow,
 };
 use crate::trial::Plan;
 use bevy::prelude::Resource;
 use serde_json::json;
+use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::sync::{Mutex, MutexGuard, PoisonError};
 use std::time::SystemTime;
@@ -53,6 +55,15 @@ pub struct Unfinished {
     pub seed: u64,
     /// Trials answered.
     pub answered: usize,
+}
+
+/// What the results say about a level.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct LevelHistory {
+    /// Trials or questions answered in its newest session, if that can be continued.
+    pub unfinished: Option<usize>,
+    /// Whether a session of it was finished.
+    pub is_done: bool,
 }
 
 /// The platform's folder for what can be made again, with room for tables of optics; `None` where
@@ -103,6 +114,62 @@ impl Records {
                 seed: session.info.seed,
                 answered: session.stored_trials as usize,
             }))
+    }
+
+    /// What the results say about every level that was played.
+    ///
+    /// # Errors
+    /// [`StoreError`] when the file cannot be read.
+    pub fn history(&self) -> Result<BTreeMap<String, LevelHistory>, StoreError> {
+        let mut levels: BTreeMap<String, LevelHistory> = BTreeMap::new();
+        for session in self.store().sessions()? {
+            let history = levels.entry(session.info.level.clone()).or_default();
+            history.is_done |= session.finished_at.is_some();
+            // The newest comes last.
+            let can_go_on = session.finished_at.is_none()
+                && (1..session.info.planned_trials).contains(&session.stored_trials);
+            history.unfinished = can_go_on.then_some(session.stored_trials as usize);
+        }
+        Ok(levels)
+    }
+
+    /// Begins a round of questions.
+    ///
+    /// # Errors
+    /// [`StoreError`] when the file cannot be written.
+    pub fn begin_round(
+        &self,
+        round: &Round,
+        mode: &str,
+        refresh_hz: f64,
+    ) -> Result<Recording, StoreError> {
+        self.store().begin(&SessionInfo {
+            started_at: now(),
+            build: env!("CARGO_PKG_VERSION").to_owned(),
+            task: round.exercise.to_owned(),
+            mode: mode.to_owned(),
+            level: round.level_id.clone(),
+            seed: round.seed,
+            refresh_hz,
+            planned_trials: round.questions.len() as u32,
+            settings: json!({}),
+        })
+    }
+
+    /// Stores the answer to a question.
+    ///
+    /// # Errors
+    /// [`StoreError`] when the question is answered already or the file cannot be written.
+    pub fn append_answer(&self, recording: Recording, row: &AnswerRow) -> Result<(), StoreError> {
+        self.store().append_answer(recording, row)
+    }
+
+    /// What came of a round's answers, from what is stored.
+    ///
+    /// # Errors
+    /// [`StoreError`] when the file cannot be read.
+    pub fn round_summary(&self, session: i64) -> Result<RoundSummary, StoreError> {
+        Ok(RoundSummary::of(&self.store().answers(session)?))
     }
 
     /// The number of sessions of `level` so far.

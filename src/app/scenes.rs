@@ -19,6 +19,11 @@ use std::sync::Arc;
 /// Smiles in preparation or ready at once, at most. A right answer, a wrong one and "none" may
 /// each be followed by another smile.
 pub const MOST_SMILES: usize = 3;
+/// Smiles of a question in preparation or ready at once, at most: options of two lights and of the
+/// next question. Pictures of 1920 × 930 pixels take 9 MB each.
+pub const MOST_SIGHTS: usize = 16;
+/// Twins kept for further smiles of the same mouth.
+const MOST_TWINS: usize = 2;
 /// A picture whose drawing keeps a frame this long, s, is not drawn while an answer is awaited: the
 /// answer's time would be wrong by as much. Design choice: three frames at 60 Hz.
 const SLOW_FRAME_S: f64 = 0.05;
@@ -67,6 +72,8 @@ pub struct Preparation {
     stray_tasks: Vec<Task<()>>,
     stray_picture: Option<PictureId>,
     slow: SlowDrawing,
+    /// Mouths without a restoration, and their pictures: options for one mouth share the twin.
+    twins: Vec<(Case, Arc<Picture>)>,
 }
 
 struct Job {
@@ -102,9 +109,18 @@ impl Preparation {
     /// Says which smiles are wanted, the most urgent first, and what may be done now. Others are
     /// forgotten, and so are all beyond the [`MOST_SMILES`] first.
     pub fn want(&mut self, cases: &[&Case], leave: Leave) {
+        self.want_at_most(cases, leave, MOST_SMILES);
+    }
+
+    /// As [`Self::want`], for the smiles of a question: the [`MOST_SIGHTS`] first.
+    pub fn want_sights(&mut self, cases: &[&Case], leave: Leave) {
+        self.want_at_most(cases, leave, MOST_SIGHTS);
+    }
+
+    fn want_at_most(&mut self, cases: &[&Case], leave: Leave, most: usize) {
         self.leave = leave;
         let mut jobs = Vec::new();
-        for case in cases.iter().take(MOST_SMILES) {
+        for case in cases.iter().take(most) {
             let known = self.jobs.iter().position(|job| job.case == **case);
             jobs.push(match known {
                 Some(index) => self.jobs.swap_remove(index),
@@ -124,6 +140,7 @@ impl Preparation {
     /// Forgets everything.
     pub fn clear(&mut self) {
         self.want(&[], Leave::Nothing);
+        self.twins.clear();
     }
 
     fn forget(&mut self, job: Job) {
@@ -297,6 +314,7 @@ fn collect_pictures(
         if preparation.stray_picture == Some(ready.id) {
             preparation.stray_picture = None;
         }
+        let mut new_twin = None;
         for job in &mut preparation.jobs {
             let Work::Baked(drawing) = &mut job.work else { continue };
             if drawing.asked != Some(ready.id) {
@@ -305,17 +323,43 @@ fn collect_pictures(
             drawing.asked = None;
             let (scene, picture) = (drawing.scene.clone(), ready.picture.clone());
             // Without a restoration both conditions are the same picture.
-            let restored = match drawing.restored.take() {
+            let (restored, twin) = match drawing.restored.take() {
                 None if scene.truth.is_some() => {
-                    drawing.restored = Some(picture);
-                    continue;
+                    let natural = natural_of(&job.case);
+                    let size = (picture.width, picture.height);
+                    let known = preparation.twins.iter().find(|(case, twin)| {
+                        *case == natural && (twin.width, twin.height) == size
+                    });
+                    let Some((_, twin)) = known else {
+                        drawing.restored = Some(picture);
+                        continue;
+                    };
+                    (picture, twin.clone())
                 }
-                None => picture.clone(),
-                Some(restored) => restored,
+                None => (picture.clone(), picture),
+                Some(restored) => {
+                    new_twin = Some((natural_of(&job.case), picture.clone()));
+                    (restored, picture)
+                }
             };
-            job.work = Work::Ready(PreparedScene { scene, restored, twin: picture });
+            job.work = Work::Ready(PreparedScene { scene, restored, twin });
+        }
+        if let Some((natural, twin)) = new_twin {
+            keep_twin(&mut preparation.twins, natural, twin);
         }
     }
+}
+
+/// Remembers the twin of a smile for others of the same mouth.
+fn keep_twin(twins: &mut Vec<(Case, Arc<Picture>)>, natural: Case, twin: Arc<Picture>) {
+    twins.retain(|(case, _)| *case != natural);
+    twins.insert(0, (natural, twin));
+    twins.truncate(MOST_TWINS);
+}
+
+/// The mouth of a case with every tooth natural.
+fn natural_of(case: &Case) -> Case {
+    Case { restorations: Vec::new(), shift: None, ..case.clone() }
 }
 
 fn give_up_on_failures(

@@ -3,6 +3,7 @@
 
 use crate::app::content::ActiveContent;
 use crate::app::debrief::{DebriefView, Look};
+use crate::app::exercising::Exercising;
 use crate::app::foresight::kinds_of_answer;
 use crate::app::frames::{FrameTimes, LastFrame};
 use crate::app::input::Intent;
@@ -423,6 +424,7 @@ pub fn apply_intents(
     mut commands: Commands,
     mut intents: ResMut<Messages<Intent>>,
     mut session: Option<ResMut<Session>>,
+    mut exercising: Option<ResMut<Exercising>>,
     mut pending: ResMut<PendingStart>,
     mut view: ResMut<DebriefView>,
     mut problem: ResMut<Problem>,
@@ -453,12 +455,29 @@ pub fn apply_intents(
             Intent::ToggleAutoBlink => view.toggle_blink(),
             Intent::ToggleValueOnly => view.value_only = !view.value_only,
             Intent::ToggleOutlines => view.outlines = !view.outlines,
-            Intent::ToggleMap | Intent::ToggleSideBySide if !has_twin(session.as_deref()) => {}
+            Intent::ToggleMap | Intent::ToggleSideBySide
+                if exercising.is_none() && !has_twin(session.as_deref()) => {}
             Intent::ToggleMap => view.toggle_look(Look::Map),
             Intent::ToggleSideBySide => view.toggle_look(Look::SideBySide),
             Intent::Pause => pause.set(Pause::Paused),
             Intent::Resume => pause.set(Pause::Running),
             Intent::DismissProblem => problem.0 = None,
+            Intent::Exercise(intent) => {
+                if let Some(exercising) = exercising.as_deref_mut() {
+                    exercising.handle(intent, &records, &mut problem);
+                }
+            }
+            Intent::Continue if exercising.is_some() => {
+                if let Some(exercising) = exercising.as_deref_mut() {
+                    exercising.go_on();
+                }
+            }
+            Intent::StopSession if exercising.is_some() => {
+                if let Some(exercising) = exercising.as_deref_mut() {
+                    exercising.stop();
+                }
+                pause.set(Pause::Running);
+            }
             trial_intent => {
                 if let Some(session) = session.as_deref_mut() {
                     let events = steer(session, &trial_intent);

@@ -2,6 +2,7 @@
 
 use crate::app::content::{Content, ContentError, LevelEntry};
 use crate::bake::{self, BakedScene};
+use crate::exercise::{self, Round};
 use crate::level::format::Level;
 use crate::level::load::{self, CheckReport};
 use crate::level::{self, KnownMaterials};
@@ -150,6 +151,7 @@ impl Content for Shipped {
                 teaches: level.teaches.clone(),
                 difficulty: level.difficulty,
                 trials: level.exercise.trials(),
+                exercise: level.exercise.name(),
             })
             .collect()
     }
@@ -161,6 +163,24 @@ impl Content for Shipped {
         }
         level::lower(&self.level(level)?, &self.library, seed, trials)
             .map_err(|error| ContentError::Invalid(error.to_string()))
+    }
+
+    fn exercise(&self, level: &str) -> Result<&'static str, ContentError> {
+        if level == FIND_ID {
+            return Ok("glance");
+        }
+        self.level(level).map(|level| level.exercise.name())
+    }
+
+    fn round(
+        &self,
+        level: &str,
+        seed: u64,
+        questions: Option<u32>,
+    ) -> Result<Round, ContentError> {
+        let round = exercise::lay_out(&self.level(level)?, &self.library, seed, questions);
+        self.log_table_warnings();
+        round.map_err(|error| ContentError::Invalid(error.to_string()))
     }
 
     fn level_seed(&self, level: &str) -> Result<u64, ContentError> {

@@ -1,18 +1,22 @@
 //! Starts sessions: waits for the refresh rate to be known, lays out the plan in the background.
 
 use crate::app::content::{ActiveContent, ContentError};
+use crate::app::exercising::Exercising;
 use crate::app::frames::{DisplayCheck, FrameTimes};
 use crate::app::measuring::{self, MeasureChoice, Measuring};
 use crate::app::persist::{Records, Unfinished};
 use crate::app::scenes::Preparation;
 use crate::app::session::{AdvanceSession, Session};
 use crate::app::{AppSystems, Problem, Screen};
+use crate::exercise::Round;
 use crate::measure::{FIND_ID, MEASURE_ID, Measurement, measure_config};
 use crate::results::StoreError;
 use crate::trial::Plan;
 use bevy::prelude::*;
 use bevy::tasks::{AsyncComputeTaskPool, Task, block_on, poll_once};
 
+/// The one exercise with timed trials.
+const GLANCE: &str = "glance";
 /// Seed of the first measurement in a results file; each later one adds one.
 const FIRST_SEED: u64 = 9001;
 
@@ -44,8 +48,14 @@ pub enum PendingStart {
 pub struct Planning(Option<PlanUnderWay>);
 
 struct PlanUnderWay {
-    task: Task<Result<Plan, ContentError>>,
+    task: Task<Result<LaidOut, ContentError>>,
     unfinished: Option<Unfinished>,
+}
+
+/// What a level is laid out as.
+enum LaidOut {
+    Plan(Plan),
+    Round(Round),
 }
 
 impl Planning {
@@ -93,6 +103,7 @@ fn start_pending(
         match open_measurement(&wanted, display, refresh_hz, *options, &records) {
             Ok(session) => {
                 preparation.clear();
+                commands.remove_resource::<Exercising>();
                 commands.insert_resource(session);
                 screen.set(Screen::Trial);
             }
@@ -119,18 +130,29 @@ fn start_pending(
         }
         return;
     };
-    let Some(plan) = block_on(poll_once(&mut under_way.task)) else { return };
+    let Some(laid_out) = block_on(poll_once(&mut under_way.task)) else { return };
     let unfinished = under_way.unfinished;
     planning.0 = None;
     *pending = PendingStart::Nothing;
-    let opened = plan
-        .map_err(StartError::from)
-        .and_then(|plan| open_session(plan, unfinished, refresh_hz, *options, &records));
+    let opened = match laid_out {
+        Ok(LaidOut::Plan(plan)) => {
+            open_session(plan, unfinished, refresh_hz, *options, &records).map(|session| {
+                commands.remove_resource::<Exercising>();
+                commands.insert_resource(session);
+                Screen::Trial
+            })
+        }
+        Ok(LaidOut::Round(round)) => open_round(round, unfinished, refresh_hz, &records).map(|e| {
+            commands.remove_resource::<Session>();
+            commands.insert_resource(e);
+            Screen::Exercise
+        }),
+        Err(error) => Err(error.into()),
+    };
     match opened {
-        Ok(session) => {
+        Ok(next) => {
             preparation.clear();
-            commands.insert_resource(session);
-            screen.set(Screen::Trial);
+            screen.set(next);
         }
         Err(error) => problem.report(error.to_string()),
     }
@@ -166,7 +188,13 @@ fn begin_planning(
         }
     };
     let (content, level) = (content.0.clone(), level.clone());
-    let task = AsyncComputeTaskPool::get().spawn(async move { content.plan(&level, seed, None) });
+    let task = AsyncComputeTaskPool::get().spawn(async move {
+        if content.exercise(&level)? == GLANCE {
+            content.plan(&level, seed, None).map(LaidOut::Plan)
+        } else {
+            content.round(&level, seed, None).map(LaidOut::Round)
+        }
+    });
     Ok(Some(PlanUnderWay { task, unfinished }))
 }
 
@@ -209,4 +237,17 @@ fn open_session(
         None => None,
     };
     Ok(Session::new(&plan, refresh_hz, recording))
+}
+
+fn open_round(
+    round: Round,
+    unfinished: Option<Unfinished>,
+    refresh_hz: f64,
+    records: &Records,
+) -> Result<Exercising, StartError> {
+    let recording = match unfinished {
+        Some(session) => Some(records.resume(session.session)?),
+        None => None,
+    };
+    Ok(Exercising::new(round, refresh_hz, recording))
 }

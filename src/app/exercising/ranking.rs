@@ -1,0 +1,193 @@
+//! What the debrief lists: every option with how far it was off, the nearest first.
+
+use crate::bake::ZoneDifference;
+use crate::exercise::{Answer, MatchChoice, Question, Task};
+
+/// One line of the debrief's list.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Ranked {
+    /// What it is called.
+    pub name: String,
+    /// How far it was off.
+    pub difference: ZoneDifference,
+    /// What there is to say about it: `your pick`, `acceptable`.
+    pub notes: Vec<String>,
+    /// Its place among the debrief's sights, where it can be looked at.
+    pub sight: Option<usize>,
+}
+
+fn note(is: bool, words: &str) -> Option<String> {
+    is.then(|| words.to_owned())
+}
+
+/// The options of an answered question, the nearest first. Empty where nothing is ranked.
+#[must_use]
+pub fn ranking(question: &Question, answer: &Answer) -> Vec<Ranked> {
+    let mut ranked = listed(question, answer);
+    ranked.sort_by(|a, b| a.difference.de00.total_cmp(&b.difference.de00));
+    ranked
+}
+
+fn listed(question: &Question, answer: &Answer) -> Vec<Ranked> {
+    let name_of = |sight: usize| {
+        question.sights.get(sight).map_or_else(String::new, |sight| sight.name.clone())
+    };
+    match (&question.task, answer) {
+        (Task::Blend(task), Answer::Blend(answer)) => task
+            .options
+            .iter()
+            .enumerate()
+            .map(|(k, option)| Ranked {
+                name: name_of(k),
+                difference: option.difference(),
+                notes: [
+                    note(answer.best == Some(k), "your pick"),
+                    note(answer.best != Some(k) && answer.acceptable.contains(&k), "ticked"),
+                    Some(standing_in_words(option.standing).to_owned()),
+                ]
+                .into_iter()
+                .flatten()
+                .collect(),
+                sight: Some(k),
+            })
+            .collect(),
+        (Task::Match(task), Answer::Match(answer)) => {
+            let chosen = match answer.choice {
+                MatchChoice::Tab(tab) => vec![tab],
+                MatchChoice::Between(one, other) => vec![one, other],
+            };
+            task.tabs
+                .iter()
+                .enumerate()
+                .map(|(k, tab)| Ranked {
+                    name: format!(
+                        "Tab {}: L{:.0} C{:.0} h{:.0}",
+                        k + 1,
+                        tab.shade.l,
+                        tab.shade.c,
+                        tab.shade.h
+                    ),
+                    difference: tab.difference,
+                    notes: [
+                        note(chosen.contains(&k), "chosen"),
+                        note(task.exact == Some(k), "exactly the target"),
+                    ]
+                    .into_iter()
+                    .flatten()
+                    .collect(),
+                    sight: None,
+                })
+                .collect()
+        }
+        (Task::TwoLights(task), Answer::TwoLights(answer)) => {
+            let count = task.options.len();
+            let lit = |second: bool, light: &str| {
+                let chosen = if second { answer.second_choice } else { answer.choice };
+                task.options
+                    .iter()
+                    .enumerate()
+                    .map(|(k, option)| Ranked {
+                        name: format!("{}, {light}", name_of(k)),
+                        difference: if second { option.second } else { option.first },
+                        notes: note(chosen == k, "your choice").into_iter().collect(),
+                        sight: Some(if second { count + k } else { k }),
+                    })
+                    .collect::<Vec<_>>()
+            };
+            let mut all = lit(false, task.first_light.name());
+            all.extend(lit(true, task.second_light.name()));
+            all
+        }
+        (Task::Bench(task), Answer::Bench(answer)) => {
+            let attempts = answer.attempts.iter().enumerate().map(|(k, reached)| Ranked {
+                name: format!("Attempt {}", k + 1),
+                difference: reached.difference,
+                notes: Vec::new(),
+                sight: Some(k),
+            });
+            let best = task.best.iter().map(|best| Ranked {
+                name: "Best that was found".to_owned(),
+                difference: best.difference,
+                notes: Vec::new(),
+                sight: Some(answer.attempts.len()),
+            });
+            attempts.chain(best).collect()
+        }
+        (Task::TryIn(task), Answer::TryIn(answer)) => {
+            let count = task.cements.len();
+            let months = task.drift.months;
+            task.cements
+                .iter()
+                .enumerate()
+                .map(|(k, cement)| Ranked {
+                    name: format!("{}, {months:.0} months later", cement.name),
+                    difference: cement.after,
+                    notes: [
+                        Some(format!("{:.1} when seated", cement.at_seating.de00)),
+                        note(answer.seated == k, "your choice"),
+                        note(task.best == k, "best"),
+                    ]
+                    .into_iter()
+                    .flatten()
+                    .collect(),
+                    sight: Some(count + k),
+                })
+                .collect()
+        }
+        (Task::Bracket(task), Answer::Bracket(answer)) => task
+            .options
+            .iter()
+            .enumerate()
+            .map(|(k, option)| Ranked {
+                name: name_of(k),
+                difference: option.estimate,
+                notes: [
+                    Some(format!("acceptable in {:.0} %", 100.0 * option.acceptable)),
+                    note(answer.options.contains(&k), "yours"),
+                    note(
+                        task.pairs.first().is_some_and(|best| best.options.contains(&k)),
+                        "of the best pair",
+                    ),
+                ]
+                .into_iter()
+                .flatten()
+                .collect(),
+                sight: Some(k),
+            })
+            .collect(),
+        (Task::Margin(task), Answer::Margin(answer)) => task
+            .options
+            .iter()
+            .enumerate()
+            .map(|(k, option)| Ranked {
+                name: format!("{}, along its margin", name_of(k)),
+                difference: option.contrast.mean,
+                notes: [
+                    note(answer.choice == Some(k), "your choice"),
+                    note(task.acceptable.contains(&k), "acceptable"),
+                ]
+                .into_iter()
+                .flatten()
+                .collect(),
+                sight: Some(k),
+            })
+            .collect(),
+        (Task::Verdict(task), Answer::Verdict(answer)) => vec![Ranked {
+            name: format!("Tooth {}", task.tooth),
+            difference: task.difference,
+            notes: vec![
+                if answer.accept { "you accepted it" } else { "you would remake it" }.to_owned(),
+            ],
+            sight: Some(0),
+        }],
+        _ => Vec::new(),
+    }
+}
+
+const fn standing_in_words(standing: crate::exercise::Standing) -> &'static str {
+    match standing {
+        crate::exercise::Standing::Acceptable => "acceptable",
+        crate::exercise::Standing::Grey => "at the limit",
+        crate::exercise::Standing::Unacceptable => "not acceptable",
+    }
+}
