@@ -2,7 +2,7 @@
 
 use crate::bake::map::ReflectanceMap;
 use crate::bake::section::{FacePoint, RestoredSection};
-use crate::bake::tooth_optics::{NaturalOptics, RestoredOptics};
+use crate::bake::tooth_optics::{NaturalFace, NaturalOptics, RestoredOptics};
 use crate::bake::truth;
 use crate::colorimetry::{Illuminant, Lab, Observer, display_linear_of_samples};
 use crate::scene::{AxisChange, BuildUp, SpectralShift, Tooth};
@@ -68,19 +68,12 @@ impl Face {
         Grid { columns, rows, nodes }.spread(self.tooth)
     }
 
-    pub(crate) fn natural(self, optics: &NaturalOptics, size: (usize, usize)) -> Grid {
-        let face = optics.face();
-        self.grid(
-            size,
-            |_| (),
-            |(), point| {
-                display_linear_of_samples(
-                    &face.reflectance(point),
-                    self.illuminant,
-                    Observer::Cie1931,
-                )
-            },
-        )
+    pub(crate) fn natural(self, face: &NaturalFace, size: (usize, usize)) -> Grid {
+        self.grid(size, |_| (), |(), point| self.natural_at(face, point))
+    }
+
+    fn natural_at(self, face: &NaturalFace, point: FacePoint) -> [f64; 3] {
+        display_linear_of_samples(&face.reflectance(point), self.illuminant, Observer::Cie1931)
     }
 
     /// The natural face with its reflectance or its layers changed.
@@ -128,13 +121,22 @@ impl Face {
         )
     }
 
-    pub(crate) fn restored(self, optics: &RestoredOptics, size: (usize, usize)) -> Grid {
+    /// The restored face; where no ceramic covers it, it is the natural one.
+    pub(crate) fn restored(
+        self,
+        optics: &RestoredOptics,
+        natural: &NaturalFace,
+        size: (usize, usize),
+    ) -> Grid {
         // Many points of a restored face have the layers of the point before.
         let mut last: Option<(f64, RestoredSection, [f64; 3])> = None;
         self.grid(
             size,
             |height| optics.row(height),
             |row, point| {
+                if !row.covered() {
+                    return self.natural_at(natural, point);
+                }
                 let section = row.section(point.mesial);
                 if let Some((height, same, colour)) = last
                     && height == point.height
@@ -190,7 +192,7 @@ impl Grid {
     }
 
     /// Bilinear value at fractions 0..1 across and down.
-    fn at(&self, across: f64, down: f64) -> [f64; 3] {
+    pub(crate) fn at(&self, across: f64, down: f64) -> [f64; 3] {
         let place = |t: f64, n: usize| {
             let x = t.clamp(0.0, 1.0) * (n - 1) as f64;
             let i = (x.floor() as usize).min(n - 2);
@@ -346,7 +348,7 @@ mod tests {
         let mut bodies = Vec::new();
         for illuminant in Illuminant::ALL {
             let face = Face { tooth: tooth.tooth, illuminant };
-            let baked = face.natural(&optics, (9, 13));
+            let baked = face.natural(&written_out, (9, 13));
             let direct = face.grid(
                 (9, 13),
                 |_| (),

@@ -2,6 +2,7 @@
 
 use crate::colorimetry::Illuminant;
 use crate::scene::{Staging, Tooth};
+use serde::{Deserialize, Serialize};
 
 /// Whether the restored tooth is shown restored or as its natural twin.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -49,7 +50,7 @@ pub struct BakedTooth {
 }
 
 /// A colour difference in one zone or over the tooth: restored minus twin.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize, Deserialize)]
 pub struct ZoneDifference {
     /// CIEDE2000 total.
     pub de00: f64,
@@ -69,6 +70,17 @@ pub struct PictureDifference {
     pub drawn: ZoneDifference,
     /// In the 8-bit pixels that were shown.
     pub shown: ZoneDifference,
+}
+
+/// The contrast along the margin line of an onlay: just above the line minus just below it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct MarginContrast {
+    /// Between the mean colours along both sides of the line.
+    pub mean: ZoneDifference,
+    /// ΔE00 where it is largest.
+    pub worst_de00: f64,
+    /// Where that is: −1 at the distal flank to +1 at the mesial flank.
+    pub worst_at: f64,
 }
 
 /// The ground truth of a restored case.

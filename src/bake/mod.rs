@@ -9,24 +9,25 @@ mod complexion;
 mod detail;
 mod face;
 mod map;
+mod margin;
 pub mod section;
 mod tooth_optics;
 mod truth;
 
 use crate::colorimetry::{Illuminant, Lab, Lch, Observer, display_linear, smoothest_reflectance};
 use crate::material::{Library, LibraryError};
-use crate::optics::MediumError;
+use crate::optics::{Medium, MediumError};
 use crate::random::{Purpose, StreamKey};
-use crate::scene::{AxisChange, Case, NaturalTooth, Restoration, Tooth};
+use crate::scene::{AxisChange, Case, NaturalTooth, Preparation, Restoration, Tooth};
 use face::{Face, Grid, MAP, NODES};
 pub use map::{
-    BakedScene, BakedTooth, Complexion, Condition, PictureDifference, ReflectanceMap, Truth,
-    ZoneDifference,
+    BakedScene, BakedTooth, Complexion, Condition, MarginContrast, PictureDifference,
+    ReflectanceMap, Truth, ZoneDifference,
 };
 use rand::RngExt;
 use rayon::prelude::*;
 use thiserror::Error;
-use tooth_optics::{NaturalOptics, RestoredOptics};
+use tooth_optics::{NaturalFace, NaturalOptics, RestoredOptics};
 pub use truth::ZONE_WEIGHTS;
 
 /// Why a case could not be baked.
@@ -42,6 +43,14 @@ pub enum BakeError {
         restored: Tooth,
         /// The teeth in view.
         in_view: String,
+    },
+    /// A tooth was to be baked anew that has no restoration.
+    #[error("tooth {tooth} has no restoration to bake anew; restored are: {restored}")]
+    NotRestored {
+        /// The tooth.
+        tooth: Tooth,
+        /// The restored teeth.
+        restored: String,
     },
     /// No dentin under this tooth's enamel gives the wanted body colour.
     #[error("tooth {tooth} cannot be {}: the nearest its layers come is L {:.1} C {:.1} h {:.1}",
@@ -79,8 +88,7 @@ pub fn bake(case: &Case, library: &Library) -> Result<BakedScene, BakeError> {
         .par_iter()
         .map(|tooth| bake_tooth(case, tooth, library))
         .collect::<Result<_, _>>()?;
-    let truths: Vec<Truth> =
-        case.odd_teeth().filter_map(|tooth| truth::of_maps(tooth, &baked)).collect();
+    let truths = truths(case, &baked);
     let daylight = Complexion::draw(case.seed, case.patient.gingiva);
     let tissue = |colour: Lab| soft_tissue(colour, case.illuminant);
     let seen = |linear: [f32; 3]| tissue(Lab::from_linear_srgb(linear.map(f64::from)));
@@ -92,12 +100,17 @@ pub fn bake(case: &Case, library: &Library) -> Result<BakedScene, BakeError> {
         gingiva: tissue(Lab::from(case.patient.gingiva)),
         complexion,
         staging: case.staging,
-        truth: truths
-            .iter()
-            .max_by(|a, b| a.difference.de00.total_cmp(&b.difference.de00))
-            .cloned(),
+        truth: furthest(&truths),
         truths,
     })
+}
+
+fn truths(case: &Case, baked: &[BakedTooth]) -> Vec<Truth> {
+    case.odd_teeth().filter_map(|tooth| truth::of_maps(tooth, baked)).collect()
+}
+
+fn furthest(truths: &[Truth]) -> Option<Truth> {
+    truths.iter().max_by(|a, b| a.difference.de00.total_cmp(&b.difference.de00)).cloned()
 }
 
 /// A tissue of which only the colour in daylight is known, seen in another light; linear sRGB.
@@ -125,17 +138,39 @@ fn bake_tooth(
     let detail = detail::detail(case.seed, tooth.tooth, width, height);
     let face = Face { tooth: tooth.tooth, illuminant: case.illuminant };
     let map = |grid: &Grid| grid.to_map(width, height, &detail);
+    let written_out = natural.face();
     let restored = match case.restorations.iter().find(|r| r.tooth == tooth.tooth) {
         Some(restoration) => {
             let optics = RestoredOptics::new(restoration, natural.shape(), library)?;
-            Some(map(&face.restored(&optics, NODES)))
+            Some(map(&face.restored(&optics, &written_out, NODES)))
         }
         _ => {
             let shift = case.shift.filter(|shift| shift.tooth() == tooth.tooth);
             shift.map(|shift| map(&face.changed(&natural, &shift, NODES)))
         }
     };
-    Ok(BakedTooth { tooth: tooth.tooth, natural: map(&face.natural(&natural, NODES)), restored })
+    Ok(BakedTooth {
+        tooth: tooth.tooth,
+        natural: map(&face.natural(&written_out, NODES)),
+        restored,
+    })
+}
+
+/// Bakes one restored tooth anew: its restored map alone. Nothing natural is solved again unless
+/// natural tooth shows below the margin of an onlay.
+fn restored_map(
+    case: &Case,
+    tooth: &NaturalTooth,
+    restoration: &Restoration,
+    library: &Library,
+) -> Result<ReflectanceMap, BakeError> {
+    let (width, height) = MAP;
+    let phase = lobe_phase(case.seed, tooth.tooth);
+    let natural = NaturalOptics::solve(tooth, phase, library)?;
+    let optics = RestoredOptics::new(restoration, natural.shape(), library)?;
+    let detail = detail::detail(case.seed, tooth.tooth, width, height);
+    let face = Face { tooth: tooth.tooth, illuminant: case.illuminant };
+    Ok(face.restored(&optics, &natural.face(), NODES).to_map(width, height, &detail))
 }
 
 fn lobe_phase(seed: u64, tooth: Tooth) -> f64 {
@@ -178,6 +213,7 @@ pub fn within_reach(
 pub struct Estimator<'a> {
     library: &'a Library,
     optics: NaturalOptics,
+    written_out: NaturalFace,
     face: Face,
     natural: [Lab; 3],
 }
@@ -198,8 +234,9 @@ impl<'a> Estimator<'a> {
     ) -> Result<Self, BakeError> {
         let optics = NaturalOptics::solve(tooth, lobe_phase(seed, tooth.tooth), library)?;
         let face = Face { tooth: tooth.tooth, illuminant };
-        let natural = face.natural(&optics, Self::COARSE).zone_labs();
-        Ok(Self { library, optics, face, natural })
+        let written_out = optics.face();
+        let natural = face.natural(&written_out, Self::COARSE).zone_labs();
+        Ok(Self { library, optics, written_out, face, natural })
     }
 
     /// The zone-weighted difference restored minus twin, near the baked one (tests
@@ -217,7 +254,35 @@ impl<'a> Estimator<'a> {
     /// [`BakeError`] when a material is unknown or impossible.
     pub fn zones(&self, restoration: &Restoration) -> Result<[Lab; 3], BakeError> {
         let optics = RestoredOptics::new(restoration, self.optics.shape(), self.library)?;
-        Ok(self.face.restored(&optics, Self::COARSE).zone_labs())
+        Ok(self.face.restored(&optics, &self.written_out, Self::COARSE).zone_labs())
+    }
+
+    /// The same over a prepared tooth made of `prepared` instead of the restoration's own.
+    ///
+    /// # Errors
+    /// [`BakeError`] when a material is unknown or impossible.
+    pub fn zones_over(
+        &self,
+        restoration: &Restoration,
+        prepared: &Medium,
+    ) -> Result<[Lab; 3], BakeError> {
+        let shape = self.optics.shape();
+        let optics = RestoredOptics::over(restoration, prepared, shape, self.library)?;
+        Ok(self.face.restored(&optics, &self.written_out, Self::COARSE).zone_labs())
+    }
+
+    /// Contrast along the margin line of an onlay, near the baked one; `None` for restorations
+    /// that reach the gum.
+    ///
+    /// # Errors
+    /// [`BakeError`] when a material is unknown or impossible.
+    pub fn margin(&self, restoration: &Restoration) -> Result<Option<MarginContrast>, BakeError> {
+        let Preparation::Onlay { margin_height } = restoration.preparation else {
+            return Ok(None);
+        };
+        let optics = RestoredOptics::new(restoration, self.optics.shape(), self.library)?;
+        let grid = self.face.restored(&optics, &self.written_out, margin::GRID);
+        Ok(Some(margin::of_grid(&grid, self.face.tooth, margin_height)))
     }
 
     /// Differences of the thirds, changed minus twin: cervical, body, incisal.
@@ -247,6 +312,46 @@ impl BakedScene {
     #[must_use]
     pub fn tooth(&self, tooth: Tooth) -> Option<&BakedTooth> {
         self.teeth.iter().find(|baked| baked.tooth == tooth)
+    }
+
+    /// Bakes the restoration on one tooth anew and computes the truth again. `case` is the case this
+    /// scene was baked from with another restoration on `tooth`; the result is the same, byte for
+    /// byte, as baking all of it.
+    ///
+    /// # Errors
+    /// [`BakeError`] when `case` has no restoration there, a material is unknown or a colour out of
+    /// reach; the scene is then unchanged.
+    pub fn rebake(
+        &mut self,
+        case: &Case,
+        tooth: Tooth,
+        library: &Library,
+    ) -> Result<(), BakeError> {
+        check_in_view(case)?;
+        let natural = case.patient.teeth.iter().find(|t| t.tooth == tooth);
+        let restoration = case.restorations.iter().find(|r| r.tooth == tooth);
+        let baked = self.teeth.iter_mut().find(|baked| baked.tooth == tooth);
+        let (Some(natural), Some(restoration), Some(baked)) = (natural, restoration, baked) else {
+            let teeth: Vec<_> = case.restorations.iter().map(|r| r.tooth.to_string()).collect();
+            return Err(BakeError::NotRestored { tooth, restored: teeth.join(", ") });
+        };
+        baked.restored = Some(restored_map(case, natural, restoration, library)?);
+        self.truths = truths(case, &self.teeth);
+        self.truth = furthest(&self.truths);
+        Ok(())
+    }
+
+    /// Contrast along the margin line of an onlay on `tooth` in a condition: what lies just above
+    /// a line at `margin_height` minus what lies just below. `None` when the tooth is not in view.
+    #[must_use]
+    pub fn margin(
+        &self,
+        tooth: Tooth,
+        condition: Condition,
+        margin_height: f64,
+    ) -> Option<MarginContrast> {
+        let map = self.tooth(tooth)?.map(condition);
+        Some(margin::of_map(map, tooth, margin_height))
     }
 
     /// Colours of a tooth's thirds in a condition: cervical, body, incisal, CIELAB as displayed.

@@ -42,7 +42,7 @@ pub struct RestoredSection {
     pub cement_mm: f64,
     /// Prepared tooth.
     pub prepared_mm: f64,
-    /// What closes the back: enamel behind a veneer, ceramic in a crown.
+    /// What closes the back: enamel behind a veneer or an onlay, ceramic in a crown.
     pub back_mm: f64,
 }
 
@@ -174,13 +174,14 @@ impl SectionShape {
     ) -> RestoredSection {
         let edge_mm = (1.0 - point.height) * self.length_mm();
         let depth = self.depth_mm(edge_mm);
-        // Incisal reduction: 1.0-1.5 mm for veneers, 1.5-2.0 mm for crowns (common practice, no
-        // source).
+        // Incisal reduction: 1.0-1.5 mm for veneers, 1.5-2.0 mm for crowns and over the cusps of
+        // onlays (common practice, no source).
         let (reduction_mm, back) = match preparation {
             Preparation::Veneer => (1.0, 0.5),
             Preparation::Crown => (1.8, 0.8),
+            Preparation::Onlay { .. } => (1.5, 0.5),
         };
-        let wanted = thickness.at_height(point.height);
+        let wanted = thickness.at_height(preparation.covered_height(point.height));
         // The prepared edge is rounded over, so the ceramic thins gradually behind it; it is no
         // straight line, and its corners are rounded too.
         let wave = 0.10 * (5.3 * point.mesial + self.lobe_phase).sin();
@@ -192,6 +193,26 @@ impl SectionShape {
         let rest = (depth - ceramic_mm - cement_mm).max(0.0);
         let back_mm = (back * covered).min(0.5 * rest);
         RestoredSection { ceramic_mm, cement_mm, prepared_mm: rest - back_mm, back_mm }
+    }
+}
+
+impl Preparation {
+    /// Height within the part that ceramic covers: 0 at the margin line, 1 at the edge.
+    #[must_use]
+    pub fn covered_height(self, height: f64) -> f64 {
+        match self {
+            Self::Veneer | Self::Crown => height,
+            Self::Onlay { margin_height } => (height - margin_height) / (1.0 - margin_height),
+        }
+    }
+
+    /// Whether ceramic covers the face at a height.
+    #[must_use]
+    pub fn covers(self, height: f64) -> bool {
+        match self {
+            Self::Veneer | Self::Crown => true,
+            Self::Onlay { margin_height } => height >= margin_height,
+        }
     }
 }
 

@@ -7,7 +7,7 @@ use crate::material::{CeramicMedia, Library};
 use crate::optics::least_squares::minimise;
 use crate::optics::transport::modes::{BACK, INNER, TOP};
 use crate::optics::transport::{CEMENT_JOINT, DENTIN_JOINT, SampledMedium, Series, Table};
-use crate::optics::{ReflectanceShape, absorption_for};
+use crate::optics::{Medium, ReflectanceShape, absorption_for};
 use crate::scene::{Ceramic, NaturalTooth, Preparation, Restoration, Thickness};
 use crate::spectrum::{SAMPLE_VECTORS, Samples, Spectrum, samples_of};
 use nalgebra::{Matrix4, Vector4};
@@ -223,12 +223,22 @@ impl RestoredOptics {
         shape: SectionShape,
         library: &Library,
     ) -> Result<Self, BakeError> {
+        let prepared = library.prepared_tooth(&restoration.prepared_tooth)?;
+        Self::over(restoration, &prepared, shape, library)
+    }
+
+    /// The restoration over a prepared tooth of another colour than its own.
+    pub(crate) fn over(
+        restoration: &Restoration,
+        prepared: &Medium,
+        shape: SectionShape,
+        library: &Library,
+    ) -> Result<Self, BakeError> {
         let CeramicMedia { cervical, incisal } = library.ceramic_media(&restoration.ceramic)?;
         let cement = library.seated_cement(restoration)?;
-        let prepared = library.prepared_tooth(&restoration.prepared_tooth)?;
         let (enamel, tables) = (library.enamel(), library.tables());
         let closing = match restoration.preparation {
-            Preparation::Veneer => enamel,
+            Preparation::Veneer | Preparation::Onlay { .. } => enamel,
             Preparation::Crown => &cervical,
         };
         let mouth = library.mouth_reflectance();
@@ -245,19 +255,25 @@ impl RestoredOptics {
             cervical: SampledMedium::new(&cervical),
             incisal: SampledMedium::new(&incisal),
             cement: SampledMedium::new(&cement),
-            prepared: SampledMedium::new(&prepared),
+            prepared: SampledMedium::new(prepared),
             enamel: SampledMedium::new(enamel),
         })
     }
 
     /// The row at a height: 0 at the gingival margin, 1 at the incisal edge.
     pub(crate) fn row(&self, height: f64) -> RestoredRow<'_> {
-        let ceramic = self.cervical.mixed(&self.incisal, self.choice.block_height(height));
+        let in_block = self.choice.block_height(self.preparation.covered_height(height));
+        let ceramic = self.cervical.mixed(&self.incisal, in_block);
         RestoredRow { optics: self, ceramic, height }
     }
 }
 
 impl RestoredRow<'_> {
+    /// Whether ceramic covers this row.
+    pub(crate) fn covered(&self) -> bool {
+        self.optics.preparation.covers(self.height)
+    }
+
     /// Layers at a place on the row, −1 distal to +1 mesial.
     pub(crate) fn section(&self, mesial: f64) -> RestoredSection {
         let optics = self.optics;
@@ -269,7 +285,7 @@ impl RestoredRow<'_> {
     pub(crate) fn reflectance(&self, section: &RestoredSection) -> Samples {
         let optics = self.optics;
         let closing = match optics.preparation {
-            Preparation::Veneer => &optics.enamel,
+            Preparation::Veneer | Preparation::Onlay { .. } => &optics.enamel,
             Preparation::Crown => &self.ceramic,
         };
         std::array::from_fn(|i| {

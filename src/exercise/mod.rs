@@ -9,25 +9,33 @@ mod bench;
 mod blend;
 mod bracket;
 mod cases;
+mod drafts;
 mod ladder;
 mod margin;
 mod matching;
+mod perceive;
+mod recipe;
 mod round;
-mod sitting;
 mod try_in;
 mod two_lights;
 mod verdict;
 
-pub use bench::{BenchAnswer, BenchTask};
+pub use bench::{BenchAnswer, BenchTask, Compensation, Reached, compensation};
 pub use blend::{BlendAnswer, BlendTask};
-pub use bracket::{BracketAnswer, BracketTask};
+pub use bracket::{BracketAnswer, BracketOption, BracketPair, BracketTask};
+pub use drafts::{Drafts, Slot};
 pub use ladder::{LadderAnswer, LadderTask};
-pub use margin::{MarginAnswer, MarginTask};
+pub use margin::{MarginAnswer, MarginOption, MarginTask};
 pub use matching::{MatchAnswer, MatchTask};
+pub use recipe::{
+    CementChoice, ClassChoice, Recipe, RecipeLimits, RecipePart, RecipeProblem, translucency_name,
+};
 pub use round::{
     Answer, AnswerError, ExerciseError, Learner, Mark, Question, Round, Sight, Task, lay_out,
 };
-pub use sitting::{RoundSummary, Sitting, Stage, Times};
-pub use try_in::{TryInAnswer, TryInTask};
+pub use try_in::{CementEffect, EffectDirection, Prediction, TryInAnswer, TryInTask};
 pub use two_lights::{TwoLightsAnswer, TwoLightsTask};
 pub use verdict::{VerdictAnswer, VerdictTask};
+
+mod sitting;
+pub use sitting::{RoundSummary, Sitting, Stage, Times};

@@ -356,7 +356,7 @@ fn check_thickness(path: &str, kind: &RestorationKind, checker: &mut Checker<'_>
                 let message = format!("{field} of a crown is {value} mm, below {THIN_CROWN_MM} mm");
                 checker.warning(&at(field), message, odd);
             }
-            Preparation::Veneer | Preparation::Crown => {}
+            Preparation::Veneer | Preparation::Crown | Preparation::Onlay { .. } => {}
         }
     }
     let film = format!("{path}.cement_film_mm");

@@ -79,13 +79,19 @@ pub enum Translucency {
 }
 
 /// How a tooth was prepared.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "snake_case")]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case", deny_unknown_fields)]
 pub enum Preparation {
     /// Labial veneer: the ceramic covers the labial surface and the incisal edge.
     Veneer,
     /// Full crown.
     Crown,
+    /// Onlay of a back tooth that ends above the gum: natural tooth below the margin line, ceramic
+    /// above it.
+    Onlay {
+        /// Height of the margin line, 0 at the gum to 1 at the cusp tip.
+        margin_height: f64,
+    },
 }
 
 /// Ceramic thickness at three heights and at the margin, mm.
