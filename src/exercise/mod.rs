@@ -13,6 +13,7 @@ mod ladder;
 mod margin;
 mod matching;
 mod round;
+mod seeing;
 mod try_in;
 mod two_lights;
 mod verdict;
@@ -20,12 +21,12 @@ mod verdict;
 pub use bench::{BenchAnswer, BenchTask};
 pub use blend::{BlendAnswer, BlendTask};
 pub use bracket::{BracketAnswer, BracketTask};
-pub use ladder::{LadderAnswer, LadderTask};
+pub use ladder::{LadderAnswer, LadderTask, Patch};
 pub use margin::{MarginAnswer, MarginTask};
-pub use matching::{MatchAnswer, MatchTask};
+pub use matching::{MatchAnswer, MatchChoice, MatchTask, Tab};
 pub use round::{
     Answer, AnswerError, ExerciseError, Learner, Mark, Question, Round, Sight, Task, lay_out,
 };
 pub use try_in::{TryInAnswer, TryInTask};
-pub use two_lights::{TwoLightsAnswer, TwoLightsTask};
+pub use two_lights::{LitOption, TwoLightsAnswer, TwoLightsTask};
 pub use verdict::{VerdictAnswer, VerdictTask};
