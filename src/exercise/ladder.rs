@@ -2,16 +2,32 @@
 
 use super::cases::Layout;
 use super::{AnswerError, ExerciseError, Learner, Mark, Question};
+use crate::colorimetry::Lab;
 use serde::{Deserialize, Serialize};
 use serde_json::{Value, json};
 
-/// The question, with its truth.
-#[derive(Debug, Clone, PartialEq)]
-pub struct LadderTask {}
+/// One plain patch.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Patch {
+    /// Its colour as displayed, CIELAB relative to the display's white.
+    pub colour: Lab,
+    /// The same as linear sRGB, 0..1.
+    pub linear: [f64; 3],
+}
 
-/// The answer.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct LadderAnswer {}
+/// Patches to be ordered by value, with their true colours.
+#[derive(Debug, Clone, PartialEq)]
+pub struct LadderTask {
+    /// The patches in the order they are first shown, left to right.
+    pub patches: Vec<Patch>,
+}
+
+/// The order a learner gave.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct LadderAnswer {
+    /// Indices into [`LadderTask::patches`], the lightest first; every patch once.
+    pub order: Vec<usize>,
+}
 
 impl LadderAnswer {
     pub(super) fn to_json(&self) -> Value {

@@ -16,6 +16,7 @@ mod matching;
 mod perceive;
 mod recipe;
 mod round;
+mod seeing;
 mod try_in;
 mod two_lights;
 mod verdict;
@@ -24,9 +25,9 @@ pub use bench::{BenchAnswer, BenchTask, Compensation, Reached, compensation};
 pub use blend::{BlendAnswer, BlendTask};
 pub use bracket::{BracketAnswer, BracketOption, BracketPair, BracketTask};
 pub use drafts::{Drafts, Slot};
-pub use ladder::{LadderAnswer, LadderTask};
+pub use ladder::{LadderAnswer, LadderTask, Patch};
 pub use margin::{MarginAnswer, MarginOption, MarginTask};
-pub use matching::{MatchAnswer, MatchTask};
+pub use matching::{MatchAnswer, MatchChoice, MatchTask, Tab};
 pub use recipe::{
     CementChoice, ClassChoice, Recipe, RecipeLimits, RecipePart, RecipeProblem, translucency_name,
 };
@@ -34,7 +35,7 @@ pub use round::{
     Answer, AnswerError, ExerciseError, Learner, Mark, Question, Round, Sight, Task, lay_out,
 };
 pub use try_in::{CementEffect, EffectDirection, Prediction, TryInAnswer, TryInTask};
-pub use two_lights::{TwoLightsAnswer, TwoLightsTask};
+pub use two_lights::{LitOption, TwoLightsAnswer, TwoLightsTask};
 pub use verdict::{VerdictAnswer, VerdictTask};
 
 mod sitting;

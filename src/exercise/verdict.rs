@@ -2,16 +2,29 @@
 
 use super::cases::Layout;
 use super::{AnswerError, ExerciseError, Learner, Mark, Question};
+use crate::bake::ZoneDifference;
+use crate::scene::Tooth;
 use serde::{Deserialize, Serialize};
 use serde_json::{Value, json};
 
-/// The question, with its truth.
+/// One marked tooth, with its truth. The question's only sight is the smile; where the marked tooth
+/// is natural, its case has no restoration.
 #[derive(Debug, Clone, PartialEq)]
-pub struct VerdictTask {}
+pub struct VerdictTask {
+    /// The marked tooth.
+    pub tooth: Tooth,
+    /// Time the smile stays in view, s.
+    pub exposure_s: f64,
+    /// Restored minus twin; 0 where the marked tooth is natural.
+    pub difference: ZoneDifference,
+}
 
 /// The answer.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-pub struct VerdictAnswer {}
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub struct VerdictAnswer {
+    /// Accept (true) or remake (false).
+    pub accept: bool,
+}
 
 impl VerdictAnswer {
     pub(super) fn to_json(&self) -> Value {

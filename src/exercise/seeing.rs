@@ -1,0 +1,76 @@
+//! Scores by regret, exact shares of a round, and what simulated learners see.
+
+use super::Learner;
+use super::cases::Layout;
+use crate::bake::ZoneDifference;
+use crate::colorimetry::ACCEPTABILITY_DE00;
+use crate::random::Purpose;
+use rand::RngExt;
+use statrs::distribution::{ContinuousCDF, Normal};
+
+/// Regret that costs nothing, ΔE00: the standard is no sharper. A setting of this program.
+pub(super) const FREE_REGRET_DE00: f64 = 0.4;
+
+/// Differences this near the acceptability limit are neither right nor wrong, ΔE00. A setting of
+/// this program.
+pub(super) const GREY_ZONE_DE00: f64 = 0.2;
+
+/// 100 for a regret up to [`FREE_REGRET_DE00`], 0 from an acceptable difference above that.
+pub(super) fn score_of_regret(regret_de00: f64) -> f64 {
+    let lost = (regret_de00 - FREE_REGRET_DE00).max(0.0) / ACCEPTABILITY_DE00;
+    100.0 * (1.0 - lost).clamp(0.0, 1.0)
+}
+
+/// A standard normal deviate, cut at ±5.
+pub(super) fn deviate(stream: &mut impl rand::Rng) -> f64 {
+    Normal::standard().inverse_cdf(stream.random::<f64>().clamp(3e-7, 1.0 - 3e-7))
+}
+
+impl Learner {
+    /// How far from its twin this learner sees a tooth, ΔE00: the truth, changed by how value
+    /// weighs and which way is liked, plus noise. An ideal learner sees the truth itself.
+    pub(super) fn sees(&self, difference: &ZoneDifference, stream: &mut impl rand::Rng) -> f64 {
+        let size = |weight: f64, liked: f64| {
+            let value = weight * (difference.dl00 - liked);
+            value.hypot(difference.dc00).hypot(difference.dh00)
+        };
+        let leaning = size(self.value_weight, self.value_bias) - size(1.0, 0.0);
+        difference.de00 + leaning + self.noise_de00 * deviate(stream)
+    }
+
+    /// Whether this answer is given without looking.
+    pub(super) fn lapses(&self, stream: &mut impl rand::Rng) -> bool {
+        stream.random::<f64>() < self.lapse
+    }
+}
+
+/// Fisher-Yates by a stream.
+pub(super) fn shuffle<T>(items: &mut [T], stream: &mut impl rand::Rng) {
+    for last in (1..items.len()).rev() {
+        items.swap(last, stream.random_range(0..=last));
+    }
+}
+
+/// One flag a question, a share of them set (rounded to whole questions), in random order.
+pub(super) fn flags(layout: &Layout<'_>, share: f64) -> Vec<bool> {
+    let questions = layout.questions as usize;
+    let set = (share * questions as f64).round() as usize;
+    let mut flags: Vec<bool> = (0..questions).map(|i| i < set).collect();
+    shuffle(&mut flags, &mut layout.stream(Purpose::Schedule, 0));
+    flags
+}
+
+/// Where in a list of so many equal parts each question falls: every part comes up before one
+/// comes up again, in random order. `round` tells several such lists of one level apart.
+pub(super) fn strata(layout: &Layout<'_>, parts: usize, round: u32) -> Vec<usize> {
+    let questions = layout.questions as usize;
+    let mut stream = layout.stream(Purpose::Schedule, 1 + round);
+    let mut order = Vec::with_capacity(questions + parts);
+    while order.len() < questions {
+        let mut deck: Vec<usize> = (0..parts.max(1)).collect();
+        shuffle(&mut deck, &mut stream);
+        order.extend(deck);
+    }
+    order.truncate(questions);
+    order
+}
