@@ -47,6 +47,36 @@ pub fn value_only(picture: &Picture) -> Picture {
     grey
 }
 
+/// The picture `times` as small each way: every pixel the mean of `times` × `times` pixels, in linear
+/// light. Rows and columns that do not fill a pixel are left out.
+#[must_use]
+pub fn shrunk(picture: &Picture, times: u32) -> Picture {
+    let times = times.max(1) as usize;
+    let (width, height) = (picture.width as usize / times, picture.height as usize / times);
+    let linear: Vec<f32> = (0..=255_u8)
+        .map(|code| {
+            let linear: palette::LinSrgb<f32> = Srgb::new(code, code, code).into_linear();
+            linear.red
+        })
+        .collect();
+    let mut rgba = Vec::with_capacity(4 * width * height);
+    for (x, y) in (0..height).flat_map(|y| (0..width).map(move |x| (x, y))) {
+        let mut sum = [0.0_f32; 3];
+        for row in y * times..(y + 1) * times {
+            let start = 4 * (row * picture.width as usize + x * times);
+            for pixel in picture.rgba[start..start + 4 * times].chunks_exact(4) {
+                for (sum, code) in sum.iter_mut().zip(pixel) {
+                    *sum += linear[usize::from(*code)];
+                }
+            }
+        }
+        let [r, g, b] = sum.map(|sum| sum / (times * times) as f32);
+        let encoded: Srgb<u8> = Srgb::from_linear(palette::LinSrgb::new(r, g, b));
+        rgba.extend([encoded.red, encoded.green, encoded.blue, 255]);
+    }
+    Picture { width: width as u32, height: height as u32, rgba, ..Picture::default() }
+}
+
 /// Edge of the mask's tiles, pixels.
 const TILE: usize = 16;
 
@@ -174,6 +204,20 @@ mod tests {
         assert_eq!(mask, scrambled(&picture, 5));
         assert_ne!(mask.rgba, picture.rgba);
         assert_ne!(mask.rgba, scrambled(&picture, 6).rgba);
+    }
+
+    #[test]
+    fn a_small_picture_mixes_light_and_not_codes() {
+        let (width, height) = (5, 4);
+        let rgba = (0..width * height)
+            .flat_map(|k| if (k % width) % 2 == 0 { [0, 0, 0, 255] } else { [255; 4] })
+            .collect();
+        let picture = Picture { width, height, rgba, ..Picture::default() };
+        let small = shrunk(&picture, 2);
+        assert_eq!((small.width, small.height), (2, 2));
+        // Half the light of white is code 188 (IEC 61966-2-1).
+        assert_eq!(small.rgba, [188, 188, 188, 255].repeat(4));
+        assert_eq!(shrunk(&picture, 1).rgba, picture.rgba);
     }
 
     #[test]

@@ -142,7 +142,8 @@ fn picture_of(content: Content, shown: &PreparedScene) -> Option<(Cow<'_, Pictur
     Some((picture, None))
 }
 
-fn put(
+/// Puts a picture on the graphics card.
+pub fn put(
     picture: &Picture,
     images: &mut Assets<Image>,
     user_textures: &mut EguiUserTextures,
@@ -159,4 +160,14 @@ fn put(
     let handle = images.add(image);
     let id = user_textures.add_image(EguiTextureHandle::Strong(handle.clone()));
     Uploaded { id, size_px: [picture.width, picture.height], handle }
+}
+
+/// Takes it from there.
+pub fn remove(
+    uploaded: &Uploaded,
+    images: &mut Assets<Image>,
+    user_textures: &mut EguiUserTextures,
+) {
+    user_textures.remove_image(&uploaded.handle);
+    images.remove(&uploaded.handle);
 }
