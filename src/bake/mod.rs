@@ -8,6 +8,7 @@
 mod complexion;
 mod detail;
 mod face;
+mod judge;
 mod map;
 pub mod section;
 mod tooth_optics;
@@ -19,6 +20,7 @@ use crate::optics::MediumError;
 use crate::random::{Purpose, StreamKey};
 use crate::scene::{AxisChange, Case, NaturalTooth, Restoration, Tooth};
 use face::{Face, Grid, MAP, NODES};
+pub use judge::Judge;
 pub use map::{
     BakedScene, BakedTooth, Complexion, Condition, PictureDifference, ReflectanceMap, Truth,
     ZoneDifference,
@@ -200,6 +202,14 @@ impl<'a> Estimator<'a> {
         let face = Face { tooth: tooth.tooth, illuminant };
         let natural = face.natural(&optics, Self::COARSE).zone_labs();
         Ok(Self { library, optics, face, natural })
+    }
+
+    /// The same tooth in another light.
+    #[must_use]
+    pub fn under(&self, illuminant: Illuminant) -> Self {
+        let face = Face { illuminant, ..self.face };
+        let natural = face.natural(&self.optics, Self::COARSE).zone_labs();
+        Self { library: self.library, optics: self.optics.clone(), face, natural }
     }
 
     /// The zone-weighted difference restored minus twin, near the baked one (tests
