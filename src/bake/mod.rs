@@ -8,6 +8,7 @@
 mod complexion;
 mod detail;
 mod face;
+mod judge;
 mod map;
 mod margin;
 pub mod section;
@@ -20,6 +21,7 @@ use crate::optics::{Medium, MediumError};
 use crate::random::{Purpose, StreamKey};
 use crate::scene::{AxisChange, Case, NaturalTooth, Preparation, Restoration, Tooth};
 use face::{Face, Grid, MAP, NODES};
+pub use judge::Judge;
 pub use map::{
     BakedScene, BakedTooth, Complexion, Condition, MarginContrast, PictureDifference,
     ReflectanceMap, Truth, ZoneDifference,
@@ -237,6 +239,14 @@ impl<'a> Estimator<'a> {
         let written_out = optics.face();
         let natural = face.natural(&written_out, Self::COARSE).zone_labs();
         Ok(Self { library, optics, written_out, face, natural })
+    }
+
+    /// The same tooth in another light.
+    #[must_use]
+    pub fn under(&self, illuminant: Illuminant) -> Self {
+        let face = Face { illuminant, ..self.face };
+        let natural = face.natural(&self.optics, Self::COARSE).zone_labs();
+        Self { library: self.library, optics: self.optics.clone(), face, natural }
     }
 
     /// The zone-weighted difference restored minus twin, near the baked one (tests

@@ -6,7 +6,7 @@
 //! marks answers and never draws, waits or saves. Screens show sights and hand answers in.
 
 mod bench;
-mod blend;
+pub mod blend;
 mod bracket;
 mod cases;
 mod drafts;

@@ -6,6 +6,7 @@ mod choice;
 mod glance;
 mod glance_model;
 pub mod instrument;
+mod option_choice;
 mod psychometric;
 mod quest_plus;
 mod refit;
@@ -27,6 +28,7 @@ pub use glance::GlanceSummary;
 pub use glance_model::{
     D_PRIME_AT_THRESHOLD, GlanceModel, GlanceParameters, ModelTrial, SLIP, exposure_gain,
 };
+pub use option_choice::{Chooser, OptionChoice, OptionChoiceFit, SeenOption};
 pub use psychometric::{
     LevelCount, PsychometricError, PsychometricFit, PsychometricFunction, Shape,
 };

@@ -31,7 +31,21 @@ pub fn explain(
     let Some(tooth) = case.patient.teeth.iter().find(|t| t.tooth == restoration.tooth) else {
         return Ok(None);
     };
-    Ok(Some(cause_sentence(&facts(case, tooth, restoration, truth, library)?)))
+    cause_of(case, tooth, restoration, truth, library).map(Some)
+}
+
+/// One plain sentence on why a restoration of a natural tooth looks as its truth says.
+///
+/// # Errors
+/// [`BakeError`] when the restoration names a material that the library does not have.
+pub fn cause_of(
+    case: &Case,
+    tooth: &NaturalTooth,
+    restoration: &Restoration,
+    truth: &Truth,
+    library: &Library,
+) -> Result<String, BakeError> {
+    Ok(cause_sentence(&facts(case, tooth, restoration, truth, library)?))
 }
 
 /// L* of the middle third of every natural tooth in view, as displayed.

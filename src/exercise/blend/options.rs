@@ -1,0 +1,252 @@
+//! Restorations that may be offered in a question, and how far each is from its twin.
+
+use crate::bake::{BakeError, Estimator, Judge, ZoneDifference};
+use crate::colorimetry::{Illuminant, Lab, Lch, ciede2000};
+use crate::exercise::ExerciseError;
+use crate::exercise::blend::ToothDifference;
+use crate::exercise::cases::{Layout, restoration};
+use crate::level::format::RestorationKind;
+use crate::scene::{Case, NaturalTooth, Restoration, Tooth};
+use rand::RngExt;
+use rand_chacha::ChaCha8Rng;
+use rayon::prelude::*;
+
+/// Thicknesses each kind of restoration is offered in, in every question.
+const THICKNESSES: usize = 2;
+/// How much thinner and thicker than its level says a kind may be, as a factor.
+const THICKNESS_FACTOR: (f64, f64) = (0.8, 1.25);
+
+/// A restoration that may be offered.
+#[derive(Debug, Clone)]
+pub(super) struct Candidate {
+    /// Place of its kind among the level's kinds.
+    pub kind: usize,
+    pub shade: Lch,
+    /// Thickness relative to the kind's.
+    pub factor: f64,
+    /// Colours of the thirds of every restored tooth.
+    pub thirds: Vec<[Lab; 3]>,
+    /// Difference of every restored tooth to its twin.
+    pub teeth: Vec<ZoneDifference>,
+    /// Whether these are those of the maps that are drawn, rather than estimates.
+    pub exact: bool,
+}
+
+/// The patient of a question and everything that may be placed in it.
+pub(super) struct Field<'a> {
+    layout: &'a Layout<'a>,
+    number: u32,
+    pub kinds: Vec<&'a RestorationKind>,
+    /// The natural smile.
+    pub case: Case,
+    pub restored: Vec<NaturalTooth>,
+    estimators: Vec<Estimator<'a>>,
+    /// Of every restored tooth, in the lights other than the question's.
+    lights: Vec<Vec<(Illuminant, Estimator<'a>)>>,
+    judges: Vec<Judge<'a>>,
+}
+
+impl Candidate {
+    /// Place of the tooth that is furthest from its twin.
+    pub fn worst(&self) -> usize {
+        let de00 = |i: usize| self.teeth[i].de00;
+        (0..self.teeth.len()).max_by(|&a, &b| de00(a).total_cmp(&de00(b))).unwrap_or(0)
+    }
+
+    /// The difference that counts.
+    pub fn difference(&self) -> ZoneDifference {
+        self.teeth.get(self.worst()).copied().unwrap_or_default()
+    }
+
+    /// How different two options look, ΔE00: on the tooth where they differ most.
+    pub fn apart_de00(&self, other: &Self) -> f64 {
+        let pairs = self.thirds.iter().zip(&other.thirds);
+        pairs.map(|(a, b)| ZoneDifference::of_thirds(a, b).de00).fold(0.0, f64::max)
+    }
+}
+
+impl<'a> Field<'a> {
+    /// The patient of a question, with these teeth to be restored.
+    pub fn new(
+        layout: &'a Layout<'a>,
+        number: u32,
+        teeth: &[Tooth],
+        kinds: Vec<&'a RestorationKind>,
+    ) -> Result<Self, ExerciseError> {
+        let case = layout.natural_case(number)?;
+        let restored: Vec<NaturalTooth> = teeth
+            .iter()
+            .filter_map(|tooth| case.patient.teeth.iter().find(|t| t.tooth == *tooth).copied())
+            .collect();
+        if restored.len() < teeth.len() || restored.is_empty() {
+            let names: Vec<String> = teeth.iter().map(ToString::to_string).collect();
+            return Err(ExerciseError::NoCase {
+                level: layout.level.id.clone(),
+                number,
+                why: format!("not all of the teeth {} are in view", names.join(", ")),
+            });
+        }
+        let wrap = |source| ExerciseError::Bake { level: layout.level.id.clone(), number, source };
+        let (seed, light, library) = (case.seed, case.illuminant, layout.library);
+        let estimators: Vec<Estimator<'a>> = restored
+            .par_iter()
+            .map(|tooth| Estimator::new(tooth, seed, light, library))
+            .collect::<Result<_, _>>()
+            .map_err(wrap)?;
+        let others = || Illuminant::ALL.into_iter().filter(|other| *other != light);
+        let lights = estimators
+            .iter()
+            .map(|estimator| others().map(|other| (other, estimator.under(other))).collect())
+            .collect();
+        let judges = restored
+            .par_iter()
+            .map(|tooth| Judge::new(tooth, seed, light, library))
+            .collect::<Result<_, _>>()
+            .map_err(wrap)?;
+        Ok(Self { layout, number, kinds, case, restored, estimators, lights, judges })
+    }
+
+    fn wrap(&self, source: BakeError) -> ExerciseError {
+        ExerciseError::Bake { level: self.layout.level.id.clone(), number: self.number, source }
+    }
+
+    /// Every kind in every shade of the lattice and in a few thicknesses, estimated and then moved
+    /// by what the estimate of one of its kind is off.
+    pub fn candidates(&self, stream: &mut ChaCha8Rng) -> Result<Vec<Candidate>, ExerciseError> {
+        let shades = &self.layout.library.ceramics().shades.lattice;
+        let (thin, thick) = THICKNESS_FACTOR;
+        let mut recipes = Vec::with_capacity(self.kinds.len() * THICKNESSES * shades.len());
+        for kind in 0..self.kinds.len() {
+            for part in 0..THICKNESSES {
+                // One in each part of the range, so that thin and thick both come up.
+                let t = (part as f64 + stream.random::<f64>()) / THICKNESSES as f64;
+                let factor = thin * (thick / thin).powf(t);
+                recipes.extend(shades.iter().map(|shade| (kind, *shade, factor)));
+            }
+        }
+        let mut candidates: Vec<Candidate> = recipes
+            .par_iter()
+            .map(|&(kind, shade, factor)| self.estimate(kind, shade, factor))
+            .collect::<Result<_, _>>()
+            .map_err(|source| self.wrap(source))?;
+        self.calibrate(&mut candidates)?;
+        Ok(candidates)
+    }
+
+    /// The candidate's restoration of a tooth.
+    pub fn restoration(&self, candidate: &Candidate, tooth: Tooth) -> Restoration {
+        self.recipe(candidate.kind, candidate.shade, candidate.factor, tooth)
+    }
+
+    fn recipe(&self, kind: usize, shade: Lch, factor: f64, tooth: Tooth) -> Restoration {
+        restoration(self.kinds[kind], tooth, shade, factor)
+    }
+
+    fn estimate(&self, kind: usize, shade: Lch, factor: f64) -> Result<Candidate, BakeError> {
+        let mut thirds: Vec<[Lab; 3]> = Vec::with_capacity(self.restored.len());
+        for (i, natural) in self.restored.iter().enumerate() {
+            // A restored tooth's colours depend on its kind; those of its twin are its own.
+            let alike = |j: &usize| self.restored[*j].tooth.kind() == natural.tooth.kind();
+            thirds.push(match (0..i).find(alike) {
+                Some(same) => thirds[same],
+                None => {
+                    let restoration = self.recipe(kind, shade, factor, natural.tooth);
+                    self.estimators[i].zones(&restoration)?
+                }
+            });
+        }
+        let teeth = self.differences(&thirds);
+        Ok(Candidate { kind, shade, factor, thirds, teeth, exact: false })
+    }
+
+    fn differences(&self, thirds: &[[Lab; 3]]) -> Vec<ZoneDifference> {
+        let judged = self.judges.iter().zip(thirds);
+        judged
+            .map(|(judge, thirds)| ZoneDifference::of_thirds(judge.natural_thirds(), thirds))
+            .collect()
+    }
+
+    /// Moves estimates by the error of the one of their kind that lies nearest its twin.
+    fn calibrate(&self, candidates: &mut [Candidate]) -> Result<(), ExerciseError> {
+        for kind in 0..self.kinds.len() {
+            let nearest =
+                (0..candidates.len()).filter(|&i| candidates[i].kind == kind).min_by(|&a, &b| {
+                    let de00 = |i: usize| candidates[i].difference().de00;
+                    de00(a).total_cmp(&de00(b))
+                });
+            let Some(nearest) = nearest else { continue };
+            let estimated = candidates[nearest].thirds.clone();
+            let known = self.judged(&candidates[nearest])?;
+            for candidate in candidates.iter_mut().filter(|candidate| candidate.kind == kind) {
+                for ((moved, from), to) in
+                    candidate.thirds.iter_mut().zip(&estimated).zip(&known.thirds)
+                {
+                    for ((moved, from), to) in moved.iter_mut().zip(from).zip(to) {
+                        moved.l += to.l - from.l;
+                        moved.a += to.a - from.a;
+                        moved.b += to.b - from.b;
+                    }
+                }
+                candidate.teeth = self.differences(&candidate.thirds);
+            }
+            candidates[nearest] = known;
+        }
+        Ok(())
+    }
+
+    /// The candidate with the truth of the maps that are drawn.
+    pub fn judged(&self, candidate: &Candidate) -> Result<Candidate, ExerciseError> {
+        if candidate.exact {
+            return Ok(candidate.clone());
+        }
+        let thirds: Vec<[Lab; 3]> = self
+            .judges
+            .par_iter()
+            .zip(&self.restored)
+            .map(|(judge, natural)| judge.thirds(&self.restoration(candidate, natural.tooth)))
+            .collect::<Result<_, _>>()
+            .map_err(|source| self.wrap(source))?;
+        let teeth = self.differences(&thirds);
+        Ok(Candidate { thirds, teeth, exact: true, ..candidate.clone() })
+    }
+
+    /// The restored teeth with their differences.
+    pub fn tooth_differences(&self, candidate: &Candidate) -> Vec<ToothDifference> {
+        let pairs = self.restored.iter().zip(&candidate.teeth);
+        pairs.map(|(n, d)| ToothDifference { tooth: n.tooth, difference: *d }).collect()
+    }
+
+    /// The light in which an option is furthest from its twin, with that difference, ΔE00. Under the
+    /// question's light it is the truth; the others are estimated on a coarse grid and moved by
+    /// what the estimate is off under the question's.
+    pub fn robust(&self, candidate: &Candidate) -> Result<(Illuminant, f64), ExerciseError> {
+        let wrap = |source| self.wrap(source);
+        let mut worst = (self.case.illuminant, candidate.difference().de00);
+        for (i, natural) in self.restored.iter().enumerate() {
+            let restoration = self.restoration(candidate, natural.tooth);
+            let own = self.estimators[i].difference(&restoration).map_err(wrap)?.de00;
+            let off = candidate.teeth[i].de00 - own;
+            for (light, estimator) in &self.lights[i] {
+                let de00 = estimator.difference(&restoration).map_err(wrap)?.de00 + off;
+                if de00 > worst.1 {
+                    worst = (*light, de00);
+                }
+            }
+        }
+        Ok(worst)
+    }
+
+    /// Differences of the thirds of one restored tooth, by place: cervical, body, incisal.
+    pub fn zones(&self, candidate: &Candidate, place: usize) -> [ZoneDifference; 3] {
+        let (natural, thirds) = (self.judges[place].natural_thirds(), &candidate.thirds[place]);
+        std::array::from_fn(|third| {
+            let difference = ciede2000(natural[third], thirds[third]);
+            ZoneDifference {
+                de00: difference.de00,
+                dl00: difference.dl00,
+                dc00: difference.dc00,
+                dh00: difference.dh00,
+            }
+        })
+    }
+}

@@ -1,0 +1,138 @@
+//! What is said about an answer.
+
+use super::options::{Candidate, Field};
+use super::{BlendAnswer, BlendMarks, BlendTask, Standing, value_first_cost};
+use crate::bake::{BakeError, Truth, ZoneDifference};
+use crate::material::Library;
+use crate::psychophysics::PERCEPTIBILITY_DE00;
+use crate::report::cause_of;
+
+/// Differences in value smaller than this are called as light as the tooth, ΔL00.
+const AS_LIGHT: f64 = 0.15;
+
+/// `1.4 from the natural tooth, 1.2 darker`.
+fn place(difference: &ZoneDifference) -> String {
+    let ZoneDifference { de00, dl00, .. } = *difference;
+    let value = if dl00.abs() < AS_LIGHT {
+        "as light as it".to_owned()
+    } else {
+        format!("{:.1} {}", dl00.abs(), if dl00 < 0.0 { "darker" } else { "lighter" })
+    };
+    format!("{de00:.1} from the natural tooth, {value}")
+}
+
+fn listed(options: &[usize]) -> String {
+    let numbers: Vec<String> = options.iter().map(|k| (k + 1).to_string()).collect();
+    match numbers.split_last() {
+        Some((last, rest)) if !rest.is_empty() => format!("{} and {last}", rest.join(", ")),
+        _ => numbers.concat(),
+    }
+}
+
+/// The debrief, in plain sentences: the nearest option, the pick, its value, the ticks.
+pub(super) fn sentences(task: &BlendTask, answer: &BlendAnswer, marks: &BlendMarks) -> Vec<String> {
+    let mut said = Vec::new();
+    let best = &task.options[task.best];
+    let none = task.none_acceptable();
+    said.push(format!("Option {} is the nearest: {}.", task.best + 1, place(&best.difference())));
+    if none {
+        said.push(format!(
+            "None is acceptable: {}.",
+            if answer.best.is_none() {
+                "you were right to ask for another one"
+            } else {
+                "another one is needed"
+            }
+        ));
+    } else if answer.best.is_none() {
+        said.push("You accepted none, but one would have blended.".to_owned());
+    }
+    if let Some(pick) = answer.best
+        && pick != task.best
+    {
+        let option = &task.options[pick];
+        let regret = marks.regret_de00.unwrap_or_default();
+        let close = if marks.right { ", which nobody would tell from the best" } else { "" };
+        said.push(format!(
+            "You picked option {}: {}. That is {regret:.1} further off than the nearest{close}.",
+            pick + 1,
+            place(&option.difference()),
+        ));
+        said.push(format!("Option {}: {}", pick + 1, option.cause));
+        let (picked, nearest) = (option.difference(), best.difference());
+        if picked.dl00 < -AS_LIGHT && nearest.dl00 > picked.dl00 {
+            said.push(format!(
+                "It errs towards the dark. Put value first and it costs {:.1}, the nearest {:.1}.",
+                value_first_cost(picked.de00, picked.dl00),
+                value_first_cost(nearest.de00, nearest.dl00),
+            ));
+        }
+    }
+    // Those that may hold a lesson: the nearest where it was missed is explained by its place.
+    let told = answer.best.filter(|pick| *pick != task.best);
+    let furthest = (0..task.options.len())
+        .max_by(|&a, &b| {
+            let of = |k: usize| task.options[k].difference().de00;
+            of(a).total_cmp(&of(b))
+        })
+        .filter(|furthest| Some(*furthest) != told && *furthest != task.best);
+    if let Some(furthest) = furthest {
+        said.push(format!(
+            "Option {} is the furthest off: {}",
+            furthest + 1,
+            task.options[furthest].cause
+        ));
+    }
+    said.extend(ticks(task, answer));
+    said
+}
+
+fn ticks(task: &BlendTask, answer: &BlendAnswer) -> Option<String> {
+    let ticked = |k: usize| answer.best == Some(k) || answer.acceptable.contains(&k);
+    let of = |standing: Standing, was: bool| -> Vec<usize> {
+        (0..task.options.len())
+            .filter(|&k| task.options[k].standing == standing && ticked(k) == was)
+            .collect()
+    };
+    let (missed, wrong) = (of(Standing::Acceptable, false), of(Standing::Unacceptable, true));
+    let be = |options: &[usize]| if options.len() == 1 { "is" } else { "are" };
+    match (missed.is_empty(), wrong.is_empty()) {
+        _ if answer.best.is_none() => None,
+        (true, true) => Some("You ticked just what is acceptable.".to_owned()),
+        (false, true) => Some(format!("Also acceptable: {}.", listed(&missed))),
+        (true, false) => {
+            Some(format!("Ticked, but {} too far off: {}.", be(&wrong), listed(&wrong)))
+        }
+        (false, false) => Some(format!(
+            "Also acceptable: {}. Ticked, but {} too far off: {}.",
+            listed(&missed),
+            be(&wrong),
+            listed(&wrong)
+        )),
+    }
+}
+
+/// Why an option looks as it does on the tooth where it is furthest off.
+pub(super) fn cause(
+    field: &Field<'_>,
+    candidate: &Candidate,
+    library: &Library,
+) -> Result<String, BakeError> {
+    let place = candidate.worst();
+    let difference = candidate.difference();
+    if difference.de00 < PERCEPTIBILITY_DE00 {
+        return Ok("it differs by less than most people see.".to_owned());
+    }
+    let natural = &field.restored[place];
+    let restoration = field.restoration(candidate, natural.tooth);
+    let zones = field.zones(candidate, place);
+    let truth = Truth {
+        tooth: natural.tooth,
+        difference,
+        zones,
+        // What a sentence does not need is left at nothing.
+        percentiles: [0.0; 3],
+        contralateral: ZoneDifference::default(),
+    };
+    cause_of(&field.case, natural, &restoration, &truth, library)
+}

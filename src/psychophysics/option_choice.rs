@@ -1,0 +1,347 @@
+//! Which of several options somebody picks, and what their picks say about them.
+//!
+//! An option lies at a distance `Δ_k = √((w(ΔL − L₀))² + r²)` from where the learner would like it:
+//! `ΔL` is its signed difference in value, `r` all the rest of its difference, `w` how much value
+//! counts and `L₀` the departure in value they prefer. They pick option `k` of `K` with probability
+//! `(1 − λ) e^(−Δ_k/σ) / Σ_j e^(−Δ_j/σ) + λ/K`.
+//!
+//! Noise and the preferred value are told apart by options that differ as much one way as the other:
+//! among those, only `L₀` makes one of them win.
+//!
+//! # References
+//! Luce, Individual Choice Behavior, Wiley 1959 (choice by ratio; from memory). The distance and its
+//! parameters are our own.
+
+use crate::bake::ZoneDifference;
+use crate::psychophysics::instrument::Interval;
+use crate::psychophysics::scoring::{Local, Maximum, maximise};
+use nalgebra::{DMatrix, DVector};
+
+const Z95: f64 = 1.959_964;
+/// Intervals of the normal approximation are widened by this much: at 40 to 60 choices they are a
+/// little too narrow (tests/gates).
+const WIDER: f64 = 1.1;
+/// Distances below this count as this, so that slopes exist where an option is just as liked, ΔE00.
+const LEAST_DISTANCE: f64 = 1e-6;
+/// Largest lapse rate the fit allows.
+const LARGEST_LAPSE: f64 = 0.15;
+/// Prior means and standard deviations of ln σ, ln w, L₀ and the lapse rate on its logistic scale.
+/// Design choices; the lapse rate's median is 0.027.
+const PRIOR: [(f64, f64); 4] =
+    [(-0.693_147_180_559_945_3, 0.9), (0.0, 0.5), (0.0, 1.5), (-1.5, 1.0)];
+
+/// An option as the model sees it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SeenOption {
+    /// Signed difference in value to the twin, ΔL00; negative when darker.
+    pub value: f64,
+    /// The rest of the difference, ΔE00, 0 or more: chroma, hue, and what differs between thirds.
+    pub rest: f64,
+}
+
+impl SeenOption {
+    /// The option with this difference to its twin.
+    #[must_use]
+    pub fn of(difference: &ZoneDifference) -> Self {
+        let value = difference.dl00;
+        let rest = (difference.de00 * difference.de00 - value * value).max(0.0).sqrt();
+        Self { value, rest }
+    }
+
+    /// How far it is from where somebody would like it who weighs value by `weight` and prefers a
+    /// departure of `bias` in value; the difference to the twin itself for 1 and 0. ΔE00.
+    #[must_use]
+    pub fn distance(&self, weight: f64, bias: f64) -> f64 {
+        (weight * (self.value - bias)).hypot(self.rest)
+    }
+}
+
+/// One answer: the options there were, and the one picked.
+#[derive(Debug, Clone, PartialEq)]
+pub struct OptionChoice {
+    /// The options, in any order.
+    pub options: Vec<SeenOption>,
+    /// Place of the one picked.
+    pub chosen: usize,
+}
+
+/// Somebody who picks options.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Chooser {
+    /// Noise of a decision σ, ΔE00, above 0.
+    pub noise_de00: f64,
+    /// Weight of value w, above 0; 1 for as much as its ΔE00.
+    pub value_weight: f64,
+    /// Preferred departure in value L₀, ΔL00; above 0 the lighter is liked.
+    pub value_bias: f64,
+    /// Share of picks made without looking λ, 0..1.
+    pub lapse: f64,
+}
+
+impl Chooser {
+    /// Probability of picking each option.
+    #[must_use]
+    pub fn probabilities(&self, options: &[SeenOption]) -> Vec<f64> {
+        let mut out = vec![0.0; options.len()];
+        self.fill_probabilities(options, &mut out);
+        out
+    }
+
+    pub(crate) fn fill_probabilities(&self, options: &[SeenOption], out: &mut [f64]) {
+        for (p, option) in out.iter_mut().zip(options) {
+            *p = option.distance(self.value_weight, self.value_bias);
+        }
+        let least = out.iter().copied().fold(f64::INFINITY, f64::min);
+        out.iter_mut().for_each(|p| *p = (-(*p - least) / self.noise_de00).exp());
+        let sum: f64 = out.iter().sum();
+        let lapse = self.lapse / out.len() as f64;
+        out.iter_mut().for_each(|p| *p = (1.0 - self.lapse) * *p / sum + lapse);
+    }
+
+    /// The option picked, given a number drawn uniformly from 0..1.
+    #[must_use]
+    pub fn pick(&self, options: &[SeenOption], uniform: f64) -> usize {
+        let mut left = uniform;
+        let probabilities = self.probabilities(options);
+        let last = probabilities.len().saturating_sub(1);
+        probabilities
+            .iter()
+            .position(|p| {
+                left -= p;
+                left < 0.0
+            })
+            .unwrap_or(last)
+    }
+}
+
+/// A chooser fitted to answers: maximum a-posteriori, with 95 % intervals.
+#[derive(Debug, Clone, PartialEq)]
+pub struct OptionChoiceFit {
+    /// The estimates.
+    pub chooser: Chooser,
+    /// Noise of a decision σ, ΔE00.
+    pub noise_de00: Interval,
+    /// Weight of value w.
+    pub value_weight: Interval,
+    /// Preferred departure in value L₀, ΔL00.
+    pub value_bias: Interval,
+    /// Answers used.
+    pub choices: usize,
+    /// Whether the fit settled.
+    pub converged: bool,
+    covariance: DMatrix<f64>,
+}
+
+fn chooser_at(at: &DVector<f64>) -> Chooser {
+    Chooser {
+        noise_de00: at[0].exp(),
+        value_weight: at[1].exp(),
+        value_bias: at[2],
+        lapse: LARGEST_LAPSE / (1.0 + (-at[3]).exp()),
+    }
+}
+
+/// Slopes of the probability of every option in the four parameters.
+fn probability_slopes(chooser: &Chooser, options: &[SeenOption]) -> (Vec<f64>, Vec<[f64; 4]>) {
+    let Chooser { noise_de00: noise, value_weight: w, value_bias: bias, lapse } = *chooser;
+    let distances: Vec<f64> =
+        options.iter().map(|o| o.distance(w, bias).max(LEAST_DISTANCE)).collect();
+    let sure = Chooser { lapse: 0.0, ..*chooser }.probabilities(options);
+    // Slopes of −Δ/σ: in ln σ, ln w and L₀.
+    let exponents: Vec<[f64; 3]> = options
+        .iter()
+        .zip(&distances)
+        .map(|(option, distance)| {
+            let off = option.value - bias;
+            let weighted = w * w * off / distance / noise;
+            [distance / noise, -weighted * off, weighted]
+        })
+        .collect();
+    let mean: [f64; 3] = std::array::from_fn(|i| {
+        sure.iter().zip(&exponents).map(|(p, exponent)| p * exponent[i]).sum()
+    });
+    let each = 1.0 / options.len() as f64;
+    let lapse_slope = lapse * (1.0 - lapse / LARGEST_LAPSE);
+    let slopes = sure
+        .iter()
+        .zip(&exponents)
+        .map(|(p, exponent)| {
+            let of = |i: usize| (1.0 - lapse) * p * (exponent[i] - mean[i]);
+            [of(0), of(1), of(2), lapse_slope * (each - p)]
+        })
+        .collect();
+    let probabilities = sure.iter().map(|p| (1.0 - lapse) * p + lapse * each).collect();
+    (probabilities, slopes)
+}
+
+/// Log posterior with its slope and the expected information.
+fn local(choices: &[OptionChoice], at: &DVector<f64>) -> Option<Local> {
+    // Far out there is nothing to be learned and exponentials overflow.
+    if at.iter().any(|x| !(x.abs() < 20.0)) {
+        return None;
+    }
+    let chooser = chooser_at(at);
+    let mut value = 0.0;
+    let mut slope = DVector::zeros(4);
+    let mut information = DMatrix::zeros(4, 4);
+    for (i, (mean, sd)) in PRIOR.into_iter().enumerate() {
+        let off = (at[i] - mean) / sd;
+        value -= 0.5 * off * off;
+        slope[i] -= off / sd;
+        information[(i, i)] += 1.0 / (sd * sd);
+    }
+    for choice in choices {
+        let (probabilities, slopes) = probability_slopes(&chooser, &choice.options);
+        value += probabilities[choice.chosen].ln();
+        for (k, (p, d)) in probabilities.iter().zip(&slopes).enumerate() {
+            let d = DVector::from_row_slice(d);
+            if k == choice.chosen {
+                slope += &d / *p;
+            }
+            information += &d * d.transpose() / *p;
+        }
+    }
+    value.is_finite().then_some(Local { value, slope, information })
+}
+
+impl OptionChoiceFit {
+    /// Fits a chooser to answers. `None` without answers, or where one of them has fewer than two
+    /// options, names none of its own, or has a difference that is no number.
+    #[must_use]
+    pub fn new(choices: &[OptionChoice]) -> Option<Self> {
+        let usable = |choice: &OptionChoice| {
+            choice.options.len() >= 2
+                && choice.chosen < choice.options.len()
+                && choice.options.iter().all(|o| o.value.is_finite() && o.rest.is_finite())
+        };
+        if choices.is_empty() || !choices.iter().all(usable) {
+            return None;
+        }
+        // The posterior may have more than one top where little was answered: start on both sides.
+        let best = [-0.8, 0.0, 0.8]
+            .into_iter()
+            .filter_map(|bias| {
+                let start = DVector::from_vec(vec![PRIOR[0].0, 0.0, bias, PRIOR[3].0]);
+                maximise(start, 1e-10, |at| local(choices, at))
+            })
+            .max_by(|a, b| a.value.total_cmp(&b.value))?;
+        Some(Self::at(&best, choices.len()))
+    }
+
+    fn at(maximum: &Maximum, choices: usize) -> Self {
+        let chooser = chooser_at(&maximum.at);
+        let around = |i: usize| {
+            let half = WIDER * Z95 * maximum.covariance[(i, i)].max(0.0).sqrt();
+            Interval { value: maximum.at[i], low: maximum.at[i] - half, high: maximum.at[i] + half }
+        };
+        Self {
+            chooser,
+            noise_de00: around(0).map(f64::exp),
+            value_weight: around(1).map(f64::exp),
+            value_bias: around(2),
+            choices,
+            converged: maximum.converged,
+            covariance: maximum.covariance.clone(),
+        }
+    }
+
+    /// Standard errors of ln σ, ln w and L₀, not widened.
+    #[must_use]
+    pub fn standard_errors(&self) -> [f64; 3] {
+        std::array::from_fn(|i| self.covariance[(i, i)].max(0.0).sqrt())
+    }
+
+    /// Expected regret over questions like these: by how much the option picked would lie further
+    /// from its twin than the nearest, on average, ΔE00.
+    #[must_use]
+    pub fn expected_regret_de00(&self, questions: &[OptionChoice]) -> Option<f64> {
+        let of = |choice: &OptionChoice| {
+            let de00 = |option: &SeenOption| option.distance(1.0, 0.0);
+            let least = choice.options.iter().map(de00).fold(f64::INFINITY, f64::min);
+            let p = self.chooser.probabilities(&choice.options);
+            p.iter().zip(&choice.options).map(|(p, o)| p * (de00(o) - least)).sum::<f64>()
+        };
+        (!questions.is_empty())
+            .then(|| questions.iter().map(of).sum::<f64>() / questions.len() as f64)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn options() -> Vec<SeenOption> {
+        [(0.2, 0.5), (-1.4, 0.4), (1.4, 0.4), (0.3, 2.0), (-2.5, 0.2)]
+            .map(|(value, rest)| SeenOption { value, rest })
+            .to_vec()
+    }
+
+    #[test]
+    fn probabilities_are_those_of_the_definition() {
+        let chooser = Chooser { noise_de00: 0.6, value_weight: 1.3, value_bias: 0.4, lapse: 0.03 };
+        let options = options();
+        let found = chooser.probabilities(&options);
+        let e: Vec<f64> = options
+            .iter()
+            .map(|o| {
+                let value = 1.3 * (o.value - 0.4);
+                (-(value * value + o.rest * o.rest).sqrt() / 0.6).exp()
+            })
+            .collect();
+        let sum: f64 = e.iter().sum();
+        for (p, e) in found.iter().zip(&e) {
+            assert!((p - (0.97 * e / sum + 0.03 / 5.0)).abs() < 1e-12, "{found:?}");
+        }
+        assert!((found.iter().sum::<f64>() - 1.0).abs() < 1e-12);
+        // A pick is the option in whose share of 0..1 the number falls.
+        let picks: Vec<usize> =
+            (0..10_000).map(|i| chooser.pick(&options, (f64::from(i) + 0.5) / 1e4)).collect();
+        for (k, p) in found.iter().enumerate() {
+            let share = picks.iter().filter(|pick| **pick == k).count() as f64 / 1e4;
+            assert!((share - p).abs() < 2e-4, "{k}: {share} {p}");
+        }
+    }
+
+    #[test]
+    fn whoever_likes_it_lighter_picks_the_lighter_of_an_equal_pair() {
+        let pair = [(-1.4, 0.4), (1.4, 0.4)].map(|(value, rest)| SeenOption { value, rest });
+        let share = |value_bias: f64| {
+            let chooser = Chooser { noise_de00: 0.5, value_weight: 1.0, value_bias, lapse: 0.0 };
+            chooser.probabilities(&pair)[1]
+        };
+        assert!((share(0.0) - 0.5).abs() < 1e-12);
+        assert!(share(0.6) > 0.85 && share(-0.6) < 0.15);
+    }
+
+    #[test]
+    fn slopes_are_those_of_the_posterior() {
+        let choices: Vec<OptionChoice> =
+            (0..4).map(|chosen| OptionChoice { options: options(), chosen }).collect();
+        let at = DVector::from_vec(vec![-0.4, 0.2, 0.3, -1.0]);
+        let here = local(&choices, &at).unwrap();
+        for i in 0..4 {
+            let value = |h: f64| {
+                let mut moved = at.clone();
+                moved[i] += h;
+                local(&choices, &moved).unwrap().value
+            };
+            let slope = (value(1e-5) - value(-1e-5)) / 2e-5;
+            assert!((here.slope[i] - slope).abs() < 1e-7, "{i}: {} {slope}", here.slope[i]);
+        }
+    }
+
+    #[test]
+    fn nothing_to_fit_is_no_fit() {
+        assert_eq!(OptionChoiceFit::new(&[]), None);
+        let off = |options: Vec<SeenOption>, chosen| [OptionChoice { options, chosen }];
+        assert_eq!(OptionChoiceFit::new(&off(options(), 5)), None);
+        assert_eq!(OptionChoiceFit::new(&off(options()[..1].to_vec(), 0)), None);
+        let mut broken = options();
+        broken[2].rest = f64::NAN;
+        assert_eq!(OptionChoiceFit::new(&off(broken, 0)), None);
+        // Always the same pick: finite, and wide.
+        let same = vec![OptionChoice { options: options(), chosen: 0 }; 3];
+        let fit = OptionChoiceFit::new(&same).unwrap();
+        assert!(fit.value_bias.low < -0.5 && fit.value_bias.high > 0.5, "{fit:?}");
+    }
+}
