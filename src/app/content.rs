@@ -61,9 +61,8 @@ pub const EXERCISES: [(&str, &str, &str); 10] = [
 
 /// A guided first hour: level ids in order, and what each step is for. It goes from value alone to
 /// a single dark central incisor.
-pub const FIRST_HOUR: &[(&str, &str)] = &[
-    ("first-look", "What a glance is, with differences that most people see."),
-];
+pub const FIRST_HOUR: &[(&str, &str)] =
+    &[("first-look", "What a glance is, with differences that most people see.")];
 
 impl LevelEntry {
     /// The difficulty in words.
@@ -102,8 +101,7 @@ pub trait Content: Send + Sync + 'static {
     ///
     /// # Errors
     /// [`ContentError`] when there is no such level, it has faults or has timed trials instead.
-    fn round(&self, level: &str, seed: u64, questions: Option<u32>)
-    -> Result<Round, ContentError>;
+    fn round(&self, level: &str, seed: u64, questions: Option<u32>) -> Result<Round, ContentError>;
 
     /// The level's own seed.
     ///

@@ -6,7 +6,8 @@ use crate::measure::{FindResult, MEASURE_ID, Measurement};
 use crate::psychophysics::GlanceSummary;
 use crate::report;
 use crate::results::{
-    AnswerRow, MeasuredTrial, Recording, SessionInfo, Store, StoreError, StoredMeasurement, TrialRow,
+    AnswerRow, MeasuredTrial, Recording, SessionInfo, Store, StoreError, StoredMeasurement,
+    TrialRow,
 };
 use crate::trial::Plan;
 use bevy::prelude::Resource;

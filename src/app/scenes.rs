@@ -327,9 +327,10 @@ fn collect_pictures(
                 None if scene.truth.is_some() => {
                     let natural = natural_of(&job.case);
                     let size = (picture.width, picture.height);
-                    let known = preparation.twins.iter().find(|(case, twin)| {
-                        *case == natural && (twin.width, twin.height) == size
-                    });
+                    let known = preparation
+                        .twins
+                        .iter()
+                        .find(|(case, twin)| *case == natural && (twin.width, twin.height) == size);
                     let Some((_, twin)) = known else {
                         drawing.restored = Some(picture);
                         continue;

@@ -172,12 +172,7 @@ impl Content for Shipped {
         self.level(level).map(|level| level.exercise.name())
     }
 
-    fn round(
-        &self,
-        level: &str,
-        seed: u64,
-        questions: Option<u32>,
-    ) -> Result<Round, ContentError> {
+    fn round(&self, level: &str, seed: u64, questions: Option<u32>) -> Result<Round, ContentError> {
         let round = exercise::lay_out(&self.level(level)?, &self.library, seed, questions);
         self.log_table_warnings();
         round.map_err(|error| ContentError::Invalid(error.to_string()))

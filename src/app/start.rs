@@ -135,13 +135,12 @@ fn start_pending(
     planning.0 = None;
     *pending = PendingStart::Nothing;
     let opened = match laid_out {
-        Ok(LaidOut::Plan(plan)) => {
-            open_session(plan, unfinished, refresh_hz, *options, &records).map(|session| {
+        Ok(LaidOut::Plan(plan)) => open_session(plan, unfinished, refresh_hz, *options, &records)
+            .map(|session| {
                 commands.remove_resource::<Exercising>();
                 commands.insert_resource(session);
                 Screen::Trial
-            })
-        }
+            }),
         Ok(LaidOut::Round(round)) => open_round(round, unfinished, refresh_hz, &records).map(|e| {
             commands.remove_resource::<Session>();
             commands.insert_resource(e);

@@ -3,7 +3,7 @@
 use crate::bake::detail::detail;
 use crate::bake::face::{Face, MAP, NODES};
 use crate::bake::map::ZoneDifference;
-use crate::bake::tooth_optics::{NaturalOptics, RestoredOptics};
+use crate::bake::tooth_optics::{NaturalFace, NaturalOptics, RestoredOptics};
 use crate::bake::{BakeError, lobe_phase, truth};
 use crate::colorimetry::{Illuminant, Lab};
 use crate::material::Library;
@@ -16,6 +16,7 @@ use crate::scene::{NaturalTooth, Restoration};
 pub struct Judge<'a> {
     library: &'a Library,
     optics: NaturalOptics,
+    written_out: NaturalFace,
     face: Face,
     detail: Vec<[f64; 3]>,
     natural: [Lab; 3],
@@ -36,9 +37,10 @@ impl<'a> Judge<'a> {
         let optics = NaturalOptics::solve(tooth, lobe_phase(seed, tooth.tooth), library)?;
         let face = Face { tooth: tooth.tooth, illuminant };
         let detail = detail(seed, tooth.tooth, width, height);
-        let map = face.natural(&optics, NODES).to_map(width, height, &detail);
+        let written_out = optics.face();
+        let map = face.natural(&written_out, NODES).to_map(width, height, &detail);
         let natural = truth::map_zones(&map);
-        Ok(Self { library, optics, face, detail, natural })
+        Ok(Self { library, optics, written_out, face, detail, natural })
     }
 
     /// Colours of the natural tooth's thirds: cervical, body, incisal.
@@ -54,7 +56,8 @@ impl<'a> Judge<'a> {
     pub fn thirds(&self, restoration: &Restoration) -> Result<[Lab; 3], BakeError> {
         let (width, height) = MAP;
         let optics = RestoredOptics::new(restoration, self.optics.shape(), self.library)?;
-        let map = self.face.restored(&optics, NODES).to_map(width, height, &self.detail);
+        let map = self.face.restored(&optics, &self.written_out, NODES);
+        let map = map.to_map(width, height, &self.detail);
         Ok(truth::map_zones(&map))
     }
 

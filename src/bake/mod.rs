@@ -245,8 +245,10 @@ impl<'a> Estimator<'a> {
     #[must_use]
     pub fn under(&self, illuminant: Illuminant) -> Self {
         let face = Face { illuminant, ..self.face };
-        let natural = face.natural(&self.optics, Self::COARSE).zone_labs();
-        Self { library: self.library, optics: self.optics.clone(), face, natural }
+        let optics = self.optics.clone();
+        let written_out = optics.face();
+        let natural = face.natural(&written_out, Self::COARSE).zone_labs();
+        Self { library: self.library, optics, written_out, face, natural }
     }
 
     /// The zone-weighted difference restored minus twin, near the baked one (tests

@@ -68,7 +68,7 @@ impl MatchTask {
         _learner: &Learner,
         _stream: &mut impl rand::Rng,
     ) -> MatchAnswer {
-        MatchAnswer {}
+        MatchAnswer { choice: MatchChoice::Tab(0) }
     }
 }
 

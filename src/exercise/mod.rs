@@ -38,5 +38,7 @@ pub use try_in::{CementEffect, EffectDirection, Prediction, TryInAnswer, TryInTa
 pub use two_lights::{LitOption, TwoLightsAnswer, TwoLightsTask};
 pub use verdict::{VerdictAnswer, VerdictTask};
 
+mod fits;
 mod sitting;
+pub use fits::fits;
 pub use sitting::{RoundSummary, Sitting, Stage, Times};

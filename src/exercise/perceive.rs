@@ -11,11 +11,6 @@ pub(super) fn deviate(stream: &mut impl rand::Rng) -> f64 {
 }
 
 impl Learner {
-    /// Whether this answer is given without looking.
-    pub(super) fn lapses(&self, stream: &mut impl rand::Rng) -> bool {
-        stream.random::<f64>() < self.lapse
-    }
-
     /// How far off a difference seems: value weighed and seen from the preferred place, with noise.
     pub(super) fn seems(&self, difference: &ZoneDifference, stream: &mut impl rand::Rng) -> f64 {
         let value = self.value_weight * (difference.dl00 - self.value_bias);

@@ -62,7 +62,7 @@ impl TwoLightsTask {
         _learner: &Learner,
         _stream: &mut impl rand::Rng,
     ) -> TwoLightsAnswer {
-        TwoLightsAnswer {}
+        TwoLightsAnswer { choice: 0, keep: true, second_choice: 0 }
     }
 }
 

@@ -42,7 +42,7 @@ impl VerdictTask {
         _learner: &Learner,
         _stream: &mut impl rand::Rng,
     ) -> VerdictAnswer {
-        VerdictAnswer {}
+        VerdictAnswer { accept: true }
     }
 }
 

@@ -210,20 +210,17 @@ impl Draft {
     pub fn new(question: &Question) -> Self {
         let count = question.sights.len();
         match &question.task {
-            Task::Blend(task) => Self::Blend(BlendDraft {
-                count: task.options.len(),
-                ..BlendDraft::default()
-            }),
+            Task::Blend(task) => {
+                Self::Blend(BlendDraft { count: task.options.len(), ..BlendDraft::default() })
+            }
             Task::Ladder(task) => Self::Ladder(LadderDraft {
                 order: (0..task.patches.len()).collect(),
                 cursor: 0,
                 held: false,
             }),
-            Task::Match(task) => Self::Match(MatchDraft {
-                cursor: 0,
-                count: task.tabs.len(),
-                chosen: Vec::new(),
-            }),
+            Task::Match(task) => {
+                Self::Match(MatchDraft { cursor: 0, count: task.tabs.len(), chosen: Vec::new() })
+            }
             Task::TwoLights(task) => Self::TwoLights(TwoLightsDraft {
                 step: LightStep::First,
                 current: 0,
@@ -331,7 +328,9 @@ impl BlendDraft {
                     return Outcome::Answer(Answer::Blend(BlendAnswer::none()));
                 }
                 let Some(best) = self.best else {
-                    return Outcome::Missing("Pick the best option (B), or say that none fits (N).");
+                    return Outcome::Missing(
+                        "Pick the best option (B), or say that none fits (N).",
+                    );
                 };
                 let acceptable = self.ticked.iter().copied().collect();
                 let answer = BlendAnswer { best: Some(best), acceptable };

@@ -1,6 +1,7 @@
 //! What the debrief lists: every option with how far it was off, the nearest first.
 
 use crate::bake::ZoneDifference;
+use crate::exercise::blend::Standing;
 use crate::exercise::{Answer, MatchChoice, Question, Task};
 
 /// One line of the debrief's list.
@@ -184,10 +185,10 @@ fn listed(question: &Question, answer: &Answer) -> Vec<Ranked> {
     }
 }
 
-const fn standing_in_words(standing: crate::exercise::Standing) -> &'static str {
+const fn standing_in_words(standing: Standing) -> &'static str {
     match standing {
-        crate::exercise::Standing::Acceptable => "acceptable",
-        crate::exercise::Standing::Grey => "at the limit",
-        crate::exercise::Standing::Unacceptable => "not acceptable",
+        Standing::Acceptable => "acceptable",
+        Standing::Grey => "at the limit",
+        Standing::Unacceptable => "not acceptable",
     }
 }

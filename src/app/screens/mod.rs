@@ -3,6 +3,7 @@
 
 mod about;
 mod debrief;
+mod exercise;
 mod measure;
 mod measured;
 mod pause;
@@ -13,6 +14,7 @@ mod title;
 mod trial;
 
 use crate::app::debrief::DebriefView;
+use crate::app::exercising::Exercising;
 use crate::app::frames::FrameTimes;
 use crate::app::input::Intent;
 use crate::app::persist::Records;
@@ -34,11 +36,13 @@ pub struct ScreensPlugin;
 impl Plugin for ScreensPlugin {
     fn build(&self, app: &mut App) {
         app.init_resource::<Textures>()
+            .init_resource::<exercise::SightTextures>()
             .init_resource::<TitleRows>()
             .init_resource::<measure::SetupView>()
             .init_resource::<measured::MeasuredView>()
             .add_systems(OnEnter(Screen::Title), title::list_levels)
             .add_systems(OnEnter(Screen::Summary), summary::write_summary)
+            .add_systems(OnExit(Screen::Exercise), exercise::clear)
             .add_systems(OnEnter(Screen::MeasureSetup), measure::look_up)
             .add_systems(OnEnter(Screen::Measured), measured::write_report)
             .add_systems(
@@ -47,6 +51,9 @@ impl Plugin for ScreensPlugin {
                     set_theme.run_if(run_once),
                     follow_window_size,
                     textures::upload.run_if(resource_exists::<Session>),
+                    exercise::upload
+                        .run_if(resource_exists::<Exercising>)
+                        .run_if(in_state(Screen::Exercise)),
                     drop_focus_on_change,
                     draw_screen,
                 )
@@ -72,7 +79,13 @@ fn follow_window_size(mut contexts: EguiContexts, mut size: ResMut<PictureSize>)
 }
 
 /// What decides which controls exist. When it changes, no old control keeps the focus.
-type Place = (Screen, Pause, Option<std::mem::Discriminant<crate::trial::Phase>>, bool);
+type Place = (
+    Screen,
+    Pause,
+    Option<std::mem::Discriminant<crate::trial::Phase>>,
+    Option<(crate::exercise::Stage, bool)>,
+    bool,
+);
 
 fn drop_focus_on_change(
     mut contexts: EguiContexts,
@@ -81,9 +94,11 @@ fn drop_focus_on_change(
     pause: Res<State<Pause>>,
     problem: Res<Problem>,
     session: Option<Res<Session>>,
+    exercising: Option<Res<Exercising>>,
 ) -> Result {
     let phase = session.map(|session| std::mem::discriminant(&session.phase()));
-    let now = (*screen.get(), *pause.get(), phase, problem.0.is_some());
+    let stage = exercising.map(|round| (round.sitting().stage(), round.has_begun()));
+    let now = (*screen.get(), *pause.get(), phase, stage, problem.0.is_some());
     if before.replace(now) != Some(now) {
         contexts.ctx_mut()?.memory_mut(|memory| {
             if let Some(id) = memory.focused() {
@@ -100,7 +115,11 @@ fn draw_screen(
     pause: Res<State<Pause>>,
     session: Option<Res<Session>>,
     view: Res<DebriefView>,
-    textures: Res<Textures>,
+    (textures, exercising, sight_textures): (
+        Res<Textures>,
+        Option<Res<Exercising>>,
+        Res<exercise::SightTextures>,
+    ),
     preparation: Res<Preparation>,
     rows: Res<TitleRows>,
     summary: Option<Res<summary::SummaryText>>,
@@ -145,9 +164,20 @@ fn draw_screen(
             asked.extend(trial::draw(&mut root, session, &textures, *view, &preparation));
         }
         (Screen::Trial, None) => {}
+        (Screen::Exercise, _) => {
+            if let Some(exercising) = exercising.as_deref() {
+                let drawn = exercise::Drawn {
+                    exercising,
+                    textures: &sight_textures,
+                    view: *view,
+                    preparation: &preparation,
+                };
+                asked.extend(exercise::draw(&mut root, drawn));
+            }
+        }
     }
-    if *pause.get() == Pause::Paused && *screen.get() == Screen::Trial {
-        asked.extend(pause::draw(&ctx, session.as_deref()));
+    if *pause.get() == Pause::Paused && matches!(screen.get(), Screen::Trial | Screen::Exercise) {
+        asked.extend(pause::draw(&ctx, session.as_deref(), exercising.as_deref()));
     }
     if let Some(text) = &problem.0 {
         asked.extend(problem::draw(&ctx, text));

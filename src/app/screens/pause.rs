@@ -1,12 +1,17 @@
 //! The pause menu.
 
+use crate::app::exercising::Exercising;
 use crate::app::input::Intent;
 use crate::app::session::Session;
 use crate::app::ui::{self, big_button, body, section, theme};
 use crate::trial::Phase;
 use bevy_egui::egui;
 
-pub(super) fn draw(ctx: &egui::Context, session: Option<&Session>) -> Option<Intent> {
+pub(super) fn draw(
+    ctx: &egui::Context,
+    session: Option<&Session>,
+    exercising: Option<&Exercising>,
+) -> Option<Intent> {
     let mut asked = None;
     let frame = theme::card_frame().stroke(egui::Stroke::new(2.0, theme::EDGE));
     egui::Modal::new("pause".into()).frame(frame).backdrop_color(egui::Color32::TRANSPARENT).show(
@@ -15,6 +20,11 @@ pub(super) fn draw(ctx: &egui::Context, session: Option<&Session>) -> Option<Int
             ui.set_max_width(460.0);
             section(ui, "Paused");
             ui.add_space(4.0);
+            if let Some(exercising) = exercising {
+                let sitting = exercising.sitting();
+                let (answered, total) = (sitting.answered(), sitting.round().questions.len());
+                body(ui, &format!("{answered} of {total} questions answered"));
+            }
             if let Some(session) = session {
                 match session.measuring() {
                     Some(measuring) => {

@@ -1,6 +1,7 @@
 //! How the session went.
 
 use crate::app::Problem;
+use crate::app::exercising::Exercising;
 use crate::app::input::Intent;
 use crate::app::persist::Records;
 use crate::app::session::Session;
@@ -20,9 +21,16 @@ pub struct SummaryText {
 pub(super) fn write_summary(
     mut commands: Commands,
     session: Option<Res<Session>>,
+    exercising: Option<Res<Exercising>>,
     records: Res<Records>,
     mut problem: ResMut<Problem>,
 ) {
+    if let Some(exercising) = exercising {
+        let text = round_summary(&exercising, &records, &mut problem);
+        let title = exercising.sitting().round().title.clone();
+        commands.insert_resource(SummaryText { title, text });
+        return;
+    }
     let Some(session) = session else { return };
     let summary = |number| {
         if session.is_search() { records.find_summary(number) } else { records.summary(number) }
@@ -36,6 +44,23 @@ pub(super) fn write_summary(
         None => "No smile was answered.".to_owned(),
     };
     commands.insert_resource(SummaryText { title: session.plan().title.clone(), text });
+}
+
+/// What came of a round: scores of all its stored answers, and what the answers of this run say
+/// about the learner.
+fn round_summary(exercising: &Exercising, records: &Records, problem: &mut Problem) -> String {
+    let Some(session) = exercising.stored_as() else {
+        return "No question was answered.".to_owned();
+    };
+    let mut lines = match records.round_summary(session) {
+        Ok(summary) => summary.sentences(),
+        Err(error) => {
+            problem.report(error.to_string());
+            Vec::new()
+        }
+    };
+    lines.extend(crate::exercise::fits(exercising.given()));
+    lines.join("\n")
 }
 
 pub(super) fn draw(ui: &mut Ui, summary: Option<&SummaryText>, results: &str) -> Vec<Intent> {
@@ -63,7 +88,7 @@ pub(super) fn draw(ui: &mut Ui, summary: Option<&SummaryText>, results: &str) ->
                 });
             }
             ui.add_space(theme::GAP);
-            paragraph(ui, &format!("Every answered smile is kept in {results}"));
+            paragraph(ui, &format!("Every answer is kept in {results}"));
         });
     });
     asked

@@ -93,7 +93,8 @@ pub(super) fn actions(ui: &mut Ui, actions: &[(&str, &str, Act)]) -> Vec<Intent>
     let mut asked = Vec::new();
     ui.horizontal_wrapped(|ui| {
         for (label, key, act) in actions {
-            let label = if key.is_empty() { (*label).to_owned() } else { format!("{label}  ({key})") };
+            let label =
+                if key.is_empty() { (*label).to_owned() } else { format!("{label}  ({key})") };
             if pressed(&low_button(ui, &label, 0.0)) {
                 asked.push(Intent::Exercise(ExerciseIntent::Act(*act, device(ui))));
             }
@@ -159,11 +160,7 @@ fn draw_cell(ui: &Ui, rect: Rect, cell: &Cell, hovered: bool) {
 }
 
 /// Cells of the question's sights.
-fn cells(
-    question: &Question,
-    current: usize,
-    mark: impl Fn(usize) -> &'static str,
-) -> Vec<Cell> {
+fn cells(question: &Question, current: usize, mark: impl Fn(usize) -> &'static str) -> Vec<Cell> {
     let cell = |(index, sight): (usize, &crate::exercise::Sight)| Cell {
         name: sight.name.clone(),
         mark: mark(index),
@@ -309,7 +306,11 @@ fn predict(ui: &mut Ui, draft: &TryInDraft, names: &[&str]) -> Vec<Intent> {
     let next = if place + 1 >= names.len() { "Show all cements" } else { "Next cement" };
     asked.extend(actions(
         ui,
-        &[("Less", "Left", Act::Move(-1)), ("More", "Right", Act::Move(1)), (next, "Enter", Act::Confirm)],
+        &[
+            ("Less", "Left", Act::Move(-1)),
+            ("More", "Right", Act::Move(1)),
+            (next, "Enter", Act::Confirm),
+        ],
     ));
     asked
 }

@@ -14,9 +14,7 @@ use crate::app::debrief::DebriefView;
 use crate::app::exercising::{Draft, ExerciseIntent, Exercising};
 use crate::app::input::Intent;
 use crate::app::scenes::Preparation;
-use crate::app::ui::{
-    big_button, body, heading, paragraph, progress_bar, section, small, theme,
-};
+use crate::app::ui::{big_button, body, heading, paragraph, progress_bar, section, small, theme};
 use crate::exercise::{Stage, Task};
 use crate::trial::InputDevice;
 use bevy_egui::egui::{self, Rect, Response, Ui, pos2};
@@ -247,7 +245,11 @@ fn progress(ui: &mut Ui, drawn: Drawn<'_>, width: f32) {
     let ready = sights.iter().filter(|s| drawn.preparation.ready(&s.case).is_some()).count();
     body(
         ui,
-        &format!("Preparing smiles: {ready} of {}, {:.0} s", sights.len(), drawn.exercising.waited_s()),
+        &format!(
+            "Preparing smiles: {ready} of {}, {:.0} s",
+            sights.len(),
+            drawn.exercising.waited_s()
+        ),
     );
     let done = ready as f32 / sights.len().max(1) as f32;
     progress_bar(ui, done, width, 12.0, "smiles prepared");

@@ -120,11 +120,10 @@ pub(super) fn sheet(ui: &mut Ui, area: Rect, drawn: Drawn<'_>) -> Vec<Intent> {
     let rows = sights.len().div_ceil(columns).max(1);
     let pitch = vec2(area.width() / columns as f32, area.height() / rows as f32);
     for (index, sight) in sights.iter().enumerate() {
-        let corner = area.min
-            + vec2(pitch.x * (index % columns) as f32, pitch.y * (index / columns) as f32);
+        let corner =
+            area.min + vec2(pitch.x * (index % columns) as f32, pitch.y * (index / columns) as f32);
         let cell = Rect::from_min_size(corner, pitch).shrink(2.0);
-        let response =
-            ui.interact(cell, egui::Id::new(("small smile", index)), Sense::click());
+        let response = ui.interact(cell, egui::Id::new(("small smile", index)), Sense::click());
         response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, true, &sight.name));
         let texture = drawn
             .preparation

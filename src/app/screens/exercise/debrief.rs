@@ -1,0 +1,221 @@
+//! The debrief of a question: the smiles again with their twin, every option by how far it was off,
+//! and what it came to in sentences.
+
+use super::{Drawn, patches, pressed, smile};
+use crate::app::debrief::{Look, Side};
+use crate::app::exercising::{ExerciseIntent, Ranked, ranking};
+use crate::app::input::Intent;
+use crate::app::ui::{Mark as LineMark, low_button, number_line, section, signed, small, theme};
+use crate::colorimetry::{ACCEPTABILITY_DE00, PERCEPTIBILITY_DE00};
+use crate::exercise::{Answer, Mark, MatchChoice, Question, Task};
+use bevy_egui::egui::{
+    self, Rect, RichText, Sense, Stroke, StrokeKind, Ui, WidgetInfo, WidgetType,
+};
+
+/// Height of the explanation below the picture, points.
+const PANEL_HEIGHT: f32 = 336.0;
+
+pub(super) fn draw(ui: &mut Ui, window: Rect, drawn: Drawn<'_>) -> Vec<Intent> {
+    let Some((question, answer, mark)) = drawn.exercising.marked() else { return Vec::new() };
+    let (picture, panel) = super::split(window, PANEL_HEIGHT);
+    let value_only = drawn.view.value_only;
+    match (&question.task, answer) {
+        (Task::Ladder(task), Answer::Ladder(answer)) => {
+            patches::orders(ui, picture, &answer.order, task, value_only);
+        }
+        (Task::Match(task), Answer::Match(answer)) => {
+            let chosen = match answer.choice {
+                MatchChoice::Tab(tab) => vec![tab],
+                MatchChoice::Between(one, other) => vec![one, other],
+            };
+            patches::compared(ui, picture, task, &chosen, value_only);
+        }
+        _ => smile::show(ui, picture, drawn),
+    }
+    let ranked = ranking(question, answer);
+    let mut asked = Vec::new();
+    ui.scope_builder(
+        egui::UiBuilder::new().max_rect(panel.shrink2(egui::vec2(20.0, 10.0))),
+        |ui| {
+            ui.set_clip_rect(panel);
+            let controls_width = 210.0;
+            let text_width = ui.available_width() - controls_width - 20.0;
+            ui.horizontal_top(|ui| {
+                ui.allocate_ui_with_layout(
+                    egui::vec2(text_width, ui.available_height()),
+                    egui::Layout::top_down(egui::Align::Min),
+                    |ui| {
+                        ui.set_width(text_width);
+                        egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
+                            ui.spacing_mut().item_spacing.y = 5.0;
+                            asked.extend(explanation(ui, question, mark, &ranked, drawn));
+                        });
+                    },
+                );
+                ui.add_space(10.0);
+                ui.vertical(|ui| {
+                    ui.set_width(controls_width);
+                    asked.extend(controls(ui, question, drawn));
+                });
+            });
+        },
+    );
+    asked
+}
+
+fn headline(mark: &Mark) -> String {
+    let right = match mark.right {
+        Some(true) => "Right",
+        Some(false) => "Not quite",
+        None => "Answered",
+    };
+    match mark.score {
+        Some(score) => format!("{right}: {score:.0} of 100"),
+        None => format!("{right}. This one counts neither way"),
+    }
+}
+
+fn explanation(
+    ui: &mut Ui,
+    question: &Question,
+    mark: &Mark,
+    ranked: &[Ranked],
+    drawn: Drawn<'_>,
+) -> Vec<Intent> {
+    let mut asked = Vec::new();
+    section(ui, &headline(mark));
+    for sentence in &mark.sentences {
+        ui.add(egui::Label::new(RichText::new(sentence).color(theme::INK)).wrap());
+    }
+    let in_view = drawn.exercising.in_view();
+    let line = ranked.iter().find(|line| line.sight == Some(in_view));
+    if let Some(line) = line {
+        ui.add_space(4.0);
+        number_line(ui, ui.available_width() - 14.0, &marks(line));
+    }
+    if ranked.len() > 1 {
+        ui.add_space(4.0);
+        small(ui, "Nearest first: ΔE00, then value, chroma and hue apart from the twin");
+        for line in ranked {
+            let is_in_view = line.sight.is_some() && line.sight == Some(in_view);
+            asked.extend(ranked_line(ui, line, is_in_view));
+        }
+    }
+    if let (Task::Blend(task), Some(line)) = (&question.task, line)
+        && let Some(option) = line.sight.and_then(|sight| task.options.get(sight))
+    {
+        ui.add(egui::Label::new(RichText::new(&option.cause).color(theme::INK)).wrap());
+    }
+    asked
+}
+
+fn marks(line: &Ranked) -> [LineMark; 4] {
+    let difference = line.difference;
+    let signed = |name, negative, positive, value| LineMark {
+        name,
+        negative,
+        positive,
+        value,
+        references: Vec::new(),
+    };
+    [
+        signed("Value", "darker", "lighter", difference.dl00),
+        signed("Chroma", "paler", "stronger", difference.dc00),
+        signed("Hue", "redder", "greener", difference.dh00),
+        LineMark {
+            name: "Total",
+            negative: "",
+            positive: "difference",
+            value: difference.de00,
+            references: vec![
+                (PERCEPTIBILITY_DE00, "noticed by half"),
+                (ACCEPTABILITY_DE00, "accepted by half"),
+            ],
+        },
+    ]
+}
+
+/// One option; a press shows it.
+fn ranked_line(ui: &mut Ui, line: &Ranked, is_in_view: bool) -> Option<Intent> {
+    let d = line.difference;
+    let words = format!(
+        "{:.1}   {} {} {}   {}{}",
+        d.de00,
+        signed(d.dl00),
+        signed(d.dc00),
+        signed(d.dh00),
+        line.name,
+        if line.notes.is_empty() { String::new() } else { format!(": {}", line.notes.join(", ")) }
+    );
+    let (rect, response) =
+        ui.allocate_exact_size(egui::vec2(ui.available_width() - 14.0, 26.0), Sense::click());
+    response.widget_info(|| {
+        WidgetInfo::selected(WidgetType::SelectableLabel, true, is_in_view, &words)
+    });
+    let painter = ui.painter();
+    if is_in_view {
+        let stroke = Stroke::new(2.0, theme::EDGE);
+        painter.rect(rect, 3.0, theme::PAPER, stroke, StrokeKind::Inside);
+    } else if response.hovered() && line.sight.is_some() {
+        painter.rect_filled(rect, 3.0, theme::CONTROL_HOVER);
+    }
+    let font = egui::FontId::proportional(16.0);
+    let text = |x: f32, anchor, words: &str| {
+        let at = egui::pos2(rect.left() + x, rect.center().y);
+        painter.text(at, anchor, words, font.clone(), theme::INK);
+    };
+    text(34.0, egui::Align2::RIGHT_CENTER, &format!("{:.1}", d.de00));
+    for (index, part) in [d.dl00, d.dc00, d.dh00].into_iter().enumerate() {
+        text(82.0 + 46.0 * index as f32, egui::Align2::RIGHT_CENTER, &signed(part));
+    }
+    let notes = match line.notes.join(", ") {
+        notes if notes.is_empty() => line.name.clone(),
+        notes => format!("{}: {notes}", line.name),
+    };
+    text(190.0, egui::Align2::LEFT_CENTER, &notes);
+    if response.has_focus() {
+        theme::focus_ring(painter, rect.shrink(3.0));
+    }
+    let sight = line.sight.filter(|_| pressed(&response))?;
+    Some(Intent::Exercise(ExerciseIntent::Review(sight)))
+}
+
+fn controls(ui: &mut Ui, question: &Question, drawn: Drawn<'_>) -> Vec<Intent> {
+    let mut asked = Vec::new();
+    let width = ui.available_width();
+    ui.spacing_mut().button_padding.y = 3.0;
+    ui.spacing_mut().item_spacing.y = 4.0;
+    ui.spacing_mut().interact_size.y = 30.0;
+    let mut control = |ui: &mut Ui, label: &str, intent: Intent| {
+        if pressed(&low_button(ui, label, width)) {
+            asked.push(intent);
+        }
+    };
+    let sitting = drawn.exercising.sitting();
+    let (answered, total) = (sitting.answered(), sitting.round().questions.len());
+    let next = if answered >= total { "Finish  (Enter)" } else { "Continue  (Enter)" };
+    control(ui, next, Intent::Continue);
+    let view = drawn.view;
+    let shown = drawn.exercising.shown(drawn.preparation);
+    let shows_smile = !matches!(question.task, Task::Ladder(_) | Task::Match(_));
+    if shows_smile && shown.is_some_and(|shown| shown.scene.truth.is_some()) {
+        let other = if view.side() == Some(Side::Twin) { "Show restored" } else { "Show natural" };
+        control(ui, &format!("{other}  (Space)"), Intent::ToggleTwin);
+        let auto = if view.auto_blink { "Stop blinking" } else { "Blink" };
+        control(ui, &format!("{auto}  (B)"), Intent::ToggleAutoBlink);
+        let or_smile = |look, words: &str| {
+            if view.look == look { "Whole smile".to_owned() } else { words.to_owned() }
+        };
+        let map = or_smile(Look::Map, "Difference map");
+        control(ui, &format!("{map}  (M)"), Intent::ToggleMap);
+        let pair = or_smile(Look::SideBySide, "Side by side");
+        control(ui, &format!("{pair}  (S)"), Intent::ToggleSideBySide);
+    }
+    let value = if view.value_only { "Show colour" } else { "Value only" };
+    control(ui, &format!("{value}  (V)"), Intent::ToggleValueOnly);
+    if shows_smile && drawn.exercising.sights().len() > 1 {
+        control(ui, "Next smile  (Right)", Intent::Exercise(ExerciseIntent::ReviewNext(1)));
+    }
+    small(ui, &format!("{answered} of {total} questions"));
+    asked
+}
