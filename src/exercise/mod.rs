@@ -12,8 +12,10 @@ mod cases;
 mod ladder;
 mod margin;
 mod matching;
+mod pool;
 mod round;
 mod seeing;
+mod summary;
 mod try_in;
 mod two_lights;
 mod verdict;
@@ -27,6 +29,7 @@ pub use matching::{MatchAnswer, MatchChoice, MatchTask, Tab};
 pub use round::{
     Answer, AnswerError, ExerciseError, Learner, Mark, Question, Round, Sight, Task, lay_out,
 };
+pub use summary::RoundSummary;
 pub use try_in::{TryInAnswer, TryInTask};
 pub use two_lights::{LitOption, TwoLightsAnswer, TwoLightsTask};
 pub use verdict::{VerdictAnswer, VerdictTask};
