@@ -1,7 +1,7 @@
 //! Keeps results: engine outcomes → rows of the result store.
 
 use crate::app::frames::DisplayCheck;
-use crate::exercise::{Round, RoundSummary};
+use crate::exercise::{Round, RoundTally};
 use crate::measure::{FindResult, MEASURE_ID, Measurement};
 use crate::psychophysics::GlanceSummary;
 use crate::report;
@@ -169,8 +169,8 @@ impl Records {
     ///
     /// # Errors
     /// [`StoreError`] when the file cannot be read.
-    pub fn round_summary(&self, session: i64) -> Result<RoundSummary, StoreError> {
-        Ok(RoundSummary::of(&self.store().answers(session)?))
+    pub fn round_tally(&self, session: i64) -> Result<RoundTally, StoreError> {
+        Ok(RoundTally::of(&self.store().answers(session)?))
     }
 
     /// The number of sessions of `level` so far.

@@ -1,8 +1,13 @@
 //! Ladder: Which patch is lighter?
 
 use super::cases::Layout;
-use super::{AnswerError, ExerciseError, Learner, Mark, Question};
-use crate::colorimetry::Lab;
+use super::seeing::{deviate, flags, shuffle};
+use super::{AnswerError, ExerciseError, Learner, Mark, Question, Task};
+use crate::colorimetry::{Difference, Lab, Lch, PERCEPTIBILITY_DE00, ciede2000, is_displayable};
+use crate::level::format::{Exercise, LchRanges, Range};
+use crate::psychophysics::{OrderedPair, pearson};
+use crate::random::Purpose;
+use rand::RngExt;
 use serde::{Deserialize, Serialize};
 use serde_json::{Value, json};
 
@@ -35,24 +40,222 @@ impl LadderAnswer {
     }
 }
 
+/// Share of questions in which two patches have exactly the same value. A setting of this program.
+const TIE_SHARE: f64 = 0.15;
+/// Largest rank correlation of chroma with value that a question may have: chroma must not give
+/// the order away, nor its reverse.
+const LARGEST_CORRELATION: f64 = 0.6;
+/// Orders of chroma tried until one is scrambled enough.
+const SCRAMBLES: usize = 50;
+
 impl LadderTask {
-    pub(super) fn mark(&self, _answer: &LadderAnswer) -> Result<Mark, AnswerError> {
-        Err(AnswerError::Impossible("this exercise is not built yet".to_owned()))
+    /// The signed difference second minus first.
+    fn between(&self, first: usize, second: usize) -> Difference {
+        ciede2000(self.patches[first].colour, self.patches[second].colour)
     }
 
-    pub(super) fn answer_of(
-        &self,
-        _learner: &Learner,
-        _stream: &mut impl rand::Rng,
-    ) -> LadderAnswer {
-        LadderAnswer { order: Vec::new() }
+    /// The true order, lightest first; ties in the order shown.
+    #[must_use]
+    pub fn true_order(&self) -> Vec<usize> {
+        let mut order: Vec<usize> = (0..self.patches.len()).collect();
+        order.sort_by(|&a, &b| self.patches[b].colour.l.total_cmp(&self.patches[a].colour.l));
+        order
+    }
+
+    /// Pairs with exactly the same value.
+    #[must_use]
+    pub fn ties(&self) -> Vec<(usize, usize)> {
+        let l = |i: usize| self.patches[i].colour.l;
+        #[expect(clippy::float_cmp, reason = "ties are exact")]
+        pairs(self.patches.len()).filter(|&(a, b)| l(a) == l(b)).collect()
+    }
+
+    /// The share of all value differences that an order loses, 0 (none) to 1 (upside down).
+    fn lost(&self, order: &[usize]) -> f64 {
+        let (mut all, mut inverted) = (0.0, 0.0);
+        for (above, below) in pairs(order.len()) {
+            let step = self.between(order[below], order[above]).dl00;
+            all += step.abs();
+            inverted += (-step).max(0.0);
+        }
+        if all > 0.0 { inverted / all } else { 0.0 }
+    }
+
+    /// The pairs of an answer, for [`crate::psychophysics::ValueOrder`].
+    ///
+    /// # Errors
+    /// [`AnswerError::Impossible`] when the answer is no order of the patches.
+    pub fn pairs(&self, answer: &LadderAnswer) -> Result<Vec<OrderedPair>, AnswerError> {
+        self.check(answer)?;
+        let one = |(above, below): (usize, usize)| {
+            let (above, below) = (answer.order[above], answer.order[below]);
+            let Difference { dl00, dc00, .. } = self.between(below, above);
+            OrderedPair { dl00, dc00, side: if above < below { 1.0 } else { -1.0 } }
+        };
+        Ok(pairs(answer.order.len()).map(one).collect())
+    }
+
+    fn check(&self, answer: &LadderAnswer) -> Result<(), AnswerError> {
+        let mut sorted = answer.order.clone();
+        sorted.sort_unstable();
+        let patches = self.patches.len();
+        if sorted == (0..patches).collect::<Vec<_>>() {
+            return Ok(());
+        }
+        let order: Vec<String> = answer.order.iter().map(|i| (i + 1).to_string()).collect();
+        Err(AnswerError::Impossible(format!(
+            "the order {} does not name each of the {patches} patches once",
+            order.join(", ")
+        )))
+    }
+
+    pub(super) fn mark(&self, answer: &LadderAnswer) -> Result<Mark, AnswerError> {
+        self.check(answer)?;
+        let lost = self.lost(&answer.order);
+        Ok(Mark {
+            score: Some(100.0 * (1.0 - lost)),
+            regret_de00: None,
+            right: Some(lost == 0.0),
+            sentences: self.sentences(&answer.order, lost),
+            truth: json!({
+                "patches": self.patches.iter().map(|patch| {
+                    let Lch { l, c, h } = Lch::from(patch.colour);
+                    json!({ "L": l, "C": c, "h": h })
+                }).collect::<Vec<_>>(),
+                "order": self.true_order(),
+                "ties": self.ties(),
+                "lost": lost,
+            }),
+        })
+    }
+
+    fn sentences(&self, order: &[usize], lost: f64) -> Vec<String> {
+        let mut said = Vec::new();
+        let inverted: Vec<(usize, usize, Difference)> = pairs(order.len())
+            .map(|(above, below)| (order[above], order[below]))
+            .map(|(above, below)| (above, below, self.between(below, above)))
+            .filter(|(_, _, step)| step.dl00 < 0.0)
+            .collect();
+        let widest = inverted.iter().min_by(|a, b| a.2.dl00.total_cmp(&b.2.dl00));
+        if let Some((above, below, step)) = widest {
+            let all = pairs(order.len()).count();
+            let verb = if inverted.len() == 1 { "stands" } else { "stand" };
+            said.push(format!(
+                "{} of {all} pairs {verb} the wrong way round; that is {:.0} % of the steps in value.",
+                inverted.len(),
+                100.0 * lost
+            ));
+            said.push(format!(
+                "The widest: patch {} is {:.1} darker than patch {}, but was put above it.",
+                above + 1,
+                -step.dl00,
+                below + 1
+            ));
+            if step.dc00.abs() > 0.5 * PERCEPTIBILITY_DE00 {
+                let way = if step.dc00 > 0.0 { "stronger" } else { "weaker" };
+                said.push(format!(
+                    "Its chroma is {:.1} {way}: strong colour is not light, and weak colour is not \
+                     dark.",
+                    step.dc00.abs()
+                ));
+            }
+        } else {
+            said.push("Every pair stands the right way round.".to_owned());
+        }
+        for (a, b) in self.ties() {
+            said.push(format!(
+                "Patches {} and {} have the same value: either order is right.",
+                a + 1,
+                b + 1
+            ));
+        }
+        said
+    }
+
+    /// Sees every patch's value through noise; where value weighs below 1, the rest of its weight
+    /// goes to chroma.
+    pub(super) fn answer_of(&self, learner: &Learner, stream: &mut impl rand::Rng) -> LadderAnswer {
+        let mut order: Vec<usize> = (0..self.patches.len()).collect();
+        if learner.lapses(stream) {
+            shuffle(&mut order, stream);
+            return LadderAnswer { order };
+        }
+        let seen: Vec<f64> = order
+            .iter()
+            .map(|&i| {
+                let from_first = self.between(0, i);
+                let intrusion = (1.0 - learner.value_weight) * from_first.dc00;
+                from_first.dl00 + intrusion + learner.noise_de00 * deviate(stream)
+            })
+            .collect();
+        order.sort_by(|&a, &b| seen[b].total_cmp(&seen[a]));
+        LadderAnswer { order }
     }
 }
 
+/// Index pairs, the earlier first.
+fn pairs(n: usize) -> impl Iterator<Item = (usize, usize)> {
+    (0..n).flat_map(move |a| (a + 1..n).map(move |b| (a, b)))
+}
+
 pub(super) fn lay_out(layout: &Layout<'_>) -> Result<Vec<Question>, ExerciseError> {
-    Err(ExerciseError::NoCase {
-        level: layout.level.id.clone(),
-        number: 0,
-        why: "this exercise is not built yet".to_owned(),
-    })
+    let Exercise::Ladder { patches, step, .. } = layout.level.exercise else {
+        return Ok(Vec::new());
+    };
+    let ties = flags(layout, TIE_SHARE);
+    let question = |(number, tie): (u32, bool)| Question {
+        number,
+        seed_key: layout.seed_key(number),
+        catch: tie,
+        sights: Vec::new(),
+        task: Task::Ladder(LadderTask {
+            patches: draw(layout, number, usize::from(patches), step, tie),
+        }),
+    };
+    Ok((0..layout.questions).zip(ties).map(question).collect())
+}
+
+/// The patches of one question: a ladder of value around a colour of the level's range, chroma and
+/// hue spread over their ranges in an order of their own, all in random order.
+fn draw(layout: &Layout<'_>, number: u32, patches: usize, step: Range, tie: bool) -> Vec<Patch> {
+    let LchRanges { l, c, h } = layout.level.patient.central;
+    let mut stream = layout.stream(Purpose::Scene, number);
+    let mut values = vec![0.0; patches];
+    let tied = 1 + stream.random_range(0..patches - 1);
+    for i in 1..patches {
+        let rise = step.at(stream.random());
+        values[i] = values[i - 1] + if tie && i == tied { 0.0 } else { rise };
+    }
+    let middle = l.at(stream.random()) - 0.5 * values[patches - 1];
+    let mut spread = |range: Range| -> Vec<f64> {
+        let mut order: Vec<usize> = (0..patches).collect();
+        for _ in 0..SCRAMBLES {
+            shuffle(&mut order, &mut stream);
+            let ranks: Vec<(f64, f64)> =
+                order.iter().enumerate().map(|(i, r)| (i as f64, *r as f64)).collect();
+            if pearson(&ranks).is_some_and(|r| r.abs() <= LARGEST_CORRELATION) {
+                break;
+            }
+        }
+        let at = |rank: &usize| (*rank as f64 + stream.random::<f64>()) / patches as f64;
+        order.iter().map(at).map(|t| range.at(t)).collect()
+    };
+    let (chroma, hue) = (spread(c), spread(h));
+    let mut drawn: Vec<Patch> = (0..patches)
+        .map(|i| displayable(Lch { l: middle + values[i], c: chroma[i], h: hue[i] }))
+        .collect();
+    shuffle(&mut drawn, &mut stream);
+    drawn
+}
+
+/// The patch of a colour, its chroma lowered until the display can show it.
+fn displayable(mut lch: Lch) -> Patch {
+    loop {
+        let colour = Lab { l: lch.l, ..Lab::from(lch) };
+        let linear = colour.to_linear_srgb();
+        if is_displayable(linear) || lch.c < 0.1 {
+            return Patch { colour, linear };
+        }
+        lch.c *= 0.95;
+    }
 }

@@ -14,9 +14,11 @@ mod ladder;
 mod margin;
 mod matching;
 mod perceive;
+mod pool;
 mod recipe;
 mod round;
 mod seeing;
+mod summary;
 mod try_in;
 mod two_lights;
 mod verdict;
@@ -34,6 +36,7 @@ pub use recipe::{
 pub use round::{
     Answer, AnswerError, ExerciseError, Learner, Mark, Question, Round, Sight, Task, lay_out,
 };
+pub use summary::RoundSummary;
 pub use try_in::{CementEffect, EffectDirection, Prediction, TryInAnswer, TryInTask};
 pub use two_lights::{LitOption, TwoLightsAnswer, TwoLightsTask};
 pub use verdict::{VerdictAnswer, VerdictTask};
@@ -41,4 +44,4 @@ pub use verdict::{VerdictAnswer, VerdictTask};
 mod fits;
 mod sitting;
 pub use fits::fits;
-pub use sitting::{RoundSummary, Sitting, Stage, Times};
+pub use sitting::{RoundTally, Sitting, Stage, Times};

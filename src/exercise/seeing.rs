@@ -27,15 +27,19 @@ pub(super) fn deviate(stream: &mut impl rand::Rng) -> f64 {
 }
 
 impl Learner {
-    /// How far from its twin this learner sees a tooth, ΔE00: the truth, changed by how value
-    /// weighs and which way is liked, plus noise. An ideal learner sees the truth itself.
-    pub(super) fn sees(&self, difference: &ZoneDifference, stream: &mut impl rand::Rng) -> f64 {
+    /// How far from its twin this learner would see a tooth without noise, ΔE00: the truth, changed
+    /// by how value weighs and which way is liked. An ideal learner sees the truth itself.
+    pub(super) fn weighs(&self, difference: &ZoneDifference) -> f64 {
         let size = |weight: f64, liked: f64| {
             let value = weight * (difference.dl00 - liked);
             value.hypot(difference.dc00).hypot(difference.dh00)
         };
-        let leaning = size(self.value_weight, self.value_bias) - size(1.0, 0.0);
-        difference.de00 + leaning + self.noise_de00 * deviate(stream)
+        difference.de00 + size(self.value_weight, self.value_bias) - size(1.0, 0.0)
+    }
+
+    /// [`Self::weighs`] with noise.
+    pub(super) fn sees(&self, difference: &ZoneDifference, stream: &mut impl rand::Rng) -> f64 {
+        self.weighs(difference) + self.noise_de00 * deviate(stream)
     }
 
     /// Whether this answer is given without looking.
@@ -73,4 +77,24 @@ pub(super) fn strata(layout: &Layout<'_>, parts: usize, round: u32) -> Vec<usize
     }
     order.truncate(questions);
     order
+}
+
+/// The signed parts of a difference that count, in words, the largest first: `1.2 darker, 0.6
+/// weaker in chroma`.
+pub(super) fn in_words(difference: &ZoneDifference) -> String {
+    let mut parts = [
+        (difference.dl00, "darker", "lighter"),
+        (difference.dc00, "weaker in chroma", "stronger in chroma"),
+        // Tooth hues lie near yellow: a smaller angle is redder.
+        (difference.dh00, "redder", "greener"),
+    ];
+    parts.sort_by(|a, b| b.0.abs().total_cmp(&a.0.abs()));
+    let said: Vec<String> = parts
+        .iter()
+        .filter(|(size, ..)| size.abs() >= 0.25)
+        .map(|(size, below, above)| {
+            format!("{:.1} {}", size.abs(), if *size < 0.0 { below } else { above })
+        })
+        .collect();
+    if said.is_empty() { "no different to the eye".to_owned() } else { said.join(", ") }
 }

@@ -200,7 +200,7 @@ impl Round {
 
 /// What came of a round's answers.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct RoundSummary {
+pub struct RoundTally {
     /// Questions answered.
     pub answered: usize,
     /// Mean score, 0..100, of those that count; `None` where none does.
@@ -213,7 +213,7 @@ pub struct RoundSummary {
     pub right_catches: (usize, usize),
 }
 
-impl RoundSummary {
+impl RoundTally {
     /// The summary of stored answers.
     #[must_use]
     pub fn of(rows: &[AnswerRow]) -> Self {

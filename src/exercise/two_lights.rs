@@ -1,10 +1,12 @@
 //! Two lights: Does the choice hold in another light?
 
 use super::cases::Layout;
+use super::seeing::{FREE_REGRET_DE00, in_words, score_of_regret};
 use super::{AnswerError, ExerciseError, Learner, Mark, Question, Sight};
 use crate::bake::ZoneDifference;
 use crate::colorimetry::Illuminant;
 use crate::scene::{Restoration, Tooth};
+use rand::RngExt;
 use serde::{Deserialize, Serialize};
 use serde_json::{Value, json};
 
@@ -52,24 +54,179 @@ impl TwoLightsAnswer {
     }
 }
 
-impl TwoLightsTask {
-    pub(super) fn mark(&self, _answer: &TwoLightsAnswer) -> Result<Mark, AnswerError> {
-        Err(AnswerError::Impossible("this exercise is not built yet".to_owned()))
-    }
+/// Share of cases in which the best choice holds in both lights. A setting of this program.
+const STABLE_SHARE: f64 = 0.25;
+/// How near the limit of keeping an option's loss must be for the prediction to count neither way,
+/// ΔE00. A setting of this program.
+const UNSURE_DE00: f64 = 0.1;
 
-    pub(super) fn answer_of(
-        &self,
-        _learner: &Learner,
-        _stream: &mut impl rand::Rng,
-    ) -> TwoLightsAnswer {
-        TwoLightsAnswer { choice: 0, keep: true, second_choice: 0 }
+impl LitOption {
+    /// The difference in the worse of the two lights, ΔE00.
+    #[must_use]
+    pub const fn robust_de00(&self) -> f64 {
+        self.first.de00.max(self.second.de00)
     }
 }
 
-pub(super) fn lay_out(layout: &Layout<'_>) -> Result<Vec<Question>, ExerciseError> {
-    Err(ExerciseError::NoCase {
-        level: layout.level.id.clone(),
-        number: 0,
-        why: "this exercise is not built yet".to_owned(),
+impl TwoLightsTask {
+    fn least(&self, by: impl Fn(&LitOption) -> f64) -> Option<usize> {
+        let of = |i: &usize| by(&self.options[*i]);
+        (0..self.options.len()).min_by(|a, b| of(a).total_cmp(&of(b)))
+    }
+
+    /// The option nearest its twin in the first light.
+    #[must_use]
+    pub fn best_in_first(&self) -> Option<usize> {
+        self.least(|option| option.first.de00)
+    }
+
+    /// The option nearest its twin in the second light.
+    #[must_use]
+    pub fn best_in_second(&self) -> Option<usize> {
+        self.least(|option| option.second.de00)
+    }
+
+    /// The option whose worse light is best.
+    #[must_use]
+    pub fn most_robust(&self) -> Option<usize> {
+        self.least(LitOption::robust_de00)
+    }
+
+    /// How much worse an option is in the second light than the best there, ΔE00.
+    fn loss(&self, choice: usize) -> Option<f64> {
+        let best = &self.options[self.best_in_second()?];
+        Some(self.options.get(choice)?.second.de00 - best.second.de00)
+    }
+
+    /// Whether an option chosen in the first light should be kept in the second: it is at most 0.4
+    /// ΔE00 worse there than the best. `None` where it is too near that limit to say, or there is no
+    /// such option.
+    #[must_use]
+    pub fn keep_is_right(&self, choice: usize) -> Option<bool> {
+        let loss = self.loss(choice)?;
+        ((loss - FREE_REGRET_DE00).abs() > UNSURE_DE00).then_some(loss < FREE_REGRET_DE00)
+    }
+
+    fn option(&self, index: usize) -> Result<&LitOption, AnswerError> {
+        self.options.get(index).ok_or_else(|| {
+            AnswerError::Impossible(format!(
+                "there is no option {} among {}",
+                index + 1,
+                self.options.len()
+            ))
+        })
+    }
+
+    pub(super) fn mark(&self, answer: &TwoLightsAnswer) -> Result<Mark, AnswerError> {
+        let chosen = self.option(answer.choice)?;
+        self.option(answer.second_choice)?;
+        let robust = self.most_robust().unwrap_or(answer.choice);
+        let regret = chosen.robust_de00() - self.options[robust].robust_de00();
+        let keep = self.keep_is_right(answer.choice);
+        Ok(Mark {
+            score: Some(score_of_regret(regret)),
+            regret_de00: Some(regret),
+            right: keep.map(|keep| keep == answer.keep),
+            sentences: self.sentences(answer, chosen, robust),
+            truth: json!({
+                "tooth": self.tooth.number(),
+                "first_light": self.first_light.name(),
+                "second_light": self.second_light.name(),
+                "options": self.options.iter().map(|option| json!({
+                    "first": parts(&option.first),
+                    "second": parts(&option.second),
+                    "robust_de00": option.robust_de00(),
+                })).collect::<Vec<_>>(),
+                "best_in_first": self.best_in_first(),
+                "best_in_second": self.best_in_second(),
+                "most_robust": robust,
+                "keep_is_right": keep,
+            }),
+        })
+    }
+
+    fn sentences(
+        &self,
+        answer: &TwoLightsAnswer,
+        chosen: &LitOption,
+        robust: usize,
+    ) -> Vec<String> {
+        let (first, second) = (self.first_light.name(), self.second_light.name());
+        let mut said = vec![format!(
+            "Option {} differs from its natural twin by {:.1} under {first} and by {:.1} under \
+             {second} ({}).",
+            answer.choice + 1,
+            chosen.first.de00,
+            chosen.second.de00,
+            in_words(&chosen.second)
+        )];
+        let predicted = if answer.keep { "keep" } else { "change" };
+        let best = self.best_in_second().unwrap_or(answer.choice);
+        let best_de00 = self.options.get(best).map_or(0.0, |option| option.second.de00);
+        said.push(match self.keep_is_right(answer.choice) {
+            Some(true) if best == answer.choice => {
+                format!("It is the best in the second light too; you said {predicted}.")
+            }
+            Some(true) => format!(
+                "It holds: option {} is best in the second light, but by less than matters. You \
+                 said {predicted}.",
+                best + 1
+            ),
+            Some(false) => format!(
+                "It does not hold: under {second} option {} is nearer ({best_de00:.1}). You said \
+                 {predicted}.",
+                best + 1
+            ),
+            None => {
+                "Whether it holds is too close to call; your prediction does not count.".to_owned()
+            }
+        });
+        said.push(if robust == answer.choice {
+            "Of all options it is the safest over both lights.".to_owned()
+        } else {
+            format!(
+                "The safest over both lights is option {}: never more than {:.1} away.",
+                robust + 1,
+                self.options[robust].robust_de00()
+            )
+        });
+        said
+    }
+
+    /// Chooses what looks nearest in each light, and foresees the second light as it would see it.
+    pub(super) fn answer_of(
+        &self,
+        learner: &Learner,
+        stream: &mut impl rand::Rng,
+    ) -> TwoLightsAnswer {
+        let n = self.options.len();
+        if learner.lapses(stream) {
+            let mut any = || stream.random_range(0..n.max(1));
+            let (choice, second_choice) = (any(), any());
+            return TwoLightsAnswer { choice, keep: stream.random(), second_choice };
+        }
+        let mut look = |of: fn(&LitOption) -> &ZoneDifference| -> Vec<f64> {
+            self.options.iter().map(|option| learner.sees(of(option), stream)).collect()
+        };
+        let nearest = |seen: &[f64]| {
+            (0..seen.len()).min_by(|&a, &b| seen[a].total_cmp(&seen[b])).unwrap_or(0)
+        };
+        let choice = nearest(&look(|option| &option.first));
+        let foreseen = look(|option| &option.second);
+        let loss = foreseen.get(choice).copied().unwrap_or(0.0)
+            - foreseen.get(nearest(&foreseen)).copied().unwrap_or(0.0);
+        let second_choice = nearest(&look(|option| &option.second));
+        TwoLightsAnswer { choice, keep: loss <= FREE_REGRET_DE00, second_choice }
+    }
+}
+
+fn parts(difference: &ZoneDifference) -> Value {
+    json!({
+        "de00": difference.de00, "dl00": difference.dl00,
+        "dc00": difference.dc00, "dh00": difference.dh00,
     })
+}
+
+pub(super) fn lay_out(layout: &Layout<'_>) -> Result<Vec<Question>, ExerciseError> {
+    Err(layout.no_case(0, "not yet"))
 }

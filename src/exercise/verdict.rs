@@ -1,9 +1,17 @@
 //! Verdict: Accept or remake?
 
 use super::cases::Layout;
-use super::{AnswerError, ExerciseError, Learner, Mark, Question};
-use crate::bake::ZoneDifference;
-use crate::scene::Tooth;
+use super::seeing::{GREY_ZONE_DE00, flags, strata};
+use super::{AnswerError, ExerciseError, Learner, Mark, Question, Sight, Task};
+use crate::bake::{Estimator, ZoneDifference};
+use crate::colorimetry::{ACCEPTABILITY_DE00, PERCEPTIBILITY_DE00};
+use crate::level::format::Exercise;
+use crate::random::Purpose;
+use crate::report::explain;
+use crate::scene::{Case, Restoration, Tooth};
+use crate::trial::Response;
+use rand::RngExt;
+use rayon::prelude::*;
 use serde::{Deserialize, Serialize};
 use serde_json::{Value, json};
 
@@ -15,8 +23,12 @@ pub struct VerdictTask {
     pub tooth: Tooth,
     /// Time the smile stays in view, s.
     pub exposure_s: f64,
-    /// Restored minus twin; 0 where the marked tooth is natural.
+    /// Whether the marked tooth is natural.
+    pub is_natural: bool,
+    /// Restored minus twin, from the baked maps; 0 where the marked tooth is natural.
     pub difference: ZoneDifference,
+    /// Why the restoration looks as it does, in one sentence; `None` for a natural tooth.
+    pub cause: Option<String>,
 }
 
 /// The answer.
@@ -32,24 +44,192 @@ impl VerdictAnswer {
     }
 }
 
+/// Share of questions in which the marked tooth is natural. A setting of this program.
+const NATURAL_SHARE: f64 = 0.25;
+/// Smallest and largest difference of the restored cases, ΔE00, drawn evenly by ratio. A setting
+/// of this program: half perceptible to far beyond acceptable.
+const SIZES_DE00: (f64, f64) = (0.4, 4.0);
+/// A restoration this near the wanted size, as a ratio, ends the search.
+const NEAR_ENOUGH: f64 = 1.1;
+
 impl VerdictTask {
-    pub(super) fn mark(&self, _answer: &VerdictAnswer) -> Result<Mark, AnswerError> {
-        Err(AnswerError::Impossible("this exercise is not built yet".to_owned()))
+    /// Whether the difference is too near the limit of acceptability to be scored.
+    #[must_use]
+    pub fn is_borderline(&self) -> bool {
+        (self.difference.de00 - ACCEPTABILITY_DE00).abs() <= GREY_ZONE_DE00
+    }
+
+    /// Whether the tooth should be accepted.
+    #[must_use]
+    pub fn is_acceptable(&self) -> bool {
+        self.difference.de00 <= ACCEPTABILITY_DE00
+    }
+
+    pub(super) fn mark(&self, answer: &VerdictAnswer) -> Result<Mark, AnswerError> {
+        let right = answer.accept == self.is_acceptable();
+        let scored = !self.is_borderline();
+        Ok(Mark {
+            score: scored.then_some(if right { 100.0 } else { 0.0 }),
+            regret_de00: None,
+            right: scored.then_some(right),
+            sentences: self.sentences(*answer),
+            truth: json!({
+                "tooth": self.tooth.number(),
+                "natural": self.is_natural,
+                "de00": self.difference.de00,
+                "dl00": self.difference.dl00,
+                "dc00": self.difference.dc00,
+                "dh00": self.difference.dh00,
+                "acceptable": self.is_acceptable(),
+                "borderline": self.is_borderline(),
+            }),
+        })
+    }
+
+    fn sentences(&self, answer: VerdictAnswer) -> Vec<String> {
+        let said = if answer.accept { "accepted" } else { "sent back" };
+        if self.is_natural {
+            return vec![if answer.accept {
+                format!("You accepted tooth {}. It is natural.", self.tooth)
+            } else {
+                format!(
+                    "You sent back tooth {}, but it is natural: teeth of one mouth differ too.",
+                    self.tooth
+                )
+            }];
+        }
+        let de00 = self.difference.de00;
+        let limit = ACCEPTABILITY_DE00;
+        let standing = if self.is_borderline() {
+            format!("at the limit of {limit}, where either answer is fair")
+        } else if self.is_acceptable() {
+            format!("below the {limit} that half of all observers accept")
+        } else {
+            format!("above the {limit} that half of all observers accept")
+        };
+        let mut all = vec![format!(
+            "You {said} tooth {}: it differs from its natural twin by {de00:.1}, {standing}.",
+            self.tooth
+        )];
+        // What cannot be noticed needs no cause.
+        all.extend(self.cause.clone().filter(|_| de00 >= PERCEPTIBILITY_DE00));
+        all
     }
 
     pub(super) fn answer_of(
         &self,
-        _learner: &Learner,
-        _stream: &mut impl rand::Rng,
+        learner: &Learner,
+        stream: &mut impl rand::Rng,
     ) -> VerdictAnswer {
-        VerdictAnswer { accept: true }
+        if learner.lapses(stream) {
+            return VerdictAnswer { accept: stream.random() };
+        }
+        VerdictAnswer { accept: learner.sees(&self.difference, stream) <= ACCEPTABILITY_DE00 }
     }
 }
 
+/// What a question should be.
+struct Wanted {
+    tooth: Tooth,
+    /// ΔE00; `None` for a natural tooth.
+    size_de00: Option<f64>,
+    darker: bool,
+}
+
 pub(super) fn lay_out(layout: &Layout<'_>) -> Result<Vec<Question>, ExerciseError> {
-    Err(ExerciseError::NoCase {
-        level: layout.level.id.clone(),
-        number: 0,
-        why: "this exercise is not built yet".to_owned(),
+    let Exercise::Verdict { exposure_s, .. } = layout.level.exercise else {
+        return Ok(Vec::new());
+    };
+    let teeth = layout.restorable();
+    if teeth.is_empty() {
+        return Err(layout.no_case(0, "no kind of restoration may stand on a tooth in view"));
+    }
+    let natural = flags(layout, NATURAL_SHARE);
+    let restored = natural.iter().filter(|natural| !**natural).count();
+    let places = strata(layout, teeth.len(), 0);
+    let sizes = strata(layout, restored, 1);
+    let signs = strata(layout, 2, 2);
+    let mut next = sizes.iter().zip(&signs);
+    let wanted: Vec<Wanted> = natural
+        .iter()
+        .zip(&places)
+        .map(|(natural, place)| {
+            let drawn = (!natural).then(|| next.next()).flatten();
+            let size = |(part, _): (&usize, &usize)| {
+                let (low, high) = SIZES_DE00;
+                low * (high / low).powf((*part as f64 + 0.5) / restored as f64)
+            };
+            Wanted {
+                tooth: teeth[*place],
+                size_de00: drawn.map(size),
+                darker: drawn.is_some_and(|(_, sign)| *sign == 0),
+            }
+        })
+        .collect();
+    (0..layout.questions)
+        .into_par_iter()
+        .zip(wanted)
+        .map(|(number, wanted)| question(layout, number, &wanted, exposure_s))
+        .collect()
+}
+
+fn question(
+    layout: &Layout<'_>,
+    number: u32,
+    wanted: &Wanted,
+    exposure_s: f64,
+) -> Result<Question, ExerciseError> {
+    let mut case = layout.natural_case(number)?;
+    let tooth = wanted.tooth;
+    let mut difference = ZoneDifference::default();
+    let mut cause = None;
+    if let Some(size_de00) = wanted.size_de00 {
+        case.restorations = vec![find(layout, number, &case, wanted, size_de00)?];
+        let scene = layout.bake_alone(number, &case, tooth)?;
+        difference = scene.truth.as_ref().map(|truth| truth.difference).unwrap_or_default();
+        cause = explain(&case, &scene, Response::Tooth(tooth), layout.library)
+            .map_err(|source| layout.bake_error(number, source))?;
+    }
+    let is_natural = case.restorations.is_empty();
+    Ok(Question {
+        number,
+        seed_key: layout.seed_key(number),
+        catch: is_natural,
+        sights: vec![Sight { name: "Smile".to_owned(), case }],
+        task: Task::Verdict(VerdictTask { tooth, exposure_s, is_natural, difference, cause }),
     })
+}
+
+/// The restoration of the wanted size and direction, or the nearest there is: of the kind drawn by
+/// share if that can have it, else of another.
+fn find(
+    layout: &Layout<'_>,
+    number: u32,
+    case: &Case,
+    wanted: &Wanted,
+    size_de00: f64,
+) -> Result<Restoration, ExerciseError> {
+    let wrap = |source| layout.bake_error(number, source);
+    let natural = layout.natural(number, case, wanted.tooth)?;
+    let estimator =
+        Estimator::new(natural, case.seed, layout.level.light, layout.library).map_err(wrap)?;
+    let pick = layout.stream(Purpose::Restoration, number).random();
+    let mut best: Option<(f64, Restoration)> = None;
+    for kind in layout.kinds_from(wanted.tooth, pick) {
+        for restoration in layout.variants(kind, wanted.tooth, number) {
+            let difference = estimator.difference(&restoration).map_err(wrap)?;
+            let ratio = (difference.de00.max(1e-3) / size_de00).ln().abs();
+            // Of the wrong direction only where nothing else comes near.
+            let wrong = (difference.dl00 < 0.0) != wanted.darker;
+            let miss = ratio + if wrong { 0.5 } else { 0.0 };
+            if best.as_ref().is_none_or(|(least, _)| miss < *least) {
+                best = Some((miss, restoration));
+            }
+        }
+        if best.as_ref().is_some_and(|(miss, _)| *miss < NEAR_ENOUGH.ln()) {
+            break;
+        }
+    }
+    best.map(|(_, restoration)| restoration)
+        .ok_or_else(|| layout.no_case(number, "the level has no kinds of restoration"))
 }

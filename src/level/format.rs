@@ -81,7 +81,9 @@ pub struct Level {
     /// What makes the highlights; left out, two soft boxes.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub lamp: Option<Lamp>,
-    /// Kinds of restoration that cases are drawn from; their shares sum to 1.
+    /// Kinds of restoration that cases are drawn from; their shares sum to 1. Ladder and Match
+    /// have none: patches and tabs stand on no tooth.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub restorations: Vec<RestorationKind>,
     /// The wanted difference between the restored tooth and its natural twin. Only Glance has it:
     /// elsewhere the difference is what the learner brings about.
@@ -120,7 +122,7 @@ pub enum Exercise {
         questions: u32,
         /// Patches in each, 5 or 7.
         patches: u8,
-        /// Largest and smallest step in value between neighbours, ΔL*.
+        /// Smallest and largest step in value between neighbours, ΔL*.
         step: Range,
     },
     /// Find the tab nearest a target tooth.
@@ -297,6 +299,12 @@ impl Level {
 }
 
 impl Exercise {
+    /// Whether cases hold restorations.
+    #[must_use]
+    pub const fn restores(&self) -> bool {
+        !matches!(self, Self::Ladder { .. } | Self::Match { .. })
+    }
+
     /// Number of trials or questions.
     #[must_use]
     pub const fn trials(&self) -> u32 {

@@ -4,6 +4,7 @@ use super::checker::Checker;
 use super::diagnostic::{nearest, one_of_ids};
 use super::format::{Exercise, LEVEL_FORMAT, Level, PatientRanges, Range};
 use super::format::{LchRanges, RestorationKind};
+use crate::colorimetry::Illuminant;
 use crate::material::format::{Cements, Ceramics, Tissues};
 use crate::random::{Purpose, StreamKey};
 use crate::scene::{Ceramic, Drift, Framing, Preparation, Thickness, Tooth};
@@ -62,6 +63,9 @@ const CEMENT_FILM_MM: RangeInclusive<f64> = 0.01..=0.2;
 const DRIFT_MONTHS: RangeInclusive<f64> = 1.0..=Drift::MAX_MONTHS;
 const DIFFERENCE_DE00: RangeInclusive<f64> = 0.3..=12.0;
 
+/// Between the darkest teeth and what a screen still shows with the chroma of teeth.
+const LADDER_LIGHTNESS: RangeInclusive<f64> = 45.0..=92.0;
+
 /// One trial in this many shows no restoration.
 const CATCH_TRIALS_ONE_IN: u32 = 4;
 
@@ -95,6 +99,51 @@ pub(super) fn check_level(level: &Level, known: &KnownMaterials, checker: &mut C
     check_difference(level, checker);
     check_framing(level, checker);
     check_schedule(level, checker);
+    check_ladder(level, checker);
+    check_lights(level, checker);
+}
+
+/// All patches of a ladder must be colours that a screen can show and a tooth can have.
+fn check_ladder(level: &Level, checker: &mut Checker<'_>) {
+    let Exercise::Ladder { patches, step, .. } = level.exercise else { return };
+    if checker.has_errors() {
+        return;
+    }
+    let half = 0.5 * f64::from(patches.saturating_sub(1)) * step.high;
+    let l = level.patient.central.l;
+    let (low, high) = (l.low - half, l.high + half);
+    if low < *LADDER_LIGHTNESS.start() || high > *LADDER_LIGHTNESS.end() {
+        let (least, most) = (LADDER_LIGHTNESS.start(), LADDER_LIGHTNESS.end());
+        checker.error(
+            "exercise.step",
+            format!(
+                "with steps up to {} patches reach from L {low:.1} to L {high:.1}, outside {least} \
+                 to {most}",
+                step.high
+            ),
+            "make the steps smaller, or narrow or move `patient.central.L`",
+        );
+    }
+    if level.light != Illuminant::D65 {
+        let light = level.light.name();
+        let message = format!("light is {light}, but patches are screen colours under D65");
+        checker.error("light", message, "write `light: D65`");
+    }
+}
+
+/// The second light must be another one, and options must have something to differ in.
+fn check_lights(level: &Level, checker: &mut Checker<'_>) {
+    let Exercise::TwoLights { second_light, .. } = level.exercise else { return };
+    if checker.usable("exercise.second_light")
+        && checker.usable("light")
+        && second_light == level.light
+    {
+        checker.error(
+            "exercise.second_light",
+            format!("both lights are {}", second_light.name()),
+            "choose another second light, or another `light`",
+        );
+    }
 }
 
 /// What cannot be seen cannot be found.
@@ -268,7 +317,13 @@ fn check_restorations(level: &Level, known: &KnownMaterials, checker: &mut Check
         let darker_share = level.difference.map(|difference| difference.darker_share);
         check_drift(&path, kind, darker_share, checker);
     }
-    check_shares(&level.restorations, checker);
+    if level.exercise.restores() {
+        check_shares(&level.restorations, checker);
+    } else if !level.restorations.is_empty() && checker.usable("exercise") {
+        let message = format!("restorations is given, but `{}` has none", level.exercise.name());
+        let help = "remove it: patches and tabs stand on no tooth";
+        checker.error("restorations", message, help);
+    }
 }
 
 fn check_shares(kinds: &[RestorationKind], checker: &mut Checker<'_>) {

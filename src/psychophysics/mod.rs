@@ -6,6 +6,7 @@ mod choice;
 mod glance;
 mod glance_model;
 pub mod instrument;
+mod offset;
 mod option_choice;
 mod psychometric;
 mod quest_plus;
@@ -17,6 +18,7 @@ mod sight;
 mod signal_detection;
 mod simulate;
 mod simulated;
+mod value_order;
 
 pub use agreement::{
     Association, IntraclassCorrelation, KappaWeights, average_ranks, clopper_pearson, cohen_kappa,
@@ -28,6 +30,7 @@ pub use glance::GlanceSummary;
 pub use glance_model::{
     D_PRIME_AT_THRESHOLD, GlanceModel, GlanceParameters, ModelTrial, SLIP, exposure_gain,
 };
+pub use offset::{Ellipse, MeanOffset};
 pub use option_choice::{Chooser, OptionChoice, OptionChoiceFit, SeenOption};
 pub use psychometric::{
     LevelCount, PsychometricError, PsychometricFit, PsychometricFunction, Shape,
@@ -40,6 +43,7 @@ pub use sight::{SeenDifference, Sight};
 pub use signal_detection::{Proportion, SignalDetection, forced_choice_d_prime};
 pub use simulate::run_simulated;
 pub use simulated::SimulatedObserver;
+pub use value_order::{Estimated, OrderedPair, ValueOrder};
 
 /// Colour difference that half of all observers see, CIEDE2000.
 ///

@@ -1,6 +1,6 @@
 //! Proportions with intervals, and the equal-variance signal-detection indices.
 
-use crate::psychophysics::choice::ChoiceRule;
+use crate::psychophysics::choice::{ChoiceRule, density};
 use serde::{Deserialize, Serialize};
 use statrs::distribution::{ContinuousCDF, Normal};
 
@@ -72,6 +72,22 @@ impl SignalDetection {
         let z_hit = normal.inverse_cdf(hits.log_linear());
         let z_false = normal.inverse_cdf(false_alarms.log_linear());
         Some(Self { d_prime: z_hit - z_false, criterion: -(z_hit + z_false) / 2.0 })
+    }
+
+    /// The standard error of d′ from the same counts, by the delta method with corrected
+    /// proportions. That of the criterion is half of it. `None` where [`Self::yes_no`] gives none.
+    ///
+    /// # References
+    /// Gourevitch & Galanter, Psychometrika 1967;32:25-33.
+    #[must_use]
+    pub fn d_prime_standard_error(hits: Proportion, false_alarms: Proportion) -> Option<f64> {
+        Self::yes_no(hits, false_alarms)?;
+        let variance = |p: Proportion| {
+            let share = p.log_linear();
+            let height = density(Normal::standard().inverse_cdf(share));
+            share * (1.0 - share) / (f64::from(p.total) * height * height)
+        };
+        Some((variance(hits) + variance(false_alarms)).sqrt())
     }
 }
 

@@ -2,7 +2,7 @@
 
 #![expect(clippy::unwrap_used, reason = "helpers of tests, which may panic")]
 
-use second_glance::exercise::{RoundSummary, Times};
+use second_glance::exercise::{RoundTally, Times};
 use second_glance::results::{
     ANSWER_COLUMNS, AnswerRow, Recording, SessionInfo, Store, StoreError,
 };
@@ -159,13 +159,13 @@ fn the_export_of_answers_names_its_columns() {
 #[test]
 fn a_summary_leaves_out_what_does_not_count() {
     let rows = rows(10);
-    let summary = RoundSummary::of(&rows);
+    let summary = RoundTally::of(&rows);
     // Question 2 has no score: the other nine are 100 - n/3, n = 0, 1, 3 .. 9, mean 100 - 43/27.
     assert!((summary.mean_score.unwrap() - (100.0 - 43.0 / 27.0)).abs() < 1e-12);
     // Questions 4 and 9 have no regret: the others n/7, mean 32/56.
     assert!((summary.mean_regret_de00.unwrap() - 32.0 / 56.0).abs() < 1e-12);
     assert_eq!((summary.answered, summary.right, summary.right_catches), (10, (1, 2), (1, 2)));
     assert_eq!(summary.sentences()[1], "Mean score 98 of 100.");
-    let nothing = RoundSummary::of(&[]);
+    let nothing = RoundTally::of(&[]);
     assert_eq!((nothing.mean_score, nothing.sentences().len()), (None, 1));
 }

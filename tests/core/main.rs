@@ -13,6 +13,7 @@ mod level_files;
 mod measuring;
 mod optics_facts;
 mod optics_properties;
+mod quest;
 mod results;
 mod search;
 mod stimuli;

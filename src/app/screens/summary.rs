@@ -52,7 +52,7 @@ fn round_summary(exercising: &Exercising, records: &Records, problem: &mut Probl
     let Some(session) = exercising.stored_as() else {
         return "No question was answered.".to_owned();
     };
-    let mut lines = match records.round_summary(session) {
+    let mut lines = match records.round_tally(session) {
         Ok(summary) => summary.sentences(),
         Err(error) => {
             problem.report(error.to_string());
