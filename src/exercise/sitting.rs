@@ -198,7 +198,10 @@ impl Round {
     }
 }
 
-/// What came of a round's answers.
+/// Answers from which the round's summary gives means with intervals.
+const FEWEST: usize = 6;
+
+/// What came of a round's answers, from what is stored.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct RoundTally {
     /// Questions answered.
@@ -249,7 +252,8 @@ impl RoundTally {
         if let Some(score) = self.mean_score {
             lines.push(format!("Mean score {score:.0} of 100."));
         }
-        if let Some(regret) = self.mean_regret_de00 {
+        // From some answers on, the round's summary gives it with an interval.
+        if let Some(regret) = self.mean_regret_de00.filter(|_| self.answered < FEWEST) {
             lines.push(format!(
                 "On average {regret:.1} ΔE00 worse than the best that could be had (0.8 is what half \
                  of people notice)."

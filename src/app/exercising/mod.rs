@@ -17,7 +17,9 @@ use crate::app::frames::LastFrame;
 use crate::app::persist::{PRACTICE, Records};
 use crate::app::scenes::{BeginWork, Leave, Preparation, PreparedScene};
 use crate::app::{AppSystems, Pause, Problem, Screen};
-use crate::exercise::{Answer, Mark, Question, RecipePart, Round, Sight, Sitting, Stage, Task};
+use crate::exercise::{
+    Answer, Mark, Question, RecipePart, Round, RoundSummary, Sight, Sitting, Stage, Task,
+};
 use crate::results::Recording;
 use crate::scene::Tooth;
 use crate::trial::InputDevice;
@@ -138,6 +140,19 @@ impl Exercising {
     #[must_use]
     pub fn given(&self) -> &[(Question, Answer)] {
         &self.given
+    }
+
+    /// What the answers of this run say.
+    #[must_use]
+    pub fn given_summary(&self) -> RoundSummary {
+        let round = self.sitting.round();
+        let mut answers = vec![None; round.questions.len()];
+        for (question, answer) in &self.given {
+            if let Some(slot) = answers.get_mut(question.number as usize) {
+                *slot = Some(answer.clone());
+            }
+        }
+        round.summary(&answers)
     }
 
     /// The question and how its answer was marked, in the debrief.

@@ -6,6 +6,7 @@ use crate::app::input::Intent;
 use crate::app::persist::Records;
 use crate::app::session::Session;
 use crate::app::ui::{self, big_button, card, heading, paragraph, section, theme};
+use crate::exercise::fits;
 use bevy::prelude::*;
 use bevy_egui::egui::{self, Ui};
 
@@ -59,7 +60,8 @@ fn round_summary(exercising: &Exercising, records: &Records, problem: &mut Probl
             Vec::new()
         }
     };
-    lines.extend(crate::exercise::fits(exercising.given()));
+    lines.extend(exercising.given_summary().sentences);
+    lines.extend(fits(exercising.given()));
     lines.join("\n")
 }
 

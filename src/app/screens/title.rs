@@ -1,25 +1,41 @@
-//! The level list.
+//! The level list: a guided first hour, then every exercise with its levels, easy to hard.
 
 use crate::app::Problem;
 use crate::app::cli::CAUTIONS;
-use crate::app::content::{ActiveContent, LevelEntry};
+use crate::app::content::{ActiveContent, EXERCISES, FIRST_HOUR, LevelEntry};
 use crate::app::input::Intent;
-use crate::app::persist::Records;
+use crate::app::persist::{LevelHistory, Records};
 use crate::app::ui::{self, big_button, card, heading, paragraph, section, small, theme};
 use bevy::prelude::*;
 use bevy_egui::egui::{self, Ui};
+use std::collections::BTreeMap;
 
 /// The level list as drawn: read once on entering the screen.
 #[derive(Resource, Debug, Default, Clone, PartialEq, Eq)]
-pub struct TitleRows(pub Vec<TitleRow>);
+pub struct TitleRows(pub Vec<TitleGroup>);
 
-/// One level and whether a session of it was left unfinished.
+/// Levels under one heading.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct TitleGroup {
+    /// The heading.
+    pub title: String,
+    /// What is done in it.
+    pub what: String,
+    /// The levels in order.
+    pub rows: Vec<TitleRow>,
+}
+
+/// One level and what the results say of it.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct TitleRow {
     /// The level.
     pub level: LevelEntry,
-    /// Trials answered in an unfinished session.
-    pub unfinished: Option<usize>,
+    /// What is written below its title.
+    pub words: String,
+    /// What the results say.
+    pub history: LevelHistory,
+    /// Its place in a guided order, from 1.
+    pub step: Option<usize>,
 }
 
 pub(super) fn list_levels(
@@ -28,17 +44,59 @@ pub(super) fn list_levels(
     mut rows: ResMut<TitleRows>,
     mut problem: ResMut<Problem>,
 ) {
-    rows.0.clear();
-    for level in content.0.levels() {
-        let unfinished = match records.unfinished(&level.id) {
-            Ok(unfinished) => unfinished.map(|session| session.answered),
-            Err(error) => {
-                problem.report(error.to_string());
-                None
-            }
-        };
-        rows.0.push(TitleRow { level, unfinished });
+    let history = records.history().unwrap_or_else(|error| {
+        problem.report(error.to_string());
+        BTreeMap::new()
+    });
+    rows.0 = grouped(&content.0.levels(), &history);
+}
+
+/// The first hour, then the exercises in their order. `levels` go from easy to hard.
+fn grouped(levels: &[LevelEntry], history: &BTreeMap<String, LevelHistory>) -> Vec<TitleGroup> {
+    let of = |level: &LevelEntry| history.get(&level.id).copied().unwrap_or_default();
+    let known = |id: &str| levels.iter().find(|level| level.id == id);
+    let steps = FIRST_HOUR.iter().filter_map(|(id, why)| Some((known(id)?, *why)));
+    let steps: Vec<TitleRow> = steps
+        .enumerate()
+        .map(|(index, (level, why))| TitleRow {
+            level: level.clone(),
+            words: why.to_owned(),
+            history: of(level),
+            step: Some(index + 1),
+        })
+        .collect();
+    let mut groups = Vec::new();
+    if !steps.is_empty() {
+        groups.push(TitleGroup {
+            title: "Start here".to_owned(),
+            what:
+                "A guided first hour: from value alone to a single dark central incisor. In order."
+                    .to_owned(),
+            rows: steps,
+        });
     }
+    for (exercise, title, what) in EXERCISES {
+        let of_it = levels.iter().filter(|level| level.exercise == exercise);
+        let rows: Vec<TitleRow> = of_it
+            .map(|level| TitleRow {
+                level: level.clone(),
+                words: level.teaches.clone(),
+                history: of(level),
+                step: None,
+            })
+            .collect();
+        if !rows.is_empty() {
+            groups.push(TitleGroup { title: title.to_owned(), what: what.to_owned(), rows });
+        }
+    }
+    groups
+}
+
+/// The row that is to be played next: the first step not done, or the very first.
+fn next_row(groups: &[TitleGroup]) -> Option<(usize, usize)> {
+    let first = groups.first()?;
+    let open = first.rows.iter().position(|row| row.step.is_some() && !row.history.is_done);
+    Some((0, open.unwrap_or(0)))
 }
 
 pub(super) fn draw(ui: &mut Ui, rows: &TitleRows, status: Option<&str>) -> Vec<Intent> {
@@ -58,25 +116,12 @@ pub(super) fn draw(ui: &mut Ui, rows: &TitleRows, status: Option<&str>) -> Vec<I
                 if big_button(ui, "About and cautions").clicked() {
                     asked.push(Intent::OpenAbout);
                 }
+                if big_button(ui, "Measure what you see").clicked() {
+                    asked.push(Intent::OpenMeasure);
+                }
             });
         });
-        paragraph(
-            ui,
-            "One tooth in these smiles may be a restoration. You have a few seconds to find it.",
-        );
-        ui.add_space(4.0);
-        ui.horizontal_wrapped(|ui| {
-            if big_button(ui, "Measure what you see").clicked() {
-                asked.push(Intent::OpenMeasure);
-            }
-            small(
-                ui,
-                "How small a difference you notice, without feedback. Or practise, with feedback:",
-            );
-        });
-        ui.add_space(4.0);
-        let status = status.unwrap_or("Arrow keys or Tab choose, Enter starts");
-        small(ui, status);
+        small(ui, status.unwrap_or("Arrow keys or Tab choose, Enter starts"));
         ui.add_space(4.0);
         egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
             // Room for the focus ring of the outermost buttons.
@@ -85,9 +130,18 @@ pub(super) fn draw(ui: &mut Ui, rows: &TitleRows, status: Option<&str>) -> Vec<I
                     section(ui, "There are no levels to play");
                     paragraph(ui, "Give a folder with level files by --levels.");
                 }
-                for (index, row) in rows.0.iter().enumerate() {
-                    asked.extend(level_card(ui, row, index == 0));
-                    ui.add_space(6.0);
+                let next = next_row(&rows.0);
+                for (number, group) in rows.0.iter().enumerate() {
+                    section(ui, &group.title);
+                    small(ui, &group.what);
+                    for (index, row) in group.rows.iter().enumerate() {
+                        let is_next = next == Some((number, index));
+                        asked.extend(
+                            ui.push_id((number, index), |ui| level_card(ui, row, is_next)).inner,
+                        );
+                        ui.add_space(4.0);
+                    }
+                    ui.add_space(theme::GAP);
                 }
             });
         });
@@ -95,49 +149,104 @@ pub(super) fn draw(ui: &mut Ui, rows: &TitleRows, status: Option<&str>) -> Vec<I
     asked
 }
 
-fn level_card(ui: &mut Ui, row: &TitleRow, is_first: bool) -> Option<Intent> {
+fn level_card(ui: &mut Ui, row: &TitleRow, is_next: bool) -> Option<Intent> {
     let mut asked = None;
     let level = &row.level;
     card(ui, |ui| {
         ui.horizontal_top(|ui| {
-            let buttons = 250.0;
+            let unfinished = row.history.unfinished;
+            let buttons = if unfinished.is_some() { 300.0 } else { 130.0 };
             let text_width = (ui.available_width() - buttons).max(200.0);
             ui.allocate_ui_with_layout(
                 egui::vec2(text_width, 0.0),
                 egui::Layout::top_down(egui::Align::Min),
                 |ui| {
                     ui.set_width(text_width);
-                    section(ui, &level.title);
-                    ui.add(egui::Label::new(&level.teaches).wrap());
-                    small(ui, &format!("{}, {} smiles", level.difficulty_in_words(), level.trials));
+                    ui.spacing_mut().item_spacing.y = 3.0;
+                    section(ui, &title_of(row));
+                    ui.add(egui::Label::new(&row.words).wrap());
+                    small(ui, &facts_of(row));
                 },
             );
             ui.with_layout(egui::Layout::right_to_left(egui::Align::Min), |ui| {
-                ui.push_id(&level.id, |ui| {
-                    let start = big_button(
-                        ui,
-                        if row.unfinished.is_some() { "Start anew" } else { "Start" },
-                    );
-                    if start.clicked() {
-                        asked = Some(Intent::StartLevel(level.id.clone()));
-                    }
-                    let mut first = start;
-                    if let Some(answered) = row.unfinished {
-                        let label = format!("Continue after {answered}");
-                        first = big_button(ui, &label);
-                        if first.clicked() {
-                            asked = Some(Intent::ContinueLevel(level.id.clone()));
-                        }
-                    }
-                    if is_first {
-                        ui::give_focus(&first);
+                let words = if unfinished.is_some() { "Start anew" } else { "Start" };
+                let start = big_button(ui, words);
+                if start.clicked() {
+                    asked = Some(Intent::StartLevel(level.id.clone()));
+                }
+                let mut first = start;
+                if let Some(answered) = unfinished {
+                    let label = format!("Continue after {answered}");
+                    let go_on = big_button(ui, &label);
+                    if go_on.clicked() {
+                        asked = Some(Intent::ContinueLevel(level.id.clone()));
                     }
                     if first.gained_focus() {
                         first.scroll_to_me(None);
                     }
-                });
+                    first = go_on;
+                }
+                if is_next {
+                    ui::give_focus(&first);
+                }
+                if first.gained_focus() {
+                    first.scroll_to_me(None);
+                }
             });
         });
     });
     asked
+}
+
+fn title_of(row: &TitleRow) -> String {
+    let done = if row.history.is_done { " (done)" } else { "" };
+    match row.step {
+        Some(step) => format!("{step}.  {}{done}", row.level.title),
+        None => format!("{}{done}", row.level.title),
+    }
+}
+
+fn facts_of(row: &TitleRow) -> String {
+    let level = &row.level;
+    let of_what = if level.exercise == "glance" { "smiles" } else { "questions" };
+    let facts = format!("{}, {} {of_what}", level.difficulty_in_words(), level.trials);
+    let exercise = EXERCISES.iter().find(|(name, ..)| *name == level.exercise);
+    match (row.step, exercise) {
+        (Some(_), Some((_, title, _))) => format!("{title}, {facts}"),
+        _ => facts,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn level(id: &str, exercise: &'static str) -> LevelEntry {
+        LevelEntry {
+            id: id.to_owned(),
+            title: id.to_owned(),
+            teaches: String::new(),
+            difficulty: 3,
+            trials: 10,
+            exercise,
+        }
+    }
+
+    #[test]
+    fn the_first_hour_comes_first_and_points_at_what_is_open() {
+        let first_id = FIRST_HOUR[0].0;
+        let levels = [level("b", "blend"), level(first_id, "glance"), level("l", "ladder")];
+        let mut history = BTreeMap::new();
+        let groups = grouped(&levels, &history);
+        let titles: Vec<&str> = groups.iter().map(|group| group.title.as_str()).collect();
+        assert_eq!(titles, ["Start here", "Glance", "Ladder", "Blend"]);
+        assert_eq!(next_row(&groups), Some((0, 0)));
+        let done = LevelHistory { is_done: true, unfinished: None };
+        history.insert(first_id.to_owned(), done);
+        let groups = grouped(&levels, &history);
+        assert!(title_of(&groups[0].rows[0]).ends_with("(done)"));
+        assert_eq!(groups[0].rows.len(), 1, "steps without a level are left out");
+        assert_eq!(grouped(&[], &history), []);
+        assert_eq!(next_row(&[]), None);
+    }
 }
