@@ -14,18 +14,33 @@ use crate::trial::{Plan, Response};
 use bevy::log::warn;
 use std::path::{Path, PathBuf};
 
+macro_rules! level_files {
+    ($($name:literal),* $(,)?) => {
+        &[$((concat!($name, ".ron"), include_str!(concat!("../../levels/", $name, ".ron")))),*]
+    };
+}
+
 /// `(file name, text)` of the levels that come with the program, compiled in so that it runs from
 /// anywhere.
-pub const SHIPPED_LEVELS: [(&str, &str); 9] = [
-    ("back-teeth.ron", include_str!("../../levels/back-teeth.ron")),
-    ("dark-tooth-thin-veneer.ron", include_str!("../../levels/dark-tooth-thin-veneer.ron")),
-    ("evening-light.ron", include_str!("../../levels/evening-light.ron")),
-    ("first-look.ron", include_str!("../../levels/first-look.ron")),
-    ("four-incisors.ron", include_str!("../../levels/four-incisors.ron")),
-    ("near-the-edge.ron", include_str!("../../levels/near-the-edge.ron")),
-    ("opaque-and-light.ron", include_str!("../../levels/opaque-and-light.ron")),
-    ("two-years-later.ron", include_str!("../../levels/two-years-later.ron")),
-    ("whole-smile.ron", include_str!("../../levels/whole-smile.ron")),
+pub const SHIPPED_LEVELS: &[(&str, &str)] = level_files![
+    "accept-or-remake",
+    "at-a-glance",
+    "back-teeth",
+    "dark-below",
+    "dark-tooth-thin-veneer",
+    "evening-light",
+    "first-look",
+    "four-incisors",
+    "near-the-edge",
+    "nearest-tab",
+    "opaque-and-light",
+    "ring-of-eight",
+    "seven-fine-steps",
+    "strong-is-not-light",
+    "twelve-close-tabs",
+    "two-years-later",
+    "value-ladder",
+    "whole-smile",
 ];
 
 /// Seed of the first session of "Find it" in a results file; each later one adds one.

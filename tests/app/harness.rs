@@ -6,6 +6,7 @@ use bevy::prelude::*;
 use bevy::state::app::StatesPlugin;
 use bevy::time::TimeUpdateStrategy;
 use second_glance::app::content::{ActiveContent, Content, ContentError, LevelEntry};
+use second_glance::app::exercising::Exercising;
 use second_glance::app::input::Intent;
 use second_glance::app::persist::Records;
 use second_glance::app::pictures::{PictureFailed, PictureReady, RequestPicture};
@@ -15,8 +16,10 @@ use second_glance::app::shipped::Shipped;
 use second_glance::app::viewport::{Picture, ToothOutline};
 use second_glance::app::{AppPlugin, AppSystems, Pause, Problem, Screen};
 use second_glance::bake::BakedScene;
+use second_glance::exercise::Round;
+use second_glance::exercise::Stage;
 use second_glance::measure::{ComposedSmile, SmileRequest};
-use second_glance::results::{Store, StoredSession, TrialRow};
+use second_glance::results::{AnswerRow, Store, StoredSession, TrialRow};
 use second_glance::scene::Case;
 use second_glance::trial::{Phase, Plan, Response};
 use std::path::Path;
@@ -28,6 +31,8 @@ use tempfile::TempDir;
 pub const LEVEL: &str = "first-look";
 /// Trials in a walk's session: one of them without a restoration.
 pub const TRIALS: u32 = 4;
+/// Questions in a walk's round.
+pub const QUESTIONS: u32 = 2;
 /// The display's frame, s.
 pub const FRAME_S: f64 = 1.0 / 60.0;
 
@@ -49,6 +54,14 @@ impl Content for Short {
 
     fn level_seed(&self, level: &str) -> Result<u64, ContentError> {
         self.0.level_seed(level)
+    }
+
+    fn exercise(&self, level: &str) -> Result<&'static str, ContentError> {
+        self.0.exercise(level)
+    }
+
+    fn round(&self, level: &str, seed: u64, _: Option<u32>) -> Result<Round, ContentError> {
+        self.0.round(level, seed, Some(QUESTIONS))
     }
 
     fn compose(&self, request: &SmileRequest) -> Result<ComposedSmile, ContentError> {
@@ -222,7 +235,11 @@ impl Walk {
                 self.app.world().get_resource::<Session>(),
                 Some(s) if matches!(s.phase(), Phase::Preparing | Phase::Response { .. })
             );
-            if awaits_work {
+            let world = self.app.world();
+            let awaits_smiles = world
+                .get_resource::<Exercising>()
+                .is_some_and(|e| e.sitting().stage() != Stage::Finished);
+            if awaits_work || awaits_smiles {
                 std::thread::sleep(Duration::from_millis(20));
             } else if frame % 20 == 0 {
                 std::thread::sleep(Duration::from_millis(5));
@@ -281,6 +298,48 @@ impl Walk {
 
     pub fn stored(&self) -> Vec<StoredSession> {
         self.store.sessions().expect("sessions can be read")
+    }
+
+    pub fn answers(&self) -> Vec<AnswerRow> {
+        let sessions = self.stored();
+        let last = sessions.last().expect("a round is stored");
+        self.store.answers(last.session).expect("answers can be read")
+    }
+
+    pub fn exercising(&self) -> &Exercising {
+        self.app.world().resource::<Exercising>()
+    }
+
+    /// From the level list to the first question of a round.
+    pub fn start_round(&mut self, level: &str) {
+        self.intend(Intent::StartLevel(level.to_owned()));
+        self.until("instructions", |walk| walk.screen() == Screen::Exercise);
+        assert!(!self.exercising().has_begun());
+        self.press(KeyCode::Enter, Key::Enter);
+        self.until_asked();
+    }
+
+    /// Waits for a question.
+    pub fn until_asked(&mut self) {
+        self.until("question", |walk| walk.exercising().sitting().stage() == Stage::Asked);
+    }
+
+    /// A letter or digit.
+    pub fn letter(&mut self, text: &str) {
+        let code = match text {
+            "1" => KeyCode::Digit1,
+            "2" => KeyCode::Digit2,
+            "3" => KeyCode::Digit3,
+            "4" => KeyCode::Digit4,
+            "5" => KeyCode::Digit5,
+            "6" => KeyCode::Digit6,
+            "7" => KeyCode::Digit7,
+            "8" => KeyCode::Digit8,
+            "9" => KeyCode::Digit9,
+            // What a letter means depends on its character alone.
+            _ => KeyCode::KeyQ,
+        };
+        self.press(code, Key::Character(text.into()));
     }
 
     pub fn rows(&self) -> Vec<TrialRow> {

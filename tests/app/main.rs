@@ -5,6 +5,8 @@
 mod ahead;
 mod cases;
 mod drawing;
+mod exercise_screens;
+mod exercises;
 mod eyes;
 mod goldens;
 mod harness;

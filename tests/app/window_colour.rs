@@ -28,6 +28,7 @@ use second_glance::app::start::SessionOptions;
 use second_glance::app::viewport::{Picture, renderer_settings};
 use second_glance::app::{AppPlugin, AppSystems};
 use second_glance::bake::BakedScene;
+use second_glance::exercise::Round;
 use second_glance::measure::{ComposedSmile, SmileRequest};
 use second_glance::scene::Case;
 use second_glance::trial::{Phase, Plan, Response};
@@ -52,6 +53,14 @@ impl Content for Short {
     fn level_seed(&self, level: &str) -> Result<u64, ContentError> {
         self.0.level_seed(level)
     }
+    fn exercise(&self, level: &str) -> Result<&'static str, ContentError> {
+        self.0.exercise(level)
+    }
+
+    fn round(&self, level: &str, seed: u64, _: Option<u32>) -> Result<Round, ContentError> {
+        self.0.round(level, seed, Some(2))
+    }
+
     fn compose(&self, request: &SmileRequest) -> Result<ComposedSmile, ContentError> {
         self.0.compose(request)
     }
@@ -116,6 +125,17 @@ fn spawn_window_camera(
 }
 
 pub(crate) fn app(results: &std::path::Path, size: [u32; 2]) -> App {
+    app_with(results, size, |app| {
+        app.add_systems(Update, answer_with_test_cards.before(AppSystems::Arrivals));
+    })
+}
+
+/// The app with somebody who answers requests for pictures.
+pub(crate) fn app_with(
+    results: &std::path::Path,
+    size: [u32; 2],
+    pictures: impl FnOnce(&mut App),
+) -> App {
     let settings = renderer_settings().expect("this test needs a graphics adapter");
     let mut app = App::new();
     app.add_plugins(
@@ -141,8 +161,8 @@ pub(crate) fn app(results: &std::path::Path, size: [u32; 2]) -> App {
     .insert_resource(SessionOptions { adaptation_s: Some(0.0) })
     .init_resource::<Pixels>()
     .insert_resource(WindowSize(size))
-    .add_systems(PreStartup, spawn_window_camera)
-    .add_systems(Update, answer_with_test_cards.before(AppSystems::Arrivals));
+    .add_systems(PreStartup, spawn_window_camera);
+    pictures(&mut app);
     app.world_mut().resource_mut::<EguiGlobalSettings>().auto_create_primary_context = false;
     while app.plugins_state() == PluginsState::Adding {
         tick_global_task_pools_on_main_thread();
