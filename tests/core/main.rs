@@ -4,6 +4,7 @@
 
 mod anatomy;
 mod bake;
+mod blend;
 mod colour_facts;
 mod colour_properties;
 mod drift;
