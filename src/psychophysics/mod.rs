@@ -7,6 +7,7 @@ mod glance;
 mod glance_model;
 pub mod instrument;
 mod option_choice;
+mod option_session;
 mod psychometric;
 mod quest_plus;
 mod refit;
@@ -29,6 +30,7 @@ pub use glance_model::{
     D_PRIME_AT_THRESHOLD, GlanceModel, GlanceParameters, ModelTrial, SLIP, exposure_gain,
 };
 pub use option_choice::{Chooser, OptionChoice, OptionChoiceFit, SeenOption};
+pub use option_session::{OptionSession, OptionStop, OptionStopReason};
 pub use psychometric::{
     LevelCount, PsychometricError, PsychometricFit, PsychometricFunction, Shape,
 };

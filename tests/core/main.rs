@@ -5,6 +5,8 @@
 mod anatomy;
 mod bake;
 mod blend;
+mod blend_facts;
+mod blend_truth;
 mod colour_facts;
 mod colour_properties;
 mod drift;
