@@ -8,6 +8,7 @@ mod glance_model;
 pub mod instrument;
 mod offset;
 mod option_choice;
+mod option_session;
 mod psychometric;
 mod quest_plus;
 mod refit;
@@ -32,6 +33,7 @@ pub use glance_model::{
 };
 pub use offset::{Ellipse, MeanOffset};
 pub use option_choice::{Chooser, OptionChoice, OptionChoiceFit, SeenOption};
+pub use option_session::{OptionSession, OptionStop, OptionStopReason};
 pub use psychometric::{
     LevelCount, PsychometricError, PsychometricFit, PsychometricFunction, Shape,
 };

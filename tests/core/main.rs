@@ -5,6 +5,9 @@
 mod anatomy;
 mod answers;
 mod bake;
+mod blend;
+mod blend_facts;
+mod blend_truth;
 mod colour_facts;
 mod colour_properties;
 mod drift;

@@ -10,6 +10,7 @@
 
 mod cells;
 mod observers;
+mod options;
 mod published;
 
 use cells::{Cell, Recovered, Recovery, Run, Truths, recovery};

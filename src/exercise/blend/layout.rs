@@ -134,11 +134,26 @@ fn restored<'a>(
     Ok((teeth, kinds))
 }
 
+/// The kinds over one colour of prepared tooth, drawn by share: options are for one patient.
+fn over_one_prepared_tooth(kinds: Vec<&RestorationKind>, pick: f64) -> Vec<&RestorationKind> {
+    let total: f64 = kinds.iter().map(|kind| kind.share).sum();
+    let mut left = pick * total;
+    let drawn = kinds.iter().find(|kind| {
+        left -= kind.share;
+        left < 0.0
+    });
+    let Some(prepared) = drawn.or(kinds.last()).map(|kind| kind.prepared_tooth.clone()) else {
+        return kinds;
+    };
+    kinds.into_iter().filter(|kind| kind.prepared_tooth == prepared).collect()
+}
+
 fn question(layout: &Layout<'_>, asked: &BlendAsked) -> Result<Question, ExerciseError> {
     let Settings { options, restored: count } = settings(layout)?;
     let number = asked.number;
     let mut stream = layout.stream(Purpose::Restoration, number);
     let (teeth, kinds) = restored(layout, number, count, stream.random())?;
+    let kinds = over_one_prepared_tooth(kinds, stream.random());
     let field = Field::new(layout, number, &teeth, kinds)?;
     let wanted = Wanted {
         options,
