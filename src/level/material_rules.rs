@@ -3,7 +3,7 @@
 use super::checker::Checker;
 use crate::colorimetry::Lch;
 use crate::material::format::{Cement, Cements, CeramicClass, Ceramics, MATERIAL_FORMAT};
-use crate::material::format::{ShadeLattice, Tissues};
+use crate::material::format::{PigmentBand, PigmentedClass, ShadeLattice, Tissues};
 use crate::scene::Translucency;
 use std::collections::BTreeSet;
 use std::ops::RangeInclusive;
@@ -18,6 +18,11 @@ const COEFFICIENT_PER_MM: RangeInclusive<f64> = 0.0..=100.0;
 const ANISOTROPY: RangeInclusive<f64> = -0.95..=0.98;
 /// A perfectly clear piece between white and black would reach 100.
 const TRANSLUCENCY_PARAMETER: RangeInclusive<f64> = 0.0..=100.0;
+
+/// Bands that colour; at least 30 nm wide, as optics are computed every 20 nm.
+const PIGMENT_AT_NM: RangeInclusive<f64> = 420.0..=680.0;
+const PIGMENT_WIDTH_NM: RangeInclusive<f64> = 30.0..=80.0;
+const PIGMENT_STRENGTH: RangeInclusive<f64> = 0.0..=3.0;
 
 const MIN_SHADES: usize = 16;
 /// Value steps between neighbouring rows of the shade lattice, L*: about 2.
@@ -36,9 +41,15 @@ const LEVELS: [(Translucency, &str); 3] =
 pub(super) fn check_ceramics(file: &Ceramics, checker: &mut Checker<'_>) {
     checker.format(file.format, MATERIAL_FORMAT);
     not_empty("classes", file.classes.len(), checker);
-    checker.unique(entries("classes", file.classes.iter().map(|class| &class.id)));
+    let plain = entries("classes", file.classes.iter().map(|class| &class.id));
+    let pigmented = entries("pigmented", file.pigmented.iter().map(|class| &class.id));
+    checker.unique(plain.chain(pigmented));
     for (index, class) in file.classes.iter().enumerate() {
         check_class(&format!("classes[{index}]"), class, checker);
+    }
+    let plain: BTreeSet<&str> = file.classes.iter().map(|class| class.id.as_str()).collect();
+    for (index, class) in file.pigmented.iter().enumerate() {
+        check_pigmented(&format!("pigmented[{index}]"), class, &plain, checker);
     }
     check_shades(&file.shades, checker);
 }
@@ -64,6 +75,26 @@ fn check_class(path: &str, class: &CeramicClass, checker: &mut Checker<'_>) {
                 "give the cervical end the higher contrast ratio",
             );
         }
+    }
+}
+
+fn check_pigmented(
+    path: &str,
+    class: &PigmentedClass,
+    plain: &BTreeSet<&str>,
+    checker: &mut Checker<'_>,
+) {
+    let at = |field: &str| format!("{path}.{field}");
+    checker.id(&at("id"), &class.id);
+    checker.not_blank(&at("name"), &class.name);
+    checker.not_blank(&at("basis"), &class.basis);
+    let PigmentBand { at_nm, width_nm, strength } = class.pigment;
+    checker.within(&at("pigment.at_nm"), at_nm, PIGMENT_AT_NM, " nm");
+    checker.within(&at("pigment.width_nm"), width_nm, PIGMENT_WIDTH_NM, " nm");
+    checker.within(&at("pigment.strength"), strength, PIGMENT_STRENGTH, "");
+    if checker.entire("classes") && !plain.contains(class.of.as_str()) {
+        let message = format!("no plain class has the id \"{}\"", class.of);
+        checker.error(&at("of"), message, "name one of `classes`");
     }
 }
 

@@ -34,6 +34,7 @@ impl KnownMaterials {
                 self.graded_ceramics.insert(class.id.clone());
             }
         }
+        self.ceramics.extend(file.pigmented.iter().map(|class| class.id.clone()));
     }
 
     /// Adds the ids of a cements file.

@@ -18,6 +18,9 @@ pub struct Ceramics {
     pub format: u32,
     /// Ceramic classes.
     pub classes: Vec<CeramicClass>,
+    /// The same classes coloured with other pigments.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub pigmented: Vec<PigmentedClass>,
     /// Shades, common to all classes.
     pub shades: ShadeLattice,
 }
@@ -43,6 +46,35 @@ pub struct CeramicClass {
     pub graded: Option<GradedBlock>,
     /// Where the numbers come from.
     pub basis: String,
+}
+
+/// A ceramic class coloured with a pigment that has an absorption band of its own: the shades look
+/// the same in daylight (D65), and another colour where a light is strong or weak in the band.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct PigmentedClass {
+    /// Id used by levels.
+    pub id: String,
+    /// Name in plain words.
+    pub name: String,
+    /// Id of the plain class that it is in everything else.
+    pub of: String,
+    /// The pigment.
+    pub pigment: PigmentBand,
+    /// Where the numbers come from.
+    pub basis: String,
+}
+
+/// A Gaussian absorption band of a pigment.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct PigmentBand {
+    /// Wavelength of its middle, nm.
+    pub at_nm: f64,
+    /// Standard deviation, nm; at least 30, as optics are computed every 20 nm.
+    pub width_nm: f64,
+    /// What it adds to absorption in its middle, as a multiple of what is there.
+    pub strength: f64,
 }
 
 /// How much one translucency of a class hides.

@@ -1,7 +1,9 @@
 //! The materials of the files, turned into media.
 
 use crate::colorimetry::Lch;
-use crate::material::format::{Cements, CeramicClass, Ceramics, PreparedTooth, Tissues};
+use crate::material::format::{
+    Cements, CeramicClass, Ceramics, PreparedTooth, Tissues, TranslucencyGrade,
+};
 use crate::optics::transport::{CEMENT_JOINT, DENTIN_JOINT, Tables};
 use crate::optics::{
     Design, DesignError, DesignTarget, Interface, Look, Medium, MediumError, ReflectanceShape,
@@ -226,11 +228,12 @@ impl Library {
         &self.enamel
     }
 
-    /// The ceramic class with id `id`.
+    /// The ceramic class with id `id`; of a pigmented class, the plain one that it is otherwise.
     ///
     /// # Errors
     /// [`LibraryError::Unknown`].
     pub fn ceramic_class(&self, id: &str) -> Result<&CeramicClass, LibraryError> {
+        let id = self.pigmented_class(id).map_or(id, |class| class.of.as_str());
         find(&self.ceramics.classes, MaterialKind::Ceramic, id, |c| &c.id)
     }
 
@@ -252,12 +255,23 @@ impl Library {
         translucency: Translucency,
         shade: Lch,
     ) -> Result<Arc<Medium>, LibraryError> {
+        if let Some(pigmented) = self.pigmented_class(class) {
+            return self.pigmented_ceramic(pigmented, translucency, shade);
+        }
         let entry = self.ceramic_class(class)?;
-        let grade =
-            entry.translucencies.iter().find(|grade| grade.level == translucency).ok_or_else(
-                || LibraryError::NoTranslucency { class: class.to_owned(), translucency },
-            )?;
+        let grade = Self::grade(entry, translucency)?;
         self.ceramic_of_contrast(entry, grade.contrast_ratio, grade.at_mm, shade)
+    }
+
+    /// A translucency of a class.
+    pub(super) fn grade(
+        class: &CeramicClass,
+        translucency: Translucency,
+    ) -> Result<&TranslucencyGrade, LibraryError> {
+        let mut grades = class.translucencies.iter();
+        grades
+            .find(|grade| grade.level == translucency)
+            .ok_or_else(|| LibraryError::NoTranslucency { class: class.id.clone(), translucency })
     }
 
     /// The media at the two ends of a ceramic's block.
@@ -267,8 +281,11 @@ impl Library {
             return Ok(CeramicMedia { cervical: medium, incisal: medium });
         }
         let entry = self.ceramic_class(&ceramic.class)?;
-        let block =
-            entry.graded.ok_or_else(|| LibraryError::NotGraded { class: ceramic.class.clone() })?;
+        let uniform = self.pigmented_class(&ceramic.class).is_some();
+        let block = entry
+            .graded
+            .filter(|_| !uniform)
+            .ok_or_else(|| LibraryError::NotGraded { class: ceramic.class.clone() })?;
         let at_mm = entry.translucencies.first().map_or(1.0, |grade| grade.at_mm);
         let end = |ratio| self.ceramic_of_contrast(entry, ratio, at_mm, ceramic.shade);
         Ok(CeramicMedia {
@@ -294,27 +311,39 @@ impl Library {
         shade: Lch,
     ) -> Result<Arc<Medium>, LibraryError> {
         let what = format!("{} {} at contrast ratio {contrast_ratio}", class.id, shade.name());
-        self.once(what, |what| {
-            let (n, g) = (class.refractive_index, class.anisotropy);
-            let table = self.tables.top(n, g, CEMENT_JOINT);
-            designed(
-                what,
-                &DesignTarget {
-                    colour: shade,
-                    thickness_mm: self.ceramics.shades.at_mm,
-                    backing: &self.shade_backing,
-                    look: Look::Transport(&table),
-                    translucency: TranslucencyTarget::ContrastRatio {
-                        value: contrast_ratio,
-                        thickness_mm: at_mm,
-                    },
-                    scattering_exponent: class.scattering_exponent,
-                    refractive_index: n,
-                    anisotropy: g,
-                },
-            )
-            .map(|design| design.medium)
-        })
+        self.once(what, |what| self.design_ceramic(what, class, contrast_ratio, at_mm, shade))
+    }
+
+    /// Designs a ceramic anew.
+    pub(super) fn design_ceramic(
+        &self,
+        what: &str,
+        class: &CeramicClass,
+        contrast_ratio: f64,
+        at_mm: f64,
+        shade: Lch,
+    ) -> Result<Medium, LibraryError> {
+        let (n, g) = (class.refractive_index, class.anisotropy);
+        let table = self.tables.top(n, g, CEMENT_JOINT);
+        let target = DesignTarget {
+            colour: shade,
+            thickness_mm: self.ceramics.shades.at_mm,
+            backing: &self.shade_backing,
+            look: Look::Transport(&table),
+            translucency: TranslucencyTarget::ContrastRatio {
+                value: contrast_ratio,
+                thickness_mm: at_mm,
+            },
+            scattering_exponent: class.scattering_exponent,
+            refractive_index: n,
+            anisotropy: g,
+        };
+        designed(what, &target).map(|design| design.medium)
+    }
+
+    /// Internal reflectance of what lies behind the piece whose colour names a shade.
+    pub(super) const fn shade_backing(&self) -> &Spectrum {
+        &self.shade_backing
     }
 
     /// The cement with id `id`.
@@ -384,7 +413,7 @@ impl Library {
 
     /// Makes a medium unless it was made before. The lock is not held while designing, so two
     /// threads may do the same work; both get equal media.
-    fn once(
+    pub(super) fn once(
         &self,
         what: String,
         make: impl FnOnce(&str) -> Result<Medium, LibraryError>,

@@ -6,6 +6,7 @@
 pub mod ageing;
 pub mod format;
 mod library;
+mod pigment;
 mod shipped;
 
 pub(crate) use library::CeramicMedia;
