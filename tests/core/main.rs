@@ -6,6 +6,7 @@ mod anatomy;
 mod bake;
 mod colour_facts;
 mod colour_properties;
+mod composing;
 mod drift;
 mod instrument;
 mod level_files;
