@@ -25,6 +25,8 @@ pub enum Purpose {
     Observer,
     /// Scrambling of the mask picture.
     Mask,
+    /// What is not known exactly beforehand: thickness as milled, the prepared tooth's colour.
+    Uncertainty,
 }
 
 impl Purpose {
@@ -37,6 +39,7 @@ impl Purpose {
             Self::Texture => "texture",
             Self::Observer => "observer",
             Self::Mask => "mask",
+            Self::Uncertainty => "uncertainty",
         }
     }
 }

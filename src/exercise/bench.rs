@@ -1,13 +1,27 @@
 //! Bench: compose a restoration over a given prepared tooth and see it in place.
 
 use super::cases::Layout;
-use super::recipe::{Recipe, RecipeLimits};
-use super::{AnswerError, ExerciseError, Learner, Mark, Question};
-use crate::bake::{BakeError, ZoneDifference, bake};
+use super::choosing::{OneTooth, choice_score, kind_by_share};
+use super::reach::{self, Desk};
+use super::recipe::{HEIGHTS, Recipe, RecipeLimits, RecipePart, at, map_of};
+use super::{AnswerError, ExerciseError, Learner, Mark, Question, Sight, Task};
+use crate::bake::{BakeError, ZoneDifference};
+use crate::colorimetry::ACCEPTABILITY_DE00;
+use crate::level::format::Exercise;
 use crate::material::Library;
-use crate::scene::{Case, Preparation, Tooth};
+use crate::random::Purpose;
+use crate::scene::{Case, Preparation, Thickness, Tooth};
+use rand::RngExt;
 use serde::{Deserialize, Serialize};
 use serde_json::{Value, json};
+
+/// One question in this many cannot be met: about 15 %.
+const UNREACHABLE_ONE_IN: u32 = 7;
+/// The best of a question that can be met is at most this, and of one that cannot at least that
+/// much more than acceptable, ΔE00; what lies between would hang on the model's own error.
+const CLEAR_DE00: f64 = 0.3;
+/// Draws until a question is of the wanted kind.
+const DRAWS: u32 = 12;
 
 /// A recipe and what it comes to.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -37,7 +51,7 @@ pub struct BenchTask {
     pub attempts: Option<u8>,
     /// The best that can be reached, found by search; `None` in free play until it is looked for.
     pub best: Option<Reached>,
-    /// The best of every class, translucency and cement that was searched, nearest first.
+    /// The best of every class and translucency and what lies around it, nearest first.
     pub reachable: Vec<Reached>,
     /// Difference of the tooth's own shade at medium translucency on clear cement in full
     /// thickness: what the prepared tooth does when nothing is done against it.
@@ -72,6 +86,53 @@ impl BenchAnswer {
 }
 
 impl BenchTask {
+    /// A bench without a score: any smile, any prepared tooth, any space. `reduction` is what was
+    /// removed at each height, room for ceramic and cement together, mm.
+    ///
+    /// # Errors
+    /// [`BakeError`] when the tooth is not in view, a material is unknown or a colour out of reach.
+    pub fn free(
+        natural: Case,
+        tooth: Tooth,
+        preparation: Preparation,
+        prepared_tooth: &str,
+        reduction: Thickness,
+        library: &Library,
+    ) -> Result<Self, BakeError> {
+        library.prepared_tooth_entry(prepared_tooth)?;
+        let limits = RecipeLimits::new(library, preparation, reduction);
+        let desk = Desk::new(&natural, tooth, preparation, prepared_tooth, library)?;
+        let start = desk.uncompensated(&limits);
+        let uncompensated = desk.difference(&start)?;
+        Ok(Self {
+            natural,
+            tooth,
+            preparation,
+            prepared_tooth: prepared_tooth.to_owned(),
+            limits,
+            start,
+            attempts: None,
+            best: None,
+            reachable: Vec::new(),
+            uncompensated,
+        })
+    }
+
+    /// Looks for the best that can be reached, through all ceramics, cements, shades and
+    /// thicknesses; takes about a second.
+    ///
+    /// # Errors
+    /// [`BakeError`] when a material is impossible.
+    pub fn find_best(&mut self, library: &Library) -> Result<(), BakeError> {
+        let (tooth, preparation) = (self.tooth, self.preparation);
+        let desk = Desk::new(&self.natural, tooth, preparation, &self.prepared_tooth, library)?;
+        self.reachable = reach::search(&desk, &self.limits)?;
+        let Some(best) = self.reachable.first() else { return Ok(()) };
+        // The search works on a coarse face; what is compared with attempts comes from maps.
+        self.best = Some(self.reach(&best.recipe, library)?);
+        Ok(())
+    }
+
     /// The smile with a recipe in place.
     #[must_use]
     pub fn case_with(&self, recipe: &Recipe) -> Case {
@@ -87,35 +148,303 @@ impl BenchTask {
     /// # Errors
     /// [`BakeError`] when a material is unknown or a colour out of reach.
     pub fn reach(&self, recipe: &Recipe, library: &Library) -> Result<Reached, BakeError> {
-        let scene = bake(&self.case_with(recipe), library)?;
-        let difference = scene.truth.map_or_else(Default::default, |truth| truth.difference);
+        let restoration = recipe.restoration(self.tooth, self.preparation, &self.prepared_tooth);
+        let difference =
+            OneTooth::new(&self.natural, self.tooth, library)?.difference(&restoration)?;
         Ok(Reached { recipe: recipe.clone(), difference })
     }
 
-    pub(super) fn mark(&self, _answer: &BenchAnswer) -> Result<Mark, AnswerError> {
-        Err(AnswerError::Impossible("this exercise is not built yet".to_owned()))
+    /// How much value the prepared tooth takes when nothing is done against it, ΔL00: what a recipe
+    /// has to make up for. Below 0 it gives too much.
+    #[must_use]
+    pub fn masking_needed(&self) -> f64 {
+        -self.uncompensated.dl00
     }
 
-    pub(super) fn answer_of(
-        &self,
-        _learner: &Learner,
-        _stream: &mut impl rand::Rng,
-    ) -> BenchAnswer {
-        BenchAnswer { attempts: Vec::new(), change_plan: true }
+    /// How much value a recipe makes up for, ΔL00: its value above the same tooth with nothing done
+    /// against it.
+    #[must_use]
+    pub fn masking_of(&self, reached: &Reached) -> f64 {
+        reached.difference.dl00 - self.uncompensated.dl00
     }
+
+    /// Thickness of a recipe beyond that of the best, at margin, neck, middle and incisal third, mm.
+    #[must_use]
+    pub fn beyond_best_mm(&self, recipe: &Recipe) -> Option<Thickness> {
+        let best = self.best.as_ref()?;
+        let beyond = |part| at(&recipe.thickness, part) - at(&best.recipe.thickness, part);
+        Some(map_of(beyond))
+    }
+
+    /// Whether anything acceptable can be reached.
+    #[must_use]
+    pub fn can_be_met(&self) -> Option<bool> {
+        Some(self.best.as_ref()?.difference.de00 <= ACCEPTABILITY_DE00)
+    }
+
+    pub(super) fn mark(&self, answer: &BenchAnswer) -> Result<Mark, AnswerError> {
+        let most = self.attempts.map_or(usize::MAX, usize::from);
+        if answer.attempts.len() > most {
+            let (given, most) = (answer.attempts.len(), most);
+            let message = format!("{given} attempts were given where {most} count");
+            return Err(AnswerError::Impossible(message));
+        }
+        if answer.attempts.is_empty() && !answer.change_plan {
+            return Err(AnswerError::Impossible("no attempt was made".to_owned()));
+        }
+        for problem in answer.attempts.iter().flat_map(|r| self.limits.problems(&r.recipe)) {
+            return Err(AnswerError::Impossible(problem.to_string()));
+        }
+        let best = self.best.as_ref();
+        let scored = best.filter(|_| self.attempts.is_some());
+        let first = answer.attempts.first();
+        let regret = first
+            .zip(best)
+            .map(|(first, best)| (first.difference.de00 - best.difference.de00).max(0.0));
+        let can_be_met = self.can_be_met();
+        let to_acceptable =
+            answer.attempts.iter().position(|r| r.difference.de00 <= ACCEPTABILITY_DE00);
+        let right = can_be_met.map(|can| match (can, answer.change_plan) {
+            (true, changed) => !changed && to_acceptable.is_some(),
+            (false, changed) => changed,
+        });
+        let score = scored.map(|_| match (can_be_met, answer.change_plan) {
+            (Some(true), true) => 0.0,
+            (Some(false), true) => 100.0,
+            _ => regret.map_or(0.0, choice_score),
+        });
+        let truth = json!({
+            "best": self.best,
+            "masking_needed": self.masking_needed(),
+            "masking_chosen": first.map(|first| self.masking_of(first)),
+            "attempts_to_acceptable": to_acceptable.map(|i| i + 1),
+            "beyond_best_mm": first.and_then(|first| self.beyond_best_mm(&first.recipe)),
+        });
+        let sentences = self.sentences(answer, to_acceptable);
+        Ok(Mark { score, regret_de00: regret, right, sentences, truth })
+    }
+
+    fn sentences(&self, answer: &BenchAnswer, to_acceptable: Option<usize>) -> Vec<String> {
+        let mut sentences = Vec::new();
+        if let Some(first) = answer.attempts.first() {
+            let d = &first.difference;
+            let way = if d.dl00 < 0.0 { "darker" } else { "lighter" };
+            let against = self.best.as_ref().map_or_else(String::new, |best| {
+                format!("; the best that can be reached here is {:.1}", best.difference.de00)
+            });
+            sentences.push(format!(
+                "Your first attempt differs by {:.1}, {:.1} {way}{against}.",
+                d.de00,
+                d.dl00.abs()
+            ));
+        }
+        match (self.can_be_met(), answer.change_plan, to_acceptable) {
+            (Some(false), true, _) => sentences.push(
+                "Nothing at hand is acceptable over this prepared tooth in this space: changing \
+                 the plan is right."
+                    .to_owned(),
+            ),
+            (Some(false), false, _) => sentences.push(
+                "Nothing at hand is acceptable here: more space, whitening the prepared tooth \
+                 first or a darker aim would have to be agreed on."
+                    .to_owned(),
+            ),
+            (Some(true), true, _) => {
+                sentences.push("This could have been met as planned.".to_owned());
+            }
+            (_, _, Some(0)) => sentences.push("It is acceptable at once.".to_owned()),
+            (_, _, Some(n)) => sentences.push(format!("Attempt {} is acceptable.", n + 1)),
+            (_, _, None) => sentences.push("No attempt is acceptable.".to_owned()),
+        }
+        if let Some(best) = &self.best {
+            sentences.push(format!("What would have worked: {}.", self.in_words(&best.recipe)));
+        }
+        let (Some(first), Some(_)) = (answer.attempts.first(), &self.best) else {
+            return sentences;
+        };
+        let (needed, chosen) = (self.masking_needed(), self.masking_of(first));
+        if needed.abs() >= 0.3 {
+            sentences.push(format!(
+                "With the tooth's own shade the prepared tooth would cost {needed:.1} in value; \
+                 your recipe makes up for {chosen:.1}."
+            ));
+        }
+        if let Some(beyond) = self.beyond_best_mm(&first.recipe) {
+            let thicker: Vec<String> = HEIGHTS
+                .iter()
+                .filter(|part| at(&beyond, **part) > 0.025)
+                .map(|part| format!("{:.2} mm at the {}", at(&beyond, *part), part.name()))
+                .collect();
+            if !thicker.is_empty() {
+                let where_ = thicker.join(", ");
+                sentences.push(format!("It is thicker than needed: {where_}."));
+            }
+        }
+        sentences
+    }
+
+    /// A recipe in one line of plain words.
+    #[must_use]
+    pub fn in_words(&self, recipe: &Recipe) -> String {
+        let ceramic = &recipe.ceramic;
+        let class = self.limits.classes.iter().find(|class| class.id == ceramic.class);
+        let class = class.map_or(ceramic.class.as_str(), |class| class.name.as_str());
+        let block = if ceramic.graded {
+            "graded block".to_owned()
+        } else {
+            format!("{} translucency", super::translucency_name(ceramic.translucency))
+        };
+        let cement = self.limits.cements.iter().find(|cement| cement.id == recipe.cement);
+        let cement = cement.map_or(recipe.cement.as_str(), |cement| cement.name.as_str());
+        format!(
+            "{class}, {block}, shade {}, {:.2} mm in the middle, {cement} cement",
+            ceramic.shade.name(),
+            recipe.thickness.body_mm
+        )
+    }
+
+    /// Chooses among what was searched: the nearest as this learner sees it, first try. With more
+    /// attempts the same look is taken again.
+    pub(super) fn answer_of(&self, learner: &Learner, stream: &mut impl rand::Rng) -> BenchAnswer {
+        let attempts = self.attempts.unwrap_or(1).max(1);
+        let mut answer = BenchAnswer { attempts: Vec::new(), change_plan: false };
+        if self.reachable.is_empty() {
+            answer.change_plan = true;
+            return answer;
+        }
+        for _ in 0..attempts {
+            let place = learner.nearest(self.reachable.iter().map(|r| &r.difference), stream);
+            let mut reached = self.reachable[place].clone();
+            if let Some(best) = self.best.as_ref().filter(|best| best.recipe == reached.recipe) {
+                reached.difference = best.difference;
+            }
+            let seen = learner.seems(&reached.difference, stream);
+            answer.attempts.push(reached);
+            if seen <= ACCEPTABILITY_DE00 {
+                return answer;
+            }
+        }
+        answer.change_plan = true;
+        answer
+    }
+}
+
+/// How chosen masking follows needed masking over answered questions: least squares with an
+/// intercept on first attempts.
+///
+/// Masking needed is what the tooth's own shade would lose in value over the prepared tooth, ΔL00;
+/// masking chosen is what the first attempt makes up for. `None` where fewer than two questions differ
+/// in what they need.
+#[must_use]
+pub fn compensation(answered: &[(&BenchTask, &BenchAnswer)]) -> Option<Compensation> {
+    let points: Vec<(f64, f64)> = answered
+        .iter()
+        .filter_map(|(task, answer)| {
+            let first = answer.attempts.first()?;
+            Some((task.masking_needed(), task.masking_of(first)))
+        })
+        .collect();
+    let n = points.len() as f64;
+    let mean = |of: fn(&(f64, f64)) -> f64| points.iter().map(of).sum::<f64>() / n;
+    let (x, y) = (mean(|p| p.0), mean(|p| p.1));
+    let spread: f64 = points.iter().map(|p| (p.0 - x).powi(2)).sum();
+    if points.len() < 2 || spread < 1e-6 {
+        return None;
+    }
+    let slope = points.iter().map(|p| (p.0 - x) * (p.1 - y)).sum::<f64>() / spread;
+    let rest: f64 = points.iter().map(|p| (p.1 - y - slope * (p.0 - x)).powi(2)).sum();
+    let standard_error = (points.len() > 2).then(|| (rest / (n - 2.0) / spread).sqrt());
+    Some(Compensation { slope, standard_error, answers: points.len() })
 }
 
 pub(super) fn lay_out(layout: &Layout<'_>) -> Result<Vec<Question>, ExerciseError> {
-    Err(ExerciseError::NoCase {
-        level: layout.level.id.clone(),
-        number: 0,
-        why: "this exercise is not built yet".to_owned(),
+    let Exercise::Bench { attempts, .. } = layout.level.exercise else {
+        return Ok(Vec::new());
+    };
+    (0..layout.questions).map(|number| question(layout, number, attempts)).collect()
+}
+
+/// Whether a question is one of those that cannot be met: one in every run of so many, at a place
+/// of its own.
+fn unreachable(layout: &Layout<'_>, number: u32) -> bool {
+    let run = number / UNREACHABLE_ONE_IN;
+    let mut stream = layout.stream(Purpose::Schedule, run);
+    number % UNREACHABLE_ONE_IN == stream.random_range(0..UNREACHABLE_ONE_IN)
+}
+
+fn question(layout: &Layout<'_>, number: u32, attempts: u8) -> Result<Question, ExerciseError> {
+    let wrap = |source| ExerciseError::Bake { level: layout.level.id.clone(), number, source };
+    let library = layout.library;
+    let hopeless = unreachable(layout, number);
+    let natural = layout.natural_case(number)?;
+    let mut stream = layout.stream(Purpose::Restoration, number);
+    let darkest = || {
+        let prepared = library.tissues().prepared_teeth.iter();
+        prepared.min_by(|a, b| a.colour.l.total_cmp(&b.colour.l)).map(|p| p.id.clone())
+    };
+    let mut last: Option<BenchTask> = None;
+    for draw in 0..DRAWS {
+        let (tooth, kind) = kind_by_share(layout, number, &mut stream)?;
+        let film = kind.cement_film_mm;
+        // A question that cannot be met has the darkest prepared tooth and ever less space.
+        let (prepared, scale) = if hopeless {
+            let scale = 0.7 - 0.05 * f64::from(draw);
+            (darkest().unwrap_or_else(|| kind.prepared_tooth.clone()), scale)
+        } else {
+            // Ever more space until it can be met.
+            (kind.prepared_tooth.clone(), 1.0 + 0.08 * f64::from(draw))
+        };
+        let reduction = map_of(|part| at(&kind.thickness_mm, part) * scale + film);
+        let mut task = BenchTask::free(
+            natural.clone(),
+            tooth,
+            kind.preparation,
+            &prepared,
+            reduction,
+            library,
+        )
+        .map_err(wrap)?;
+        task.attempts = Some(attempts);
+        task.find_best(library).map_err(wrap)?;
+        let Some(best) = &task.best else { continue };
+        let off = best.difference.de00 - ACCEPTABILITY_DE00;
+        let clear = if hopeless { off >= CLEAR_DE00 } else { off <= -CLEAR_DE00 };
+        task.start = start(&task, &mut stream);
+        last = Some(task);
+        if clear {
+            break;
+        }
+    }
+    let Some(task) = last else {
+        let why = "no recipe was found at all".to_owned();
+        return Err(ExerciseError::NoCase { level: layout.level.id.clone(), number, why });
+    };
+    let natural = Sight { name: "Natural".to_owned(), case: task.natural.clone() };
+    let start = Sight { name: "As it stands".to_owned(), case: task.case_with(&task.start) };
+    Ok(Question {
+        number,
+        seed_key: layout.seed_key(number),
+        catch: task.can_be_met() == Some(false),
+        sights: vec![start, natural],
+        task: Task::Bench(task),
     })
 }
 
-/// How chosen masking follows needed masking over answered questions; `None` where too few differ in
-/// what they need.
-#[must_use]
-pub fn compensation(_answered: &[(&BenchTask, &BenchAnswer)]) -> Option<Compensation> {
-    None
+/// A recipe to begin with: two to four value steps off the best, in another translucency.
+fn start(task: &BenchTask, stream: &mut impl rand::Rng) -> Recipe {
+    let Some(best) = &task.best else { return task.start.clone() };
+    let steps = 2 * stream.random_range(2..=4);
+    let up = stream.random::<bool>();
+    let towards = |steps: i32| best.recipe.stepped(RecipePart::Lightness, steps, &task.limits);
+    let mut recipe = towards(if up { steps } else { -steps });
+    // At the end of the shades there may be no room that way.
+    if (recipe.ceramic.shade.l - best.recipe.ceramic.shade.l).abs() < 3.0 {
+        recipe = towards(if up { -steps } else { steps });
+    }
+    let class = stream.random_range(0..task.limits.classes.len().max(1));
+    if let Some(class) = task.limits.classes.get(class) {
+        recipe.ceramic.class.clone_from(&class.id);
+        recipe.ceramic.graded = false;
+    }
+    recipe.held(&task.limits)
 }

@@ -1,10 +1,17 @@
 //! Bracket: choose two options to mill, so that at least one blends.
 
-use super::cases::Layout;
+use super::cases::{Layout, restoration};
+use super::chance::{DRAWS, Uncertain};
+use super::choosing::{OneTooth, kind_by_share};
+use super::perceive::deviate;
 use super::recipe::Recipe;
-use super::{AnswerError, ExerciseError, Learner, Mark, Question};
-use crate::bake::ZoneDifference;
-use crate::scene::Tooth;
+use super::{AnswerError, ExerciseError, Learner, Mark, Question, Sight, Task};
+use crate::bake::{Estimator, ZoneDifference};
+use crate::colorimetry::ACCEPTABILITY_DE00;
+use crate::level::format::Exercise;
+use crate::random::Purpose;
+use crate::scene::{Restoration, Tooth, Translucency};
+use rand::RngExt;
 use serde::{Deserialize, Serialize};
 use serde_json::{Value, json};
 
@@ -61,6 +68,11 @@ pub struct BracketAnswer {
     pub placed: Option<f64>,
 }
 
+/// Least spread in value that options of a question have, ΔL00.
+const SPREAD_DL00: f64 = 1.6;
+/// A chance from which a pair is called a fair bet.
+const FAIR: f64 = 0.5;
+
 impl BracketAnswer {
     pub(super) fn to_json(&self) -> Value {
         json!(self)
@@ -68,23 +80,303 @@ impl BracketAnswer {
 }
 
 impl BracketTask {
-    pub(super) fn mark(&self, _answer: &BracketAnswer) -> Result<Mark, AnswerError> {
-        Err(AnswerError::Impossible("this exercise is not built yet".to_owned()))
+    /// The pair of two options, in either order; `None` when they are not two of this question.
+    #[must_use]
+    pub fn pair(&self, [a, b]: [usize; 2]) -> Option<&BracketPair> {
+        self.pairs.iter().find(|pair| pair.options == [a.min(b), a.max(b)])
     }
 
+    /// Where the natural tooth lies in value between the darker (0) and the lighter (1) of two
+    /// options as estimated, and the distance between the two, ΔL00; `None` where it does not lie
+    /// between them.
+    #[must_use]
+    pub fn place_between(&self, [a, b]: [usize; 2]) -> Option<(f64, f64)> {
+        let value = |i: usize| self.options.get(i).map(|option| option.estimate.dl00);
+        let (a, b) = (value(a)?, value(b)?);
+        let (low, high) = (a.min(b), a.max(b));
+        (low < 0.0 && high > 0.0).then(|| (-low / (high - low), high - low))
+    }
+
+    /// How far off a placing is, ΔL00: its distance from the true place times the width of the
+    /// bracket. `None` where nothing was placed or nothing can be.
+    #[must_use]
+    pub fn placing_error(&self, answer: &BracketAnswer) -> Option<f64> {
+        let (place, width) = self.place_between(answer.options)?;
+        Some(placing_error(answer.placed?, place, width))
+    }
+
+    /// The score is the chance of the chosen pair as a share of the best pair's.
+    pub(super) fn mark(&self, answer: &BracketAnswer) -> Result<Mark, AnswerError> {
+        let Some(chosen) = self.pair(answer.options) else {
+            let [a, b] = answer.options.map(|i| i + 1);
+            let message = format!("options {a} and {b} are not two of {}", self.options.len());
+            return Err(AnswerError::Impossible(message));
+        };
+        if answer.placed.is_some_and(|placed| !(0.0..=1.0).contains(&placed)) {
+            let message = "a place between two options lies between 0 and 1".to_owned();
+            return Err(AnswerError::Impossible(message));
+        }
+        let Some(best) = self.pairs.first() else {
+            return Err(AnswerError::Impossible("there are no pairs".to_owned()));
+        };
+        let least = self.pairs.iter().map(|pair| pair.expected_de00).fold(f64::INFINITY, f64::min);
+        let score = (best.chance > 0.0).then(|| 100.0 * chosen.chance / best.chance);
+        let truth = json!({
+            "options": self.options.iter().map(|option| json!({
+                "recipe": option.recipe,
+                "estimate": option.estimate,
+                "acceptable": option.acceptable,
+            })).collect::<Vec<_>>(),
+            "pairs": self.pairs.iter().map(|pair| json!({
+                "options": pair.options,
+                "chance": pair.chance,
+                "expected_de00": pair.expected_de00,
+            })).collect::<Vec<_>>(),
+            "straddles": self.place_between(answer.options).is_some(),
+            "placing_error_dl00": self.placing_error(answer),
+            "draws": self.draws,
+        });
+        Ok(Mark {
+            score,
+            regret_de00: Some((chosen.expected_de00 - least).max(0.0)),
+            // Half a hundred draws in a thousand: less is chance.
+            right: Some(best.chance - chosen.chance <= 0.05),
+            sentences: self.sentences(answer, chosen, best),
+            truth,
+        })
+    }
+
+    fn sentences(
+        &self,
+        answer: &BracketAnswer,
+        chosen: &BracketPair,
+        best: &BracketPair,
+    ) -> Vec<String> {
+        let percent = |p: f64| (100.0 * p).round();
+        let [a, b] = chosen.options;
+        let mut sentences = vec![format!(
+            "Options {} and {}: in {:.0} of 100 cases at least one is acceptable ({:.0} and {:.0} by \
+             themselves).",
+            a + 1,
+            b + 1,
+            percent(chosen.chance),
+            percent(self.options[a].acceptable),
+            percent(self.options[b].acceptable),
+        )];
+        if chosen.options == best.options {
+            sentences.push("No other two would do better.".to_owned());
+        } else {
+            let [c, d] = best.options.map(|i| i + 1);
+            sentences.push(format!(
+                "Options {c} and {d} would succeed in {:.0} of 100.",
+                percent(best.chance)
+            ));
+        }
+        match (self.place_between(chosen.options), answer.placed) {
+            (Some((place, width)), Some(placed)) => sentences.push(format!(
+                "The natural tooth lies {:.0} % of the way from the darker to the lighter; you said \
+                 {:.0} %, which is {:.1} off in value.",
+                percent(place),
+                percent(placed),
+                placing_error(placed, place, width)
+            )),
+            (None, Some(_)) => {
+                let lighter = self.options[a].estimate.dl00.max(self.options[b].estimate.dl00);
+                let side = if lighter < 0.0 { "darker" } else { "lighter" };
+                sentences
+                    .push(format!("Both are {side} than the tooth: they do not bound it."));
+            }
+            _ => {}
+        }
+        if self.place_between(chosen.options).is_some() {
+            sentences.push(
+                "They bound it in value. When both are in hand, keep the one that blends; in doubt \
+                 the lighter, as too dark is the worse mistake and time darkens."
+                    .to_owned(),
+            );
+        }
+        if best.chance < FAIR {
+            sentences.push(
+                "No two options are a fair bet here: more space or a better estimate of the prepared \
+                 tooth would help more than another shade."
+                    .to_owned(),
+            );
+        }
+        sentences
+    }
+
+    /// Takes what looks nearest and, on its other side in value, the nearest that bounds it.
     pub(super) fn answer_of(
         &self,
-        _learner: &Learner,
-        _stream: &mut impl rand::Rng,
+        learner: &Learner,
+        stream: &mut impl rand::Rng,
     ) -> BracketAnswer {
-        BracketAnswer { options: [0, 1], placed: None }
+        let n = self.options.len();
+        if learner.lapses(stream) || n < 2 {
+            let a = stream.random_range(0..n.max(1));
+            let b = (a + stream.random_range(1..n.max(2))) % n.max(1);
+            return BracketAnswer { options: [a, b], placed: Some(stream.random()) };
+        }
+        if learner.noise_de00 <= 0.0 && learner.value_bias == 0.0 {
+            let options = self.pairs.first().map_or([0, 1], |pair| pair.options);
+            let placed = self.place_between(options).map(|(place, _)| place);
+            return BracketAnswer { options, placed };
+        }
+        // Sees every option's value and the rest of its difference through the same noise.
+        let seen: Vec<ZoneDifference> = self
+            .options
+            .iter()
+            .map(|option| {
+                let mut seen = option.estimate;
+                seen.dl00 += learner.noise_de00 * deviate(stream) - learner.value_bias;
+                seen
+            })
+            .collect();
+        let off = |i: usize| {
+            let d = &seen[i];
+            ((learner.value_weight * d.dl00).powi(2) + d.dc00.powi(2) + d.dh00.powi(2)).sqrt()
+        };
+        let by_off = |places: &mut dyn Iterator<Item = usize>| {
+            places.min_by(|&a, &b| off(a).total_cmp(&off(b)))
+        };
+        let first = by_off(&mut (0..n)).unwrap_or(0);
+        let side = seen[first].dl00.signum();
+        let beyond = by_off(&mut (0..n).filter(|&i| seen[i].dl00.signum() != side));
+        let second = beyond.or(by_off(&mut (0..n).filter(|&i| i != first))).unwrap_or(0);
+        let (low, high) =
+            (seen[first].dl00.min(seen[second].dl00), seen[first].dl00.max(seen[second].dl00));
+        let placed = (low < 0.0 && high > 0.0).then(|| -low / (high - low));
+        BracketAnswer { options: [first, second], placed }
     }
 }
 
+/// Error of a placing between two options `width` apart in value, ΔL00.
+fn placing_error(placed: f64, place: f64, width: f64) -> f64 {
+    (placed - place).abs() * width
+}
+
 pub(super) fn lay_out(layout: &Layout<'_>) -> Result<Vec<Question>, ExerciseError> {
-    Err(ExerciseError::NoCase {
-        level: layout.level.id.clone(),
-        number: 0,
-        why: "this exercise is not built yet".to_owned(),
+    (0..layout.questions).map(|number| question(layout, number)).collect()
+}
+
+fn question(layout: &Layout<'_>, number: u32) -> Result<Question, ExerciseError> {
+    let Exercise::Bracket { options: wanted, thickness_sd_mm, prepared_sd, .. } =
+        layout.level.exercise
+    else {
+        let why = "the level is of another exercise".to_owned();
+        return Err(ExerciseError::NoCase { level: layout.level.id.clone(), number, why });
+    };
+    let wrap = |source| ExerciseError::Bake { level: layout.level.id.clone(), number, source };
+    let library = layout.library;
+    let natural = layout.natural_case(number)?;
+    let mut stream = layout.stream(Purpose::Restoration, number);
+    let (tooth, kind) = kind_by_share(layout, number, &mut stream)?;
+    let Some(own) = natural.patient.teeth.iter().find(|t| t.tooth == tooth) else {
+        let why = format!("tooth {tooth} is not in view");
+        return Err(ExerciseError::NoCase { level: layout.level.id.clone(), number, why });
+    };
+    let estimator = Estimator::new(own, natural.seed, natural.illuminant, library).map_err(wrap)?;
+    let chosen = options(layout, &estimator, kind, tooth, usize::from(wanted), &mut stream);
+    let chosen = chosen.map_err(wrap)?;
+    let uncertain = Uncertain { thickness_sd_mm, prepared_sd };
+    let draws = uncertain
+        .draw(&estimator, &chosen, library, &mut layout.stream(Purpose::Uncertainty, number))
+        .map_err(wrap)?;
+    let mut alone = OneTooth::new(&natural, tooth, library).map_err(wrap)?;
+    let mut options = Vec::new();
+    for (place, restoration) in chosen.iter().enumerate() {
+        options.push(BracketOption {
+            recipe: Recipe::of(restoration),
+            estimate: alone.difference(restoration).map_err(wrap)?,
+            acceptable: draws.acceptable(place),
+            value_percentiles: draws.value_percentiles(place),
+        });
+    }
+    let mut pairs: Vec<BracketPair> = (0..options.len())
+        .flat_map(|a| (a + 1..options.len()).map(move |b| [a, b]))
+        .map(|pair| BracketPair {
+            options: pair,
+            chance: draws.either_acceptable(pair),
+            expected_de00: draws.expected_better(pair),
+        })
+        .collect();
+    pairs.sort_by(|a, b| {
+        b.chance.total_cmp(&a.chance).then(a.expected_de00.total_cmp(&b.expected_de00))
+    });
+    let sights = chosen.iter().enumerate().map(|(place, restoration)| {
+        let mut case = natural.clone();
+        case.restorations = vec![restoration.clone()];
+        Sight { name: format!("Option {}", place + 1), case }
+    });
+    let out_of_range = options.iter().all(|option| option.estimate.dl00 < 0.0)
+        || options.iter().all(|option| option.estimate.dl00 > 0.0);
+    Ok(Question {
+        number,
+        seed_key: layout.seed_key(number),
+        catch: out_of_range,
+        sights: sights.collect(),
+        task: Task::Bracket(BracketTask {
+            tooth,
+            prepared_tooth: kind.prepared_tooth.clone(),
+            thickness_sd_mm,
+            prepared_sd,
+            options,
+            pairs,
+            draws: DRAWS,
+        }),
     })
+}
+
+/// Options around the target: the best of every value step in every translucency, of which the
+/// nearest and some further ones on both sides are taken, in any order.
+fn options(
+    layout: &Layout<'_>,
+    estimator: &Estimator<'_>,
+    kind: &crate::level::format::RestorationKind,
+    tooth: Tooth,
+    wanted: usize,
+    stream: &mut impl rand::Rng,
+) -> Result<Vec<Restoration>, crate::bake::BakeError> {
+    let library = layout.library;
+    let class = library.ceramic_class(&kind.ceramic)?;
+    let mut found: Vec<(ZoneDifference, Restoration)> = Vec::new();
+    let levels: Vec<Translucency> = if kind.graded {
+        vec![kind.translucency]
+    } else {
+        class.translucencies.iter().map(|grade| grade.level).collect()
+    };
+    for translucency in levels {
+        let mut by_value: Vec<(ZoneDifference, Restoration)> = Vec::new();
+        for &shade in &library.ceramics().shades.lattice {
+            let mut restoration = restoration(kind, tooth, shade, 1.0);
+            restoration.ceramic.translucency = translucency;
+            let difference = estimator.difference(&restoration)?;
+            let same = |r: &Restoration| (r.ceramic.shade.l - shade.l).abs() < 1e-9;
+            match by_value.iter_mut().find(|(_, other)| same(other)) {
+                Some(other) if difference.de00 < other.0.de00 => *other = (difference, restoration),
+                Some(_) => {}
+                None => by_value.push((difference, restoration)),
+            }
+        }
+        found.extend(by_value);
+    }
+    found.sort_by(|a, b| a.0.de00.total_cmp(&b.0.de00));
+    // Half of them are the nearest to acceptable; the rest lie further out, on alternating sides.
+    let near = wanted.div_ceil(2);
+    let mut rest = found.split_off(near.min(found.len()));
+    while found.len() < wanted && !rest.is_empty() {
+        let side = if found.len().is_multiple_of(2) { 1.0 } else { -1.0 };
+        let distinct = |d: &ZoneDifference| {
+            found.iter().all(|(other, _)| (other.dl00 - d.dl00).abs() > 0.3)
+                && d.dl00 * side > 0.0
+                && d.de00 < ACCEPTABILITY_DE00 + SPREAD_DL00
+        };
+        let place = rest.iter().position(|(d, _)| distinct(d)).unwrap_or(0);
+        found.push(rest.remove(place));
+    }
+    let mut chosen: Vec<Restoration> = found.into_iter().map(|(_, r)| r).collect();
+    for i in (1..chosen.len()).rev() {
+        chosen.swap(i, stream.random_range(0..=i));
+    }
+    Ok(chosen)
 }

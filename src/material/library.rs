@@ -383,6 +383,27 @@ impl Library {
         })
     }
 
+    /// The prepared tooth with id `id`, `delta_lightness` lighter (L*; darker below 0).
+    ///
+    /// # Errors
+    /// [`LibraryError`] for an unknown id or a colour that no tissue can have.
+    pub fn prepared_tooth_shifted(
+        &self,
+        id: &str,
+        delta_lightness: f64,
+    ) -> Result<Medium, LibraryError> {
+        let entry = self.prepared_tooth_entry(id)?;
+        opaque_medium(
+            &self.tables,
+            &format!("prepared tooth {id}, {delta_lightness:+.2} L*"),
+            Lch { l: entry.colour.l + delta_lightness, ..entry.colour },
+            TranslucencyTarget::Tp { value: entry.tp, thickness_mm: entry.at_mm },
+            PREPARED_EXPONENT,
+            PREPARED_INDEX,
+            self.tissues.dentin_anisotropy,
+        )
+    }
+
     /// The dentin with id `id`.
     ///
     /// # Errors

@@ -10,6 +10,7 @@ mod blend_facts;
 mod blend_truth;
 mod colour_facts;
 mod colour_properties;
+mod composing;
 mod drift;
 mod instrument;
 mod level_files;
