@@ -42,9 +42,9 @@ pub struct Options {
 /// The commands.
 #[derive(Debug, Subcommand)]
 pub enum Command {
-    /// Run a whole session with a simulated observer, without a window, and print a summary.
+    /// Run a whole session or round with a simulated observer, without a window, and print a summary.
     Rehearse(Rehearse),
-    /// Draw a level's smiles to PNG files: restored, twin and value-only.
+    /// Draw a level's smiles to PNG files: restored (or every option), twin and value-only.
     Draw(Draw),
     /// Draw every framing, light and condition of a few smiles onto one contact sheet.
     Sheet(Sheet),
@@ -57,12 +57,12 @@ pub enum Command {
 /// Arguments of `rehearse`.
 #[derive(Debug, Args)]
 pub struct Rehearse {
-    /// A level's id or the path of a level file [default: the easiest level].
+    /// A level's id or the path of a level file [default: the easiest level of Glance].
     pub level: Option<String>,
     /// Seed of the session [default: the level's own].
     #[arg(long)]
     pub seed: Option<u64>,
-    /// Number of trials [default: the level's own].
+    /// Number of trials or questions [default: the level's own].
     #[arg(long, value_parser = clap::value_parser!(u32).range(1..=1000))]
     pub trials: Option<u32>,
     /// Who answers.
@@ -123,7 +123,7 @@ pub struct Draw {
     /// Folder for the pictures; made if it is not there.
     #[arg(long, value_name = "DIR")]
     pub out: PathBuf,
-    /// Number of smiles.
+    /// Number of smiles or questions.
     #[arg(long, default_value_t = 4, value_parser = clap::value_parser!(u32).range(1..=1000))]
     pub trials: u32,
     /// Seed of the session [default: the level's own].

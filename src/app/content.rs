@@ -61,8 +61,22 @@ pub const EXERCISES: [(&str, &str, &str); 10] = [
 
 /// A guided first hour: level ids in order, and what each step is for. It goes from value alone to
 /// a single dark central incisor.
-pub const FIRST_HOUR: &[(&str, &str)] =
-    &[("first-look", "What a glance is, with differences that most people see.")];
+pub const FIRST_HOUR: &[(&str, &str)] = &[
+    ("value-ladder", "Value alone: order patches from light to dark."),
+    ("strong-is-not-light", "Value behind chroma: a strong colour is not a light one."),
+    ("first-look", "A glance at a whole smile, with differences that most people see."),
+    ("accept-or-remake", "How much may a tooth be off before it should be made again?"),
+    (
+        "blend-value-first",
+        "Choosing instead of finding: the option that disappears, by value first.",
+    ),
+    ("blend-thin-veneer", "Why the target's own shade is rarely right for a thin veneer."),
+    (
+        "blend-thin-over-dark",
+        "A dark prepared tooth under a thin veneer: brighter, and less translucent.",
+    ),
+    ("blend-single-dark-central", "The hardest one: a single dark central incisor."),
+];
 
 impl LevelEntry {
     /// The difficulty in words.

@@ -40,6 +40,23 @@ const SCRIPTS: &[(&str, Script)] = &[
         &[(&[Act::Choose(2), Act::Tick], "asked"), (&[Act::Tick, Act::Confirm], "debrief")],
     ),
     ("nearest-tab", &[(&[Act::Choose(2), Act::Tick], "asked"), (&[Act::Confirm], "debrief")]),
+    (
+        "blend-single-dark-central",
+        &[
+            (&[Act::Choose(1), Act::Pick, Act::Choose(2), Act::Tick], "asked"),
+            (&[], "sheet"),
+            (&[Act::Confirm], "debrief"),
+        ],
+    ),
+    (
+        "office-light",
+        &[
+            (&[Act::Choose(1), Act::Pick], "first"),
+            (&[Act::Confirm, Act::No], "predict"),
+            (&[Act::Confirm, Act::Choose(2), Act::Pick], "second"),
+            (&[Act::Confirm], "debrief"),
+        ],
+    ),
     ("at-a-glance", &[(&[], "asked"), (&[Act::Yes], "debrief")]),
 ];
 

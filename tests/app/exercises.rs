@@ -6,8 +6,10 @@ use second_glance::app::Screen;
 use second_glance::app::debrief::{DebriefView, Side};
 use second_glance::app::exercising::{Draft, LightStep};
 use second_glance::app::input::Intent;
-use second_glance::exercise::BlendAnswer;
-use second_glance::exercise::{Answer, MatchChoice, Question, Stage, Task};
+use second_glance::exercise::blend::Standing;
+use second_glance::exercise::{
+    Answer, BlendAnswer, MatchChoice, Question, Stage, Task, TwoLightsAnswer,
+};
 use second_glance::results::AnswerRow;
 use second_glance::trial::InputDevice;
 
@@ -159,4 +161,81 @@ fn a_smile_that_cannot_be_drawn_ends_the_round_with_the_reason() {
     walk.until("summary", |walk| walk.screen() == Screen::Summary);
     assert!(walk.problem().unwrap().contains("the adapter went away"));
     assert!(walk.stored().is_empty());
+}
+
+#[test]
+fn blend_by_keyboard_and_its_debrief() {
+    let rows = play("blend-value-first", "blend", |walk| {
+        let Task::Blend(task) = question(walk).task else { panic!("a blend") };
+        // Looking around changes no answer.
+        let sights = walk.exercising().sights();
+        assert_eq!(sights.len(), task.options.len());
+        for option in 0..sights.len() {
+            digit(walk, option);
+            assert_eq!(walk.exercising().in_view(), option);
+            assert!(walk.exercising().is_up_to_date(walk.preparation()));
+        }
+        walk.letter("g");
+        assert!(walk.exercising().shows_sheet());
+        walk.letter("g");
+        enter(walk);
+        assert!(walk.exercising().missing().is_some(), "nothing was picked");
+        let answer = if task.none_acceptable() {
+            walk.letter("n");
+            BlendAnswer::none()
+        } else {
+            let mut acceptable = Vec::new();
+            for (option, truth) in task.options.iter().enumerate() {
+                digit(walk, option);
+                if option == task.best {
+                    walk.letter("b");
+                } else if truth.standing == Standing::Acceptable {
+                    space(walk);
+                } else {
+                    continue;
+                }
+                acceptable.push(option);
+            }
+            BlendAnswer { best: Some(task.best), acceptable }
+        };
+        enter(walk);
+        let view = |walk: &Walk| *walk.app.world().resource::<DebriefView>();
+        assert_eq!(walk.exercising().in_view(), task.best);
+        space(walk);
+        walk.frames(20);
+        assert_eq!(view(walk).side(), Some(Side::Twin));
+        walk.letter("v");
+        assert!(view(walk).value_only);
+        digit(walk, 0);
+        assert_eq!(walk.exercising().in_view(), 0);
+        arrow(walk, KeyCode::ArrowLeft, 1);
+        assert_eq!(walk.exercising().in_view(), task.options.len() - 1);
+        Answer::Blend(answer)
+    });
+    assert!(rows.iter().all(|row| row.score == Some(100.0)), "{rows:?}");
+    // Every option's restoration is stored with the question.
+    let sights = rows[0].sights.as_array().unwrap();
+    assert!(sights.iter().all(|sight| sight["restorations"][0]["ceramic"]["class"].is_string()));
+}
+
+#[test]
+fn two_lights_by_keyboard_predict_before_they_show() {
+    play("office-light", "two_lights", |walk| {
+        let Task::TwoLights(task) = question(walk).task else { panic!("two lights") };
+        let first: Vec<_> = walk.exercising().sights();
+        digit(walk, 1);
+        walk.letter("b");
+        enter(walk);
+        assert_eq!(walk.exercising().sights(), first, "not before the prediction");
+        walk.letter("c");
+        enter(walk);
+        let Some(Draft::TwoLights(draft)) = walk.exercising().draft() else { panic!("a draft") };
+        assert_eq!((draft.step, draft.current), (LightStep::Second, 1));
+        assert_eq!(walk.exercising().sights(), task.second_sights);
+        digit(walk, 2);
+        space(walk);
+        enter(walk);
+        assert_eq!(walk.exercising().sights().len(), 2 * task.options.len());
+        Answer::TwoLights(TwoLightsAnswer { choice: 1, keep: false, second_choice: 2 })
+    });
 }

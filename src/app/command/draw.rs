@@ -1,6 +1,7 @@
 //! `draw`: a level's smiles as PNG files.
 
 use super::ExitWith;
+use super::rehearse::GLANCE;
 use crate::app::cli::Draw;
 use crate::app::content::{Content, ContentError};
 use crate::app::picture::{SavePictureError, save_png, value_only};
@@ -15,7 +16,16 @@ pub(super) fn run(arguments: &Draw, content: &dyn Content) -> ExitWith {
         Some(seed) => Ok(seed),
         None => content.level_seed(&arguments.level),
     };
-    let plan = match seed.and_then(|s| content.plan(&arguments.level, s, Some(arguments.trials))) {
+    let seed = match seed {
+        Ok(seed) => seed,
+        Err(error) => return ExitWith::failure(error),
+    };
+    match content.exercise(&arguments.level) {
+        Ok(GLANCE) => {}
+        Ok(_) => return super::rounds::draw(arguments, seed, content),
+        Err(error) => return ExitWith::failure(error),
+    }
+    let plan = match content.plan(&arguments.level, seed, Some(arguments.trials)) {
         Ok(plan) => plan,
         Err(error) => return ExitWith::failure(error),
     };

@@ -5,6 +5,7 @@ mod draw;
 mod frames;
 mod measured;
 mod rehearse;
+mod rounds;
 mod sheet;
 
 use crate::app::cli::{Cli, Command};

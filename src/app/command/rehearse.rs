@@ -12,6 +12,8 @@ use crate::results::TrialRow;
 use crate::trial::Plan;
 use std::path::Path;
 
+/// The exercise with timed trials.
+pub(super) const GLANCE: &str = "glance";
 /// Smiles that get a picture.
 const PICTURES: usize = 3;
 /// Size of those pictures, pixels.
@@ -20,7 +22,16 @@ const PICTURE_SIZE: (u32, u32) = (1280, 600);
 const REFRESH_HZ: f64 = 60.0;
 
 pub(super) fn run(arguments: &Rehearse, options: &Options, content: &dyn Content) -> ExitWith {
-    let plan = match plan(arguments, content) {
+    let (level, seed) = match level_and_seed(arguments, content) {
+        Ok(found) => found,
+        Err(error) => return ExitWith::failure(error),
+    };
+    match content.exercise(&level) {
+        Ok(GLANCE) => {}
+        Ok(_) => return super::rounds::rehearse(&level, seed, arguments, options, content),
+        Err(error) => return ExitWith::failure(error),
+    }
+    let plan = match content.plan(&level, seed, arguments.trials) {
         Ok(plan) => plan,
         Err(error) => return ExitWith::failure(error),
     };
@@ -52,16 +63,23 @@ pub(super) fn run(arguments: &Rehearse, options: &Options, content: &dyn Content
     pictures(&plan, &arguments.out, content)
 }
 
-fn plan(arguments: &Rehearse, content: &dyn Content) -> Result<Plan, ContentError> {
+/// The level asked for, or the easiest with timed trials, and the seed.
+fn level_and_seed(
+    arguments: &Rehearse,
+    content: &dyn Content,
+) -> Result<(String, u64), ContentError> {
     let level = match &arguments.level {
         Some(level) => level.clone(),
-        None => content.levels().first().map(|level| level.id.clone()).unwrap_or_default(),
+        None => {
+            let easiest = content.levels().into_iter().find(|level| level.exercise == GLANCE);
+            easiest.map(|level| level.id).unwrap_or_default()
+        }
     };
     let seed = match arguments.seed {
         Some(seed) => seed,
         None => content.level_seed(&level)?,
     };
-    content.plan(&level, seed, arguments.trials)
+    Ok((level, seed))
 }
 
 fn truths(plan: &Plan, content: &dyn Content) -> Result<Vec<Option<Truth>>, ContentError> {

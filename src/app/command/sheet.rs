@@ -93,8 +93,12 @@ fn cases(
 ) -> Result<Vec<Case>, DrawError> {
     let level = match &arguments.level {
         Some(level) => level.clone(),
-        // The last level has the most teeth.
-        None => content.levels().last().map(|level| level.id.clone()).unwrap_or_default(),
+        // The last level with timed trials has the most teeth.
+        None => {
+            let mut levels = content.levels();
+            levels.retain(|level| level.exercise == "glance");
+            levels.pop().map(|level| level.id).unwrap_or_default()
+        }
     };
     let seed = content.level_seed(&level)?;
     let plan = content.plan(&level, seed, Some(TRIALS))?;
