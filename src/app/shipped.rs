@@ -9,10 +9,11 @@ use crate::level::{self, KnownMaterials};
 use crate::material::Library;
 use crate::measure::{ComposedSmile, FIND_ID, FIND_TRIALS, SmileRequest, find_plan};
 use crate::report;
-use crate::scene::Case;
+use crate::scene::{Case, Tooth};
 use crate::trial::{Plan, Response};
 use bevy::log::warn;
 use std::path::{Path, PathBuf};
+use std::sync::{Mutex, MutexGuard, PoisonError};
 
 macro_rules! level_files {
     ($($name:literal),* $(,)?) => {
@@ -60,6 +61,8 @@ pub struct Shipped {
     library: Library,
     /// Easy to hard.
     levels: Vec<Level>,
+    /// The smile baked last. Another restoration of its tooth is baked alone.
+    latest: Mutex<Option<(Case, BakedScene)>>,
 }
 
 /// Checks level and material files.
@@ -109,7 +112,7 @@ impl Shipped {
             Some(folder) => in_folder(folder, &known)?,
         };
         levels.sort_by(|a, b| (a.difficulty, &a.id).cmp(&(b.difficulty, &b.id)));
-        Ok(Self { library, levels })
+        Ok(Self { library, levels, latest: Mutex::new(None) })
     }
 
     /// The materials.
@@ -123,6 +126,22 @@ impl Shipped {
         for warning in self.library.tables().take_warnings() {
             warn!("{warning}");
         }
+    }
+
+    fn latest(&self) -> MutexGuard<'_, Option<(Case, BakedScene)>> {
+        // A panic elsewhere does not make a finished smile wrong.
+        self.latest.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    /// The smile baked last and the restored tooth, where `case` is the same mouth with another
+    /// restoration of that tooth.
+    fn same_but_for_one_restoration(&self, case: &Case) -> Option<(BakedScene, Tooth)> {
+        let latest = self.latest();
+        let (before, scene) = latest.as_ref()?;
+        let tooth = only_restoration(case)?;
+        let natural = |case: &Case| Case { restorations: Vec::new(), ..case.clone() };
+        (only_restoration(before) == Some(tooth) && natural(before) == natural(case))
+            .then(|| (scene.clone(), tooth))
     }
 
     /// The level with this id, or in the file at this path.
@@ -142,6 +161,14 @@ impl Shipped {
             name: name.to_owned(),
             known: self.levels.iter().map(|level| level.id.clone()).collect(),
         })
+    }
+}
+
+/// The tooth of a case with a single restoration and no other change.
+fn only_restoration(case: &Case) -> Option<Tooth> {
+    match &case.restorations[..] {
+        [one] if case.shift.is_none() => Some(one.tooth),
+        _ => None,
     }
 }
 
@@ -213,9 +240,19 @@ impl Content for Shipped {
     }
 
     fn bake(&self, case: &Case) -> Result<BakedScene, ContentError> {
-        let scene = bake::bake(case, &self.library);
+        let scene = match self.same_but_for_one_restoration(case) {
+            // The same to the byte as baking all of it.
+            Some((mut scene, tooth)) => {
+                scene.rebake(case, tooth, &self.library).map(|()| scene)
+            }
+            None => bake::bake(case, &self.library),
+        };
         self.log_table_warnings();
-        scene.map_err(|error| ContentError::Bake(error.to_string()))
+        let scene = scene.map_err(|error| ContentError::Bake(error.to_string()))?;
+        if only_restoration(case).is_some() {
+            *self.latest() = Some((case.clone(), scene.clone()));
+        }
+        Ok(scene)
     }
 
     fn cause(&self, case: &Case, scene: &BakedScene, response: Response) -> Option<String> {
@@ -226,6 +263,7 @@ impl Content for Shipped {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::app::content::FIRST_HOUR;
 
     #[test]
     fn every_level_file_is_compiled_in_and_they_go_from_easy_to_hard() {
@@ -234,6 +272,30 @@ mod tests {
         let content = Shipped::load(None).unwrap();
         assert_eq!(content.levels().len(), files);
         assert!(content.levels().is_sorted_by_key(|level| level.difficulty));
+    }
+
+    #[test]
+    fn options_of_one_mouth_are_baked_as_if_alone() {
+        let content = Shipped::load(None).unwrap();
+        let plan = content.plan("first-look", 3, Some(4)).unwrap();
+        let first = plan.trials.iter().find(|trial| trial.case.restoration().is_some()).unwrap();
+        let mut second = first.case.clone();
+        second.restorations[0].ceramic.shade.l += 3.0;
+        let alone = bake::bake(&second, content.library()).unwrap();
+        content.bake(&first.case).unwrap();
+        assert!(content.same_but_for_one_restoration(&second).is_some());
+        assert_eq!(content.bake(&second).unwrap(), alone);
+        let mut other = second.clone();
+        other.seed += 1;
+        assert!(content.same_but_for_one_restoration(&other).is_none());
+    }
+
+    #[test]
+    fn every_step_of_the_first_hour_is_a_level() {
+        let content = Shipped::load(None).unwrap();
+        for (id, _) in FIRST_HOUR {
+            assert!(content.level_seed(id).is_ok(), "{id}");
+        }
     }
 
     #[test]
