@@ -15,15 +15,27 @@ use std::path::{Path, PathBuf};
 
 /// `(file name, text)` of the levels that come with the program, compiled in so that it runs from
 /// anywhere.
-pub const SHIPPED_LEVELS: [(&str, &str); 9] = [
+pub const SHIPPED_LEVELS: [(&str, &str); 21] = [
+    ("accept-or-remake.ron", include_str!("../../levels/accept-or-remake.ron")),
+    ("at-a-glance.ron", include_str!("../../levels/at-a-glance.ron")),
     ("back-teeth.ron", include_str!("../../levels/back-teeth.ron")),
+    ("dark-below.ron", include_str!("../../levels/dark-below.ron")),
     ("dark-tooth-thin-veneer.ron", include_str!("../../levels/dark-tooth-thin-veneer.ron")),
     ("evening-light.ron", include_str!("../../levels/evening-light.ron")),
     ("first-look.ron", include_str!("../../levels/first-look.ron")),
     ("four-incisors.ron", include_str!("../../levels/four-incisors.ron")),
     ("near-the-edge.ron", include_str!("../../levels/near-the-edge.ron")),
+    ("nearest-tab.ron", include_str!("../../levels/nearest-tab.ron")),
+    ("office-light.ron", include_str!("../../levels/office-light.ron")),
     ("opaque-and-light.ron", include_str!("../../levels/opaque-and-light.ron")),
+    ("ring-of-eight.ron", include_str!("../../levels/ring-of-eight.ron")),
+    ("seven-fine-steps.ron", include_str!("../../levels/seven-fine-steps.ron")),
+    ("strong-is-not-light.ron", include_str!("../../levels/strong-is-not-light.ron")),
+    ("tubes-and-thin-layers.ron", include_str!("../../levels/tubes-and-thin-layers.ron")),
+    ("twelve-close-tabs.ron", include_str!("../../levels/twelve-close-tabs.ron")),
     ("two-years-later.ron", include_str!("../../levels/two-years-later.ron")),
+    ("under-the-bulb.ron", include_str!("../../levels/under-the-bulb.ron")),
+    ("value-ladder.ron", include_str!("../../levels/value-ladder.ron")),
     ("whole-smile.ron", include_str!("../../levels/whole-smile.ron")),
 ];
 
