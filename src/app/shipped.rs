@@ -45,6 +45,7 @@ pub const SHIPPED_LEVELS: &[(&str, &str)] = level_files![
     "ring-of-eight",
     "seven-fine-steps",
     "strong-is-not-light",
+    "tubes-and-thin-layers",
     "twelve-close-tabs",
     "two-years-later",
     "under-the-bulb",

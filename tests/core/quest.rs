@@ -4,14 +4,12 @@ use crate::bake::shipped_levels;
 use second_glance::bake::{ZoneDifference, bake};
 use second_glance::colorimetry::{Illuminant, Lab, Lch, ciede2000};
 use second_glance::exercise::*;
+use second_glance::level::KnownMaterials;
 use second_glance::level::format::Level;
+use second_glance::level::load::parse_level;
 use second_glance::material::Library;
-use second_glance::psychophysics::{
-    MeanOffset, OrderedPair, Proportion, SignalDetection, ValueOrder,
-};
-use second_glance::random::{Purpose, StreamKey};
+use second_glance::psychophysics::{Proportion, SignalDetection};
 use second_glance::scene::{Ceramic, Preparation, Restoration, Thickness, Tooth, Translucency};
-use statrs::distribution::{ContinuousCDF, Normal};
 
 const NOISY: Learner = Learner { noise_de00: 1.2, ..Learner::IDEAL };
 const LIKES_LIGHT: Learner = Learner { noise_de00: 0.3, value_bias: 1.0, ..Learner::IDEAL };
@@ -379,85 +377,61 @@ fn two_lights_are_played() {
     }
 }
 
-/// Arrays ordered by a learner with noise and chroma intrusion, every patch seen once.
-fn ordered_arrays(sigma: f64, intrusion: f64, seed: u64, arrays: u32) -> Vec<Vec<OrderedPair>> {
-    let normal = Normal::standard();
-    (0..arrays)
-        .map(|trial| {
-            let purpose = Purpose::Observer;
-            let mut stream =
-                StreamKey { form: "value-order", seed, purpose, block: 0, trial }.stream();
-            let mut uniform = || rand::RngExt::random::<f64>(&mut stream);
-            let patches: Vec<(f64, f64, f64)> = (0..5)
-                .map(|i| {
-                    let value = f64::from(i) * (0.4 + 1.2 * uniform());
-                    let chroma = 4.0 * uniform();
-                    let noise = sigma * normal.inverse_cdf(uniform().clamp(1e-6, 1.0 - 1e-6));
-                    (value, chroma, value + intrusion * chroma + noise)
-                })
-                .collect();
-            let mut order: Vec<usize> = (0..5).collect();
-            order.sort_by(|&a, &b| patches[b].2.total_cmp(&patches[a].2));
-            let pair = |above: usize, below: usize| OrderedPair {
-                dl00: patches[above].0 - patches[below].0,
-                dc00: patches[above].1 - patches[below].1,
-                side: if (above + trial as usize) % 2 == 0 { 1.0 } else { -1.0 },
-            };
-            (0..5)
-                .flat_map(|a| (a + 1..5).map(move |b| (a, b)))
-                .map(|(a, b)| pair(order[a], order[b]))
-                .collect()
-        })
-        .collect()
+/// What `check` says of a shipped level after one change.
+fn complaints(id: &str, old: &str, new: &str) -> Vec<String> {
+    let library = Library::shipped().unwrap();
+    let mut known = KnownMaterials::default();
+    known.add_ceramics(library.ceramics());
+    known.add_cements(library.cements());
+    known.add_tissues(library.tissues());
+    let path = format!("{}/levels/{id}.ron", env!("CARGO_MANIFEST_DIR"));
+    let text = std::fs::read_to_string(path).unwrap();
+    assert!(old.is_empty() || text.contains(old), "{id} has no {old:?}");
+    match parse_level(format!("levels/{id}.ron"), &text.replacen(old, new, 1), &known) {
+        Ok(_) => Vec::new(),
+        Err(error) => error.diagnostics.into_iter().map(|found| found.message).collect(),
+    }
 }
 
 #[test]
-fn noise_of_value_and_chroma_intrusion_come_back() {
-    for (sigma, step) in [(0.5, 0.48), (0.8, 0.76), (1.2, 1.14)] {
-        let learners = 60;
-        let truth = [f64::ln(sigma), 0.2];
-        let (mut off, mut covered) = ([0.0; 2], [0; 2]);
-        let mut stated = 0.0;
-        for seed in 0..learners {
-            let fit = ValueOrder::fit(&ordered_arrays(sigma, truth[1], seed, 20)).unwrap();
-            for (i, estimate) in [fit.ln_sigma, fit.intrusion].into_iter().enumerate() {
-                off[i] += (estimate.value - truth[i]) / learners as f64;
-                let (low, high) = estimate.interval();
-                covered[i] += u32::from(low <= truth[i] && truth[i] <= high);
-            }
-            stated += fit.ln_sigma.standard_error / learners as f64;
-            // Worked values: the 75 % step is 0.954 σ, to the two digits given.
-            let at_truth = fit.step_75() * sigma / fit.sigma();
-            assert!((at_truth - step).abs() < 0.0051, "{at_truth} {step}");
+fn levels_that_cannot_be_played_are_refused() {
+    for level in ["ladder", "match", "two_lights", "verdict"].map(levels_of).into_iter().flatten() {
+        assert_eq!(complaints(&level.id, "", ""), [""; 0], "{}", level.id);
+    }
+    for (id, old, new, wanted) in [
+        (
+            "value-ladder",
+            "step: (2.5, 4.5)",
+            "step: (2.5, 8.0)",
+            "patches reach from L 54.0 to L 93.0",
+        ),
+        ("value-ladder", "patches: 5", "patches: 6", "patches is 6, but must be 5 or 7"),
+        ("value-ladder", "light: D65", "light: FL11", "patches are screen colours under D65"),
+        ("value-ladder", "light: D65,", "light: D65, restorations: [],\n", ""),
+        ("nearest-tab", "spacing_de00: 3.0", "spacing_de00: 0.2", "outside 0.5 to 6"),
+        ("under-the-bulb", "second_light: A", "second_light: D65", "both lights are D65"),
+        (
+            "under-the-bulb",
+            "lithium-disilicate-orange-absorber",
+            "lithium-disilicate-orange",
+            "no ceramic has the id",
+        ),
+        ("at-a-glance", "exposure_s: 1.0", "exposure_s: 0.1", "outside 0.25 to 8"),
+    ] {
+        let found = complaints(id, old, new);
+        if wanted.is_empty() {
+            assert_eq!(found, [""; 0], "{id} {new}");
+        } else {
+            assert!(found.iter().any(|m| m.contains(wanted)), "{id} {new}: {found:?}");
         }
-        println!(
-            "σ {sigma}: ln σ off by {:.3}, covered {}/{learners}, stated {stated:.3}; intrusion off by \
-             {:.3}, covered {}",
-            off[0], covered[0], off[1], covered[1]
-        );
-        // Sixty learners: a mean of ln σ scatters by 0.02, a coverage of 0.95 by 0.03.
-        assert!(off[0].abs() < 0.06 && off[1].abs() < 0.04, "σ {sigma}: {off:?}");
-        assert!(covered.iter().all(|c| *c >= 52), "σ {sigma}: {covered:?}");
     }
-    assert_eq!(ValueOrder::fit(&[]), None);
-}
-
-#[test]
-fn the_ellipse_of_a_mean_offset() {
-    // By hand: four offsets at ±1 and ±2 on two axes have mean 0 and covariance of the mean
-    // (2/12, 8/12); n = 4, so T² = 3 · (0.05^−1 − 1) = 57.
-    let offsets = [[1.0, 0.0, 0.0], [-1.0, 0.0, 0.0], [0.0, 2.0, 0.0], [0.0, -2.0, 0.0]];
-    let mean = MeanOffset::new(&offsets).unwrap();
-    assert_eq!(mean.mean, [0.0; 3]);
-    let ellipse = mean.ellipse(0, 1).unwrap();
-    let wanted = [(57.0_f64 * 8.0 / 12.0).sqrt(), (57.0_f64 * 2.0 / 12.0).sqrt()];
-    for (got, want) in ellipse.half_axes.iter().zip(wanted) {
-        assert!((got - want).abs() < 1e-9, "{ellipse:?} {wanted:?}");
-    }
-    assert!((ellipse.angle - std::f64::consts::FRAC_PI_2).abs() < 1e-9, "{ellipse:?}");
-    // From memory: Student's t at 0.975 with 3 degrees of freedom is 3.182.
-    let (low, high) = mean.interval(0).unwrap();
-    assert!((high - 3.182 * (2.0_f64 / 12.0).sqrt()).abs() < 1e-3 && (low + high).abs() < 1e-12);
-    assert_eq!(MeanOffset::new(&offsets[..1]), None);
-    assert_eq!(MeanOffset::new(&offsets[..2]).unwrap().ellipse(0, 1), None);
+    // Patches and tabs stand on no tooth; options need something to stand on.
+    let kind = "restorations: [( share: 1.0, preparation: veneer, ceramic: \"zirconia\", \
+                translucency: low, graded: false, thickness_mm: (margin_mm: 0.1, neck_mm: 0.4, \
+                body_mm: 0.6, incisal_mm: 0.8), cement: \"clear\", cement_film_mm: 0.05, \
+                prepared_tooth: \"light\" )],\n)";
+    let found = complaints("seven-fine-steps", "light: D65,\n)", &format!("light: D65,\n{kind}"));
+    assert_eq!(found, ["restorations is given, but `ladder` has none"]);
+    let without = complaints("at-a-glance", "restorations: [", "teeth: [");
+    assert!(without.iter().any(|m| m == "restorations is empty"), "{without:?}");
 }

@@ -1,0 +1,198 @@
+//! How a case of Two lights is laid out.
+
+use super::{LitOption, TwoLightsTask};
+use crate::bake::{BakeError, Estimator, ZoneDifference};
+use crate::colorimetry::{ACCEPTABILITY_DE00, Illuminant};
+use crate::exercise::cases::Layout;
+use crate::exercise::seeing::{flags, shuffle, strata};
+use crate::exercise::{ExerciseError, Question, Sight, Task};
+use crate::level::format::Exercise;
+use crate::material::LibraryError;
+use crate::random::Purpose;
+use crate::scene::{Case, Restoration, Tooth};
+use rayon::prelude::*;
+
+/// Share of cases in which the best choice holds in both lights. A setting of this program.
+const STABLE_SHARE: f64 = 0.25;
+/// How much nearer than any other the best option in the first light is, ΔE00: more than the
+/// estimate of a difference is off (0.15).
+const LEAD_DE00: f64 = 0.3;
+/// How much worse than the best a choice that fails is in the second light, ΔE00.
+const FAILS_BY_DE00: f64 = 0.7;
+/// Options that all but agree in both lights are one option, ΔE00.
+const LEAST_APART_DE00: f64 = 0.4;
+/// The farthest options, ΔE00.
+const FARTHEST_DE00: f64 = 6.0;
+
+/// A restoration that may become an option.
+struct Candidate {
+    restoration: Restoration,
+    first: ZoneDifference,
+    second: ZoneDifference,
+}
+
+pub(in crate::exercise) fn lay_out(layout: &Layout<'_>) -> Result<Vec<Question>, ExerciseError> {
+    let Exercise::TwoLights { options, second_light, .. } = layout.level.exercise else {
+        return Ok(Vec::new());
+    };
+    let teeth = layout.restorable();
+    if teeth.is_empty() {
+        return Err(layout.no_case(0, "no kind of restoration may stand on a tooth in view"));
+    }
+    let stable = flags(layout, STABLE_SHARE);
+    let places = strata(layout, teeth.len(), 0);
+    (0..layout.questions)
+        .into_par_iter()
+        .zip(stable.into_par_iter().zip(places))
+        .map(|(number, (stable, place))| {
+            let case = Case { restorations: Vec::new(), ..layout.natural_case(number)? };
+            let lit = Lit { layout, number, tooth: teeth[place], case, second_light };
+            lit.question(usize::from(options), stable)
+        })
+        .collect()
+}
+
+/// One question being laid out.
+struct Lit<'a> {
+    layout: &'a Layout<'a>,
+    number: u32,
+    tooth: Tooth,
+    case: Case,
+    second_light: Illuminant,
+}
+
+impl Lit<'_> {
+    fn question(&self, options: usize, stable: bool) -> Result<Question, ExerciseError> {
+        let pool = self.pool()?;
+        let mut stream = self.layout.stream(Purpose::Restoration, self.number);
+        let found = choose(&pool, options, stable, &mut stream);
+        let Some(mut chosen) = found else {
+            let wanted = if stable { "holds" } else { "fails" };
+            let why = format!(
+                "no {options} options of which the best in {} {wanted} in {}",
+                self.case.illuminant.name(),
+                self.second_light.name()
+            );
+            return Err(self.layout.no_case(self.number, why));
+        };
+        shuffle(&mut chosen, &mut stream);
+        let mut task = TwoLightsTask {
+            tooth: self.tooth,
+            first_light: self.case.illuminant,
+            second_light: self.second_light,
+            options: Vec::with_capacity(options),
+            second_sights: Vec::with_capacity(options),
+        };
+        let mut sights = Vec::with_capacity(options);
+        for (place, index) in chosen.into_iter().enumerate() {
+            let restoration = &pool[index].restoration;
+            let sight = |illuminant: Illuminant| Sight {
+                name: format!("Option {}", place + 1),
+                case: Case {
+                    restorations: vec![restoration.clone()],
+                    illuminant,
+                    ..self.case.clone()
+                },
+            };
+            let (first, second) = (sight(self.case.illuminant), sight(self.second_light));
+            task.options.push(LitOption {
+                restoration: restoration.clone(),
+                ceramic: self.layout.library.ceramic_name(&restoration.ceramic.class).to_owned(),
+                first: self.truth(&first.case)?,
+                second: self.truth(&second.case)?,
+            });
+            sights.push(first);
+            task.second_sights.push(second);
+        }
+        Ok(Question {
+            number: self.number,
+            seed_key: self.layout.seed_key(self.number),
+            catch: stable,
+            sights,
+            task: Task::TwoLights(task),
+        })
+    }
+
+    fn truth(&self, case: &Case) -> Result<ZoneDifference, ExerciseError> {
+        let scene = self.layout.bake_alone(self.number, case, self.tooth)?;
+        Ok(scene.truth.map(|truth| truth.difference).unwrap_or_default())
+    }
+
+    /// Everything the level's kinds allow on the tooth, in both lights. A shade that a ceramic
+    /// cannot have is left out.
+    fn pool(&self) -> Result<Vec<Candidate>, ExerciseError> {
+        let wrap = |source| self.layout.bake_error(self.number, source);
+        let natural = self.layout.natural(self.number, &self.case, self.tooth)?;
+        let estimator = |light| {
+            Estimator::new(natural, self.case.seed, light, self.layout.library).map_err(wrap)
+        };
+        let (first, second) = (estimator(self.case.illuminant)?, estimator(self.second_light)?);
+        let mut pool = Vec::new();
+        for kind in self.layout.kinds_for(self.tooth) {
+            for restoration in self.layout.variants(kind, self.tooth, self.number) {
+                let seen = match first.difference(&restoration) {
+                    Err(BakeError::Library(LibraryError::Design { .. })) => continue,
+                    seen => seen.map_err(wrap)?,
+                };
+                if seen.de00 > FARTHEST_DE00 {
+                    continue;
+                }
+                let second = second.difference(&restoration).map_err(wrap)?;
+                pool.push(Candidate { restoration, first: seen, second });
+            }
+        }
+        Ok(pool)
+    }
+}
+
+/// Options of which the best in the first light holds in the second (`stable`) or fails there:
+/// indices into the pool. Which case comes up is random, among those that are good enough in the
+/// first light to be chosen in earnest.
+fn choose(
+    pool: &[Candidate],
+    options: usize,
+    stable: bool,
+    stream: &mut impl rand::Rng,
+) -> Option<Vec<usize>> {
+    let mut order: Vec<usize> = (0..pool.len()).collect();
+    shuffle(&mut order, stream);
+    let acceptable = |i: &&usize| pool[**i].first.de00 <= ACCEPTABILITY_DE00;
+    let starts: Vec<usize> = order.iter().filter(acceptable).copied().collect();
+    // Good starts first, the rest as they come: dark prepared teeth may leave nothing better.
+    let rest: Vec<usize> = order.iter().filter(|i| !starts.contains(i)).copied().collect();
+    starts.iter().chain(&rest).find_map(|&best| {
+        let lead = pool[best].first.de00 + LEAD_DE00;
+        let behind = |i: &usize| pool[*i].first.de00 >= lead;
+        let mut chosen = vec![best];
+        let floor = if stable {
+            pool[best].second.de00
+        } else {
+            let beaten = pool[best].second.de00 - FAILS_BY_DE00;
+            // The nearest to the lead: what is clearly worse in the first light teaches nothing.
+            let better = order
+                .iter()
+                .filter(|i| behind(i) && pool[**i].second.de00 <= beaten)
+                .min_by(|a, b| pool[**a].first.de00.total_cmp(&pool[**b].first.de00))?;
+            chosen.push(*better);
+            pool[*better].second.de00
+        };
+        for &next in &order {
+            if chosen.len() == options {
+                break;
+            }
+            let worse = behind(&next) && pool[next].second.de00 >= floor + LEAD_DE00;
+            if worse && chosen.iter().all(|&other| apart(&pool[other], &pool[next])) {
+                chosen.push(next);
+            }
+        }
+        (chosen.len() == options).then_some(chosen)
+    })
+}
+
+/// Whether two options look different in one light at least.
+fn apart(a: &Candidate, b: &Candidate) -> bool {
+    let off = |a: &ZoneDifference, b: &ZoneDifference| {
+        (a.dl00 - b.dl00).hypot(a.dc00 - b.dc00).hypot(a.dh00 - b.dh00)
+    };
+    off(&a.first, &b.first).max(off(&a.second, &b.second)) >= LEAST_APART_DE00
+}
