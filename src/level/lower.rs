@@ -247,10 +247,11 @@ impl Composer<'_> {
         // Start anywhere in the list of thicknesses, so that none is favoured.
         let first = stream.random_range(0..THICKNESS_FACTORS.len());
         let pick = stream.random::<f64>();
+        let shades = self.library.shades(&kind.ceramic, kind.translucency);
         let mut candidates = Vec::new();
         for i in 0..THICKNESS_FACTORS.len() {
             let factor = THICKNESS_FACTORS[(first + i) % THICKNESS_FACTORS.len()];
-            for &shade in &self.library.ceramics().shades.lattice {
+            for &shade in &shades {
                 let seated = restoration(kind, tooth, shade, factor);
                 let now = estimator.difference(&seated).map_err(wrap)?;
                 candidates.push(match drift {

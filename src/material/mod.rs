@@ -6,6 +6,7 @@
 pub mod ageing;
 pub mod format;
 mod library;
+pub mod own_tooth;
 mod shipped;
 
 pub(crate) use library::CeramicMedia;
