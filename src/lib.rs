@@ -18,6 +18,7 @@ pub mod anatomy;
 #[cfg(feature = "app")]
 pub mod app;
 pub mod bake;
+pub mod chart;
 pub mod colorimetry;
 pub mod intake;
 pub mod level;

@@ -159,10 +159,8 @@ pub fn fit(tables: &Tables, pieces: &[Measurement]) -> Result<Fit, FitError> {
         let wrap =
             |source| FitError::Band { material: material.clone(), wavelength_nm: nm, source };
         let fitted = fit_transport(&table, n, &looks).map_err(wrap)?;
-        let contrast = looks
-            .iter()
-            .map(|(r, _)| r.over_white - r.over_black)
-            .fold(f64::INFINITY, f64::min);
+        let contrast =
+            looks.iter().map(|(r, _)| r.over_white - r.over_black).fold(f64::INFINITY, f64::min);
         // With no absorption left to take away, what is measured above what is computed is light
         // that the piece did not get.
         let without = fitted.absorption * first.header.thickness_mm < 1e-6;
@@ -174,9 +172,8 @@ pub fn fit(tables: &Tables, pieces: &[Measurement]) -> Result<Fit, FitError> {
         let value = |band: usize| six_digits(of(&bands[band.clamp(from, to) - from].fitted));
         Spectrum::from_bands(std::array::from_fn(value))
     };
-    let medium =
-        Medium::new(spectrum(|f| f.absorption), spectrum(|f| f.reduced_scattering), g, n)
-            .map_err(|source| FitError::Medium { material: material.clone(), source })?;
+    let medium = Medium::new(spectrum(|f| f.absorption), spectrum(|f| f.reduced_scattering), g, n)
+        .map_err(|source| FitError::Medium { material: material.clone(), source })?;
     let pieces = pieces
         .iter()
         .zip(&seen)
@@ -204,7 +201,11 @@ fn agree(pieces: &[Measurement], material: &str) -> Result<(), FitError> {
     for other in &pieces[1..] {
         let (a, b) = (&first.header, &other.header);
         let pairs = [
-            ("the refractive index", a.refractive_index.to_string(), b.refractive_index.to_string()),
+            (
+                "the refractive index",
+                a.refractive_index.to_string(),
+                b.refractive_index.to_string(),
+            ),
             ("the anisotropy", a.anisotropy.to_string(), b.anisotropy.to_string()),
             ("the contact", format!("{:?}", a.contact), format!("{:?}", b.contact)),
         ];

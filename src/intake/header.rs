@@ -89,9 +89,10 @@ impl HeaderLines {
         let value_column = line.chars().count() - value.trim_start().chars().count() + 1;
         let known = NAMES.iter().chain([&SPECULAR]).find(|known| **known == name);
         let Some(known) = known else {
-            let near = NAMES.iter().chain([&SPECULAR]).find(|known| {
-                name.len() <= 32 && strsim::damerau_levenshtein(known, &name) <= 2
-            });
+            let near = NAMES
+                .iter()
+                .chain([&SPECULAR])
+                .find(|known| name.len() <= 32 && strsim::damerau_levenshtein(known, &name) <= 2);
             if let Some(near) = near {
                 let column = line.chars().count() - text.chars().count() + 1;
                 let message = format!("`{name}` is no name that counts here");
@@ -113,12 +114,7 @@ impl HeaderLines {
             .map(|(_, value, line, column)| Entry { value, line: *line, column: *column })
     }
 
-    fn number(
-        &self,
-        name: &str,
-        limits: RangeInclusive<f64>,
-        faults: &mut Faults,
-    ) -> Option<f64> {
+    fn number(&self, name: &str, limits: RangeInclusive<f64>, faults: &mut Faults) -> Option<f64> {
         let entry = self.find(name)?;
         let place = Some((entry.line, entry.column));
         let found = entry.value.trim_end_matches("mm").trim().parse::<f64>();
@@ -139,13 +135,7 @@ impl HeaderLines {
         None
     }
 
-    fn word<T: Copy>(
-        &self,
-        name: &str,
-        words: &[(&str, T)],
-        usual: T,
-        faults: &mut Faults,
-    ) -> T {
+    fn word<T: Copy>(&self, name: &str, words: &[(&str, T)], usual: T, faults: &mut Faults) -> T {
         let Some(entry) = self.find(name) else { return usual };
         if let Some((_, value)) = words.iter().find(|(word, _)| *word == entry.value) {
             return *value;
@@ -214,8 +204,7 @@ impl HeaderLines {
             ("medium", Translucency::Medium),
             ("high", Translucency::High),
         ];
-        let translucency =
-            self.word("translucency", &translucencies, Translucency::Medium, faults);
+        let translucency = self.word("translucency", &translucencies, Translucency::Medium, faults);
         let contacts = [("optical", Contact::Optical), ("air", Contact::Air)];
         let contact = self.word("contact", &contacts, Contact::Optical, faults);
         let specular = [("excluded", false), ("included", true)];

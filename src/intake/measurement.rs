@@ -126,8 +126,10 @@ fn parse(file: &Path, text: &str, faults: &mut Faults) -> Option<Measurement> {
                     faults.error(
                         Some((1, 1)),
                         format!("the reflectance of the {name} backing itself is missing"),
-                        format!("write a line such as `# {name}: {}`, or add a column `{name}`",
-                            ["0.88", "0.03"][i]),
+                        format!(
+                            "write a line such as `# {name}: {}`, or add a column `{name}`",
+                            ["0.88", "0.03"][i]
+                        ),
                     );
                 }
             }
@@ -146,8 +148,10 @@ fn parse(file: &Path, text: &str, faults: &mut Faults) -> Option<Measurement> {
         header,
         first_nm: first,
         step_nm: (last - first) / (rows.len() - 1) as f64,
-        over: [column(1).into_iter().map(|v| v.max(0.0)).collect(),
-            column(2).into_iter().map(|v| v.max(0.0)).collect()],
+        over: [
+            column(1).into_iter().map(|v| v.max(0.0)).collect(),
+            column(2).into_iter().map(|v| v.max(0.0)).collect(),
+        ],
         backings: [column(3), column(4)],
         lines: rows.iter().map(|row| row.line).collect(),
     })
@@ -323,7 +327,8 @@ impl Measurement {
             crate::scene::Translucency::Medium => "medium",
             crate::scene::Translucency::High => "high",
         };
-        let shade = self.header.shade.map_or_else(String::new, |shade| format!(" {}", shade.name()));
+        let shade =
+            self.header.shade.map_or_else(String::new, |shade| format!(" {}", shade.name()));
         format!("{} {word}{shade}", short(&self.header.class))
     }
 }

@@ -148,11 +148,7 @@ pub fn concerns(fit: &Fit) -> Vec<Concern> {
 }
 
 /// The stretch of bands where a quantity exceeds a limit, and its largest value.
-fn largest(
-    bands: &[Band],
-    of: impl Fn(&Band) -> f64,
-    limit: f64,
-) -> Option<((f64, f64), f64)> {
+fn largest(bands: &[Band], of: impl Fn(&Band) -> f64, limit: f64) -> Option<((f64, f64), f64)> {
     let over = || bands.iter().filter(|band| of(band) > limit);
     let (first, last) = (over().next()?, over().last()?);
     let most = over().map(&of).fold(f64::NEG_INFINITY, f64::max);

@@ -6,6 +6,7 @@ use super::format::Level;
 use super::material_rules::{check_cements, check_ceramics, check_measured, check_tissues};
 use super::rules::{KnownMaterials, check_level};
 use super::source::Source;
+use crate::material::OwnMaterials;
 use crate::material::format::{Cements, Ceramics, MeasuredCeramics, Tissues};
 use serde::de::DeserializeOwned;
 use std::collections::{BTreeMap, BTreeSet};
@@ -152,20 +153,6 @@ fn keep<T>(result: Result<Loaded<T>, LoadError>, diagnostics: &mut Vec<Diagnosti
     }
 }
 
-/// The material files of somebody's own: what is given stands in for, or comes on top of, what
-/// ships.
-#[derive(Debug, Clone, Default, PartialEq)]
-pub struct OwnMaterials {
-    /// Stands in for the shipped designed ceramics.
-    pub ceramics: Option<Ceramics>,
-    /// Stands in for the shipped cements.
-    pub cements: Option<Cements>,
-    /// Stands in for the shipped tissues.
-    pub tissues: Option<Tissues>,
-    /// Comes on top of the designed ceramics.
-    pub measured: Vec<MeasuredCeramics>,
-}
-
 /// Reads every material file below a folder, each by what its one value is called; levels and cases
 /// that lie there too are left alone.
 ///
@@ -299,7 +286,12 @@ pub fn check(paths: &[PathBuf], known: &KnownMaterials) -> CheckReport {
         let found = by_file.entry(index).or_default();
         match read(path) {
             Ok(source) => {
-                if !check_material(&source, &mut known, found) {
+                if kind_of(&source).as_deref() == Some("ClinicCase") {
+                    let message = "a case from the clinic is not looked into here";
+                    let help =
+                        "check it by making its level: `second-glance case FILE --out LEVEL`";
+                    found.push(source.diagnostic(Severity::Warning, 0, message, help));
+                } else if !check_material(&source, &mut known, found) {
                     levels.push((index, source));
                 }
             }
@@ -382,6 +374,11 @@ fn whole(
 ) -> Diagnostic {
     let (message, help) = (message.into(), help.into());
     Diagnostic { file: path.to_owned(), position: None, severity, message, help }
+}
+
+/// Reads a text file for its own kind of rules.
+pub(super) fn source_of(path: &Path) -> Result<Source, LoadError> {
+    read(path)
 }
 
 /// Reads a text file.

@@ -5,9 +5,7 @@ use super::diagnostic::{nearest, one_of, one_of_ids};
 use super::format::{Difference, Exercise, LEVEL_FORMAT, Level, PatientRanges, Range};
 use super::format::{LchRanges, RestorationKind};
 use crate::material::Library;
-use crate::material::format::{
-    Cements, Ceramics, MATERIAL_FORMAT, MeasuredCeramics, Tissues,
-};
+use crate::material::format::{Cements, Ceramics, MATERIAL_FORMAT, MeasuredCeramics, Tissues};
 use crate::material::own_tooth;
 use crate::random::{Purpose, StreamKey};
 use crate::scene::{Ceramic, Drift, Framing, Preparation, Thickness, Tooth, Translucency};
@@ -212,6 +210,21 @@ fn check_patient(patient: &PatientRanges, checker: &mut Checker<'_>) {
     let sd = patient.residual_sd_de00;
     checker.within("patient.residual_sd_de00", sd, RESIDUAL_SD_DE00, "");
     check_range("patient.enamel_factor", patient.enamel_factor, ENAMEL_FACTOR, "", checker);
+    let mut seen = BTreeSet::new();
+    for (index, known) in patient.teeth.iter().flatten().enumerate() {
+        let path = format!("patient.teeth[{index}]");
+        if let Err(error) = Tooth::new(known.tooth) {
+            let help = "use two digits: quadrant 1 or 2, then 1 (central) to 8";
+            checker.error(&format!("{path}.tooth"), error.to_string(), help);
+        }
+        if !seen.insert(known.tooth) {
+            let message = format!("tooth {} is named twice", known.tooth);
+            checker.error(&format!("{path}.tooth"), message, "remove one");
+        }
+        checker.within(&format!("{path}.colour.L"), known.colour.l, 0.0..=100.0, "");
+        checker.within(&format!("{path}.colour.C"), known.colour.c, 0.0..=100.0, "");
+        checker.within(&format!("{path}.colour.h"), known.colour.h, 0.0..=360.0, "°");
+    }
 }
 
 /// Requires both ends within limits and in order.
@@ -367,7 +380,11 @@ fn check_materials(
         let words: Vec<String> = measured.iter().map(|t| word(*t).to_owned()).collect();
         checker.error(
             &format!("{path}.translucency"),
-            format!("\"{}\" was not measured in {} translucency", kind.ceramic, word(kind.translucency)),
+            format!(
+                "\"{}\" was not measured in {} translucency",
+                kind.ceramic,
+                word(kind.translucency)
+            ),
             format!("write {}", one_of(words.iter().map(String::as_str))),
         );
     }

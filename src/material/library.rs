@@ -7,8 +7,9 @@ use crate::material::format::{
 use crate::material::own_tooth;
 use crate::optics::transport::{Base, CEMENT_JOINT, DENTIN_JOINT, Tables, tabulated_reflectance};
 use crate::optics::{
-    Design, DesignError, DesignTarget, Interface, Layer, Look, Medium, MediumError, ReflectanceShape,
-    TranslucencyTarget, TwoFluxMedium, design, log_linear_absorption, power_law_scattering,
+    Design, DesignError, DesignTarget, Interface, Layer, Look, Medium, MediumError,
+    ReflectanceShape, TranslucencyTarget, TwoFluxMedium, design, log_linear_absorption,
+    power_law_scattering,
 };
 use crate::scene::{Ceramic, Translucency};
 use crate::spectrum::{Spectrum, SpectrumError};

@@ -11,4 +11,4 @@ mod shipped;
 
 pub(crate) use library::CeramicMedia;
 pub use library::{Library, LibraryError, MaterialKind};
-pub use shipped::{SHIPPED_FILES, ShippedError};
+pub use shipped::{OwnMaterials, SHIPPED_FILES, ShippedError};

@@ -45,7 +45,8 @@ pub fn entry(colour: Lch, known: &[PreparedTooth]) -> PreparedTooth {
         colour,
         tp,
         at_mm,
-        basis: "Colour as measured; translucency after prepared teeth of that lightness.".to_owned(),
+        basis: "Colour as measured; translucency after prepared teeth of that lightness."
+            .to_owned(),
     }
 }
 
@@ -83,9 +84,18 @@ mod tests {
         assert!((back.l - 58.24).abs() < 1e-12 && (back.h - 78.5).abs() < 1e-12);
         assert_eq!(id(Lch { h: 359.999, ..measured }), "L58.24 C14.00 h0.00");
         assert_eq!(colour("L58 C14 h78"), Some(Lch { l: 58.0, c: 14.0, h: 78.0 }));
-        for other in
-            ["brown", "", "L58", "L58 C14", "L58 C14 h78 x", "L-5 C14 h78", "Linf C1 h1", "L1e1 C1 h1", "L58  C14 h78", "L101 C1 h1"]
-        {
+        for other in [
+            "brown",
+            "",
+            "L58",
+            "L58 C14",
+            "L58 C14 h78 x",
+            "L-5 C14 h78",
+            "Linf C1 h1",
+            "L1e1 C1 h1",
+            "L58  C14 h78",
+            "L101 C1 h1",
+        ] {
             assert_eq!(colour(other), None, "{other}");
         }
     }

@@ -4,6 +4,9 @@
 
 mod anatomy;
 mod bake;
+mod causes;
+mod charts;
+mod clinic;
 mod colour_facts;
 mod colour_properties;
 mod drift;
@@ -12,6 +15,7 @@ mod level_files;
 mod measuring;
 mod optics_facts;
 mod optics_properties;
+mod own_ceramics;
 mod results;
 mod search;
 mod stimuli;
