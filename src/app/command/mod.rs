@@ -6,6 +6,7 @@ mod frames;
 mod measured;
 mod rehearse;
 mod sheet;
+mod waits;
 
 use crate::app::cli::{Cli, Command};
 use crate::app::shipped::Shipped;
@@ -75,6 +76,9 @@ pub fn dispatch(cli: Cli) -> ExitWith {
         Some(Command::Rehearse(arguments)) => rehearse::run(&arguments, &cli.options, &*content),
         Some(Command::Draw(arguments)) => draw::run(&arguments, &*content),
         Some(Command::Sheet(arguments)) => sheet::run(&arguments, &*content),
+        Some(Command::Frames(arguments)) if let Some(smiles) = arguments.waits => {
+            waits::run(smiles, arguments.size, content)
+        }
         Some(Command::Frames(arguments)) => frames::run(&arguments, &*content),
         Some(Command::Check(arguments)) => check::run(&arguments),
     }
