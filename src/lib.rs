@@ -20,6 +20,7 @@ pub mod app;
 pub mod bake;
 pub mod chart;
 pub mod colorimetry;
+pub mod exercise;
 pub mod intake;
 pub mod level;
 pub mod material;

@@ -249,6 +249,10 @@ pub struct Frames {
     /// Also write the figures to this CSV file.
     #[arg(long, value_name = "FILE")]
     pub out: Option<PathBuf>,
+    /// Instead, play this many smiles at 60 frames a second, answer each after 1.5 s, read each
+    /// debrief for 2 s, and measure how long the next smile is waited for.
+    #[arg(long, value_name = "SMILES", value_parser = clap::value_parser!(u32).range(4..=400))]
+    pub waits: Option<u32>,
 }
 
 /// A light, by its CIE designation.

@@ -7,7 +7,7 @@ use crate::material::Library;
 use crate::optics::Layer;
 use crate::optics::explain::explain;
 use crate::optics::transport::{Base, CEMENT_JOINT};
-use crate::scene::{Case, Preparation, Tooth};
+use crate::scene::{Case, Preparation, Restoration, Tooth};
 
 /// Where a tooth is cut.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -112,15 +112,18 @@ pub struct CrossSection {
     pub cuts: [Cut; 3],
 }
 
-/// Cuts a case's restored tooth. `None` where nothing is restored.
+/// Cuts a restored tooth of a case. `None` where the tooth is not in view.
 ///
 /// Light shares and changes are those of the flat stack at that place ([`explain`]); the baked tooth
 /// also has light that spreads sideways.
 ///
 /// # Errors
 /// [`BakeError`] when the case names a material that the library does not have.
-pub fn cross_section(case: &Case, library: &Library) -> Result<Option<CrossSection>, BakeError> {
-    let Some(restoration) = &case.restoration else { return Ok(None) };
+pub fn cross_section(
+    case: &Case,
+    restoration: &Restoration,
+    library: &Library,
+) -> Result<Option<CrossSection>, BakeError> {
     let Some(tooth) = case.patient.teeth.iter().find(|t| t.tooth == restoration.tooth) else {
         return Ok(None);
     };

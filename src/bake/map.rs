@@ -102,8 +102,11 @@ pub struct BakedScene {
     pub complexion: Complexion,
     /// Framing and lamp.
     pub staging: Staging,
-    /// The truth, `None` for a smile without a restoration.
+    /// The truth of the restored tooth that is furthest from its twin, `None` for a smile without
+    /// a restoration.
     pub truth: Option<Truth>,
+    /// The truth of every restored tooth, in the order of the case.
+    pub truths: Vec<Truth>,
 }
 
 impl BakedTooth {

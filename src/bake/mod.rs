@@ -76,14 +76,15 @@ pub enum BakeError {
 /// # Errors
 /// [`BakeError`] when a material is unknown or a colour is out of reach of the layered model.
 pub fn bake(case: &Case, library: &Library) -> Result<BakedScene, BakeError> {
-    restored_tooth(case)?;
+    check_in_view(case)?;
     let baked: Vec<BakedTooth> = case
         .patient
         .teeth
         .par_iter()
         .map(|tooth| bake_tooth(case, tooth, library))
         .collect::<Result<_, _>>()?;
-    let truth = case.odd_tooth().and_then(|tooth| truth::of_maps(tooth, &baked));
+    let truths: Vec<Truth> =
+        case.odd_teeth().filter_map(|tooth| truth::of_maps(tooth, &baked)).collect();
     let daylight = Complexion::draw(case.seed, case.patient.gingiva);
     let tissue = |colour: Lab| soft_tissue(colour, case.illuminant);
     let seen = |linear: [f32; 3]| tissue(Lab::from_linear_srgb(linear.map(f64::from)));
@@ -95,7 +96,11 @@ pub fn bake(case: &Case, library: &Library) -> Result<BakedScene, BakeError> {
         gingiva: tissue(Lab::from(case.patient.gingiva)),
         complexion,
         staging: case.staging,
-        truth,
+        truth: truths
+            .iter()
+            .max_by(|a, b| a.difference.de00.total_cmp(&b.difference.de00))
+            .cloned(),
+        truths,
     })
 }
 
@@ -105,18 +110,12 @@ fn soft_tissue(colour: Lab, illuminant: Illuminant) -> [f32; 3] {
         .map(|v| v.max(0.0) as f32)
 }
 
-fn restored_tooth(case: &Case) -> Result<Option<&NaturalTooth>, BakeError> {
-    let Some(odd) = case.odd_tooth() else { return Ok(None) };
-    let found = case.patient.teeth.iter().find(|t| t.tooth == odd);
-    found.map(Some).ok_or_else(|| BakeError::NotInView {
-        restored: odd,
-        in_view: case
-            .patient
-            .teeth
-            .iter()
-            .map(|t| t.tooth.to_string())
-            .collect::<Vec<_>>()
-            .join(", "),
+fn check_in_view(case: &Case) -> Result<(), BakeError> {
+    let in_view = |tooth: Tooth| case.patient.teeth.iter().any(|t| t.tooth == tooth);
+    let hidden = case.odd_teeth().find(|tooth| !in_view(*tooth));
+    hidden.map_or(Ok(()), |restored| {
+        let teeth: Vec<_> = case.patient.teeth.iter().map(|t| t.tooth.to_string()).collect();
+        Err(BakeError::NotInView { restored, in_view: teeth.join(", ") })
     })
 }
 
@@ -130,8 +129,8 @@ fn bake_tooth(
     let detail = detail::detail(case.seed, tooth.tooth, width, height);
     let face = Face { tooth: tooth.tooth, illuminant: case.illuminant };
     let map = |grid: &Grid| grid.to_map(width, height, &detail);
-    let restored = match &case.restoration {
-        Some(restoration) if restoration.tooth == tooth.tooth => {
+    let restored = match case.restorations.iter().find(|r| r.tooth == tooth.tooth) {
+        Some(restoration) => {
             let optics = RestoredOptics::new(restoration, natural.shape(), library)?;
             Some(map(&face.restored(&optics, NODES)))
         }

@@ -27,10 +27,10 @@ pub struct ChartCase<'a> {
 }
 
 impl<'a> ChartCase<'a> {
-    /// The chart of a case's restored tooth, or `None` where nothing is restored.
+    /// The chart of a case's first restored tooth, or `None` where nothing is restored.
     #[must_use]
     pub fn of(case: &'a Case) -> Option<Self> {
-        let restoration = case.restoration.as_ref()?;
+        let restoration = case.restoration()?;
         let tooth = case.patient.teeth.iter().find(|t| t.tooth == restoration.tooth)?;
         let (seed, illuminant) = (case.seed, case.illuminant);
         Some(Self { tooth, seed, illuminant, restoration, spread: Spread::USUAL })

@@ -35,7 +35,8 @@
 //! Radiative transfer by table, band by band ([`crate::optics::transport::inverse`]). Reflectances on
 //! a step of 5 nm and more are interpolated to the bands by third-degree polynomials, finer ones
 //! averaged over a band. Outside the measured wavelengths the coefficients of the last band are held;
-//! beyond 400 to 700 nm lies 0.2 % of the luminance.
+//! beyond 400 to 700 nm lies 0.03 % of Y and 0.2 % of Z
+//! in daylight.
 //!
 //! # Limits
 //! The anisotropy is assumed, and so σs′ is that for this g. Light that leaves a small window sideways

@@ -83,8 +83,10 @@ pub struct Level {
     pub lamp: Option<Lamp>,
     /// Kinds of restoration that cases are drawn from; their shares sum to 1.
     pub restorations: Vec<RestorationKind>,
-    /// The wanted difference between the restored tooth and its natural twin.
-    pub difference: Difference,
+    /// The wanted difference between the restored tooth and its natural twin. Only Glance has it:
+    /// elsewhere the difference is what the learner brings about.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub difference: Option<Difference>,
 }
 
 /// What the learner does.
@@ -100,6 +102,97 @@ pub enum Exercise {
         /// Upper teeth in view: 6, 8 or 10; in the posterior framing also 12, of which it shows
         /// one side from the canine to the first molar.
         arch: u8,
+    },
+    /// Compare options placed in the mouth: name the best and all that are acceptable, or none.
+    Blend {
+        /// Number of questions.
+        questions: u32,
+        /// Options in each, 3 to 6.
+        options: u8,
+        /// Upper teeth in view.
+        arch: u8,
+        /// Incisors restored alike in each question: 1, 2 or 4.
+        restored: u8,
+    },
+    /// Order patches by value while chroma and hue differ.
+    Ladder {
+        /// Number of questions.
+        questions: u32,
+        /// Patches in each, 5 or 7.
+        patches: u8,
+        /// Largest and smallest step in value between neighbours, ΔL*.
+        step: Range,
+    },
+    /// Find the tab nearest a target tooth.
+    Match {
+        /// Number of questions.
+        questions: u32,
+        /// Tabs in each, 4 to 12.
+        tabs: u8,
+        /// Upper teeth in view.
+        arch: u8,
+        /// Distance between neighbouring tabs, ΔE00.
+        spacing_de00: f64,
+    },
+    /// Choose an option in one light, say whether to keep it in another, then see.
+    TwoLights {
+        /// Number of questions.
+        questions: u32,
+        /// Options in each, 3 to 6.
+        options: u8,
+        /// Upper teeth in view.
+        arch: u8,
+        /// The other light.
+        second_light: Illuminant,
+    },
+    /// Compose a restoration in few attempts.
+    Bench {
+        /// Number of questions.
+        questions: u32,
+        /// Attempts in each, 1 to 10.
+        attempts: u8,
+        /// Upper teeth in view.
+        arch: u8,
+    },
+    /// Say what each cement does to a restoration, then choose one for the day of seating.
+    TryIn {
+        /// Number of questions.
+        questions: u32,
+        /// Upper teeth in view.
+        arch: u8,
+        /// Months that the restoration should go unnoticed, 1 to 36.
+        months: f64,
+    },
+    /// Choose two options to mill so that at least one blends.
+    Bracket {
+        /// Number of questions.
+        questions: u32,
+        /// Options in each, 4 to 8.
+        options: u8,
+        /// Upper teeth in view.
+        arch: u8,
+        /// Standard deviation of the ceramic's thickness, mm.
+        thickness_sd_mm: f64,
+        /// Standard deviation of the prepared tooth's lightness, L*.
+        prepared_sd: f64,
+    },
+    /// Hide a posterior onlay's margin above the gum.
+    Margin {
+        /// Number of questions.
+        questions: u32,
+        /// Options in each, 3 to 6.
+        options: u8,
+        /// Upper teeth in view.
+        arch: u8,
+    },
+    /// Accept or remake one marked tooth.
+    Verdict {
+        /// Number of questions.
+        questions: u32,
+        /// Upper teeth in view.
+        arch: u8,
+        /// Time the smile stays in view, s.
+        exposure_s: f64,
     },
 }
 
@@ -217,19 +310,54 @@ impl Level {
 }
 
 impl Exercise {
-    /// Number of trials.
+    /// Number of trials or questions.
     #[must_use]
     pub const fn trials(&self) -> u32 {
         match self {
             Self::Glance { trials, .. } => *trials,
+            Self::Blend { questions, .. }
+            | Self::Ladder { questions, .. }
+            | Self::Match { questions, .. }
+            | Self::TwoLights { questions, .. }
+            | Self::Bench { questions, .. }
+            | Self::TryIn { questions, .. }
+            | Self::Bracket { questions, .. }
+            | Self::Margin { questions, .. }
+            | Self::Verdict { questions, .. } => *questions,
         }
     }
 
-    /// Number of upper teeth in view.
+    /// Number of upper teeth in view; six where no teeth are judged.
     #[must_use]
     pub const fn arch(&self) -> u8 {
         match self {
-            Self::Glance { arch, .. } => *arch,
+            Self::Glance { arch, .. }
+            | Self::Blend { arch, .. }
+            | Self::Match { arch, .. }
+            | Self::TwoLights { arch, .. }
+            | Self::Bench { arch, .. }
+            | Self::TryIn { arch, .. }
+            | Self::Bracket { arch, .. }
+            | Self::Margin { arch, .. }
+            | Self::Verdict { arch, .. } => *arch,
+            Self::Ladder { .. } => 6,
+        }
+    }
+
+    /// The name stored with results, such as `two_lights`.
+    #[must_use]
+    pub const fn name(&self) -> &'static str {
+        match self {
+            Self::Glance { .. } => "glance",
+            Self::Blend { .. } => "blend",
+            Self::Ladder { .. } => "ladder",
+            Self::Match { .. } => "match",
+            Self::TwoLights { .. } => "two_lights",
+            Self::Bench { .. } => "bench",
+            Self::TryIn { .. } => "try_in",
+            Self::Bracket { .. } => "bracket",
+            Self::Margin { .. } => "margin",
+            Self::Verdict { .. } => "verdict",
         }
     }
 }

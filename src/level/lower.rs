@@ -37,6 +37,16 @@ pub enum LowerError {
         /// Why.
         source: ScheduleError,
     },
+    /// The level is of an exercise without a timed glance.
+    #[error(
+        "level `{level}` is of the exercise `{exercise}`, which has questions instead of trials"
+    )]
+    OtherExercise {
+        /// Level id.
+        level: String,
+        /// The exercise.
+        exercise: &'static str,
+    },
     /// A listed tooth does not exist.
     #[error("level `{level}`: {source}")]
     Tooth {
@@ -85,14 +95,20 @@ pub fn lower(
     seed: u64,
     trials: Option<u32>,
 ) -> Result<Plan, LowerError> {
-    let Exercise::Glance { trials: all_trials, exposure_s, .. } = level.exercise;
+    let (Exercise::Glance { trials: all_trials, exposure_s, .. }, Some(difference)) =
+        (&level.exercise, level.difference)
+    else {
+        let exercise = level.exercise.name();
+        return Err(LowerError::OtherExercise { level: level.id.clone(), exercise });
+    };
+    let (all_trials, exposure_s) = (*all_trials, *exposure_s);
     let teeth = level.teeth();
     let key = StreamKey { form: &level.id, seed, purpose: Purpose::Schedule, block: 0, trial: 0 };
     let restorable = restorable_teeth(level, &teeth)?;
     let n_trials = trials.unwrap_or(all_trials) as usize;
-    let order = schedule(key, n_trials, &restorable, level.difference.darker_share)
+    let order = schedule(key, n_trials, &restorable, difference.darker_share)
         .map_err(|source| LowerError::Schedule { level: level.id.clone(), source })?;
-    let composer = Composer { level, library, seed, teeth: &teeth };
+    let composer = Composer { level, difference, library, seed, teeth: &teeth };
     let planned = order
         .par_iter()
         .map(|scheduled| composer.trial(scheduled))
@@ -188,6 +204,7 @@ pub(crate) const fn position_step(kind: ToothKind) -> (f64, f64, f64) {
 
 struct Composer<'a> {
     level: &'a Level,
+    difference: Difference,
     library: &'a Library,
     seed: u64,
     teeth: &'a [Tooth],
@@ -226,7 +243,7 @@ impl Composer<'_> {
         let case = Case {
             seed: case_seed,
             patient,
-            restoration,
+            restorations: restoration.into_iter().collect(),
             shift: None,
             illuminant: self.level.light,
             staging,
@@ -253,7 +270,7 @@ impl Composer<'_> {
         let natural = patient.teeth.iter().find(|t| t.tooth == tooth).ok_or_else(no_tooth)?;
         let estimator =
             Estimator::new(natural, case_seed, self.level.light, self.library).map_err(wrap)?;
-        let wanted = Wanted { difference: self.level.difference, sign };
+        let wanted = Wanted { difference: self.difference, sign };
         let drift = self.drift(scheduled, kind);
         // Start anywhere in the list of thicknesses, so that none is favoured.
         let first = stream.random_range(0..THICKNESS_FACTORS.len());
@@ -309,7 +326,14 @@ impl Composer<'_> {
     }
 }
 
-fn restoration(kind: &RestorationKind, tooth: Tooth, shade: Lch, factor: f64) -> Restoration {
+/// The restoration of a kind on a tooth, with this shade and its thickness times `factor`, just
+/// seated.
+pub(crate) fn restoration(
+    kind: &RestorationKind,
+    tooth: Tooth,
+    shade: Lch,
+    factor: f64,
+) -> Restoration {
     Restoration {
         tooth,
         preparation: kind.preparation,

@@ -15,6 +15,6 @@ mod tree;
 
 pub use checker::Loaded;
 pub use diagnostic::{Diagnostic, LoadError, Position, Severity};
-pub(crate) use lower::patient;
 pub use lower::{LowerError, lower};
+pub(crate) use lower::{patient, restoration};
 pub use rules::KnownMaterials;

@@ -2,7 +2,7 @@
 
 use super::checker::Checker;
 use super::diagnostic::{nearest, one_of, one_of_ids};
-use super::format::{Difference, Exercise, LEVEL_FORMAT, Level, PatientRanges, Range};
+use super::format::{Exercise, LEVEL_FORMAT, Level, PatientRanges, Range};
 use super::format::{LchRanges, RestorationKind};
 use crate::material::Library;
 use crate::material::format::{Cements, Ceramics, MATERIAL_FORMAT, MeasuredCeramics, Tissues};
@@ -81,6 +81,7 @@ const ENAMEL_FACTOR: RangeInclusive<f64> = 0.4..=1.6;
 const RESIDUAL_SD_DE00: RangeInclusive<f64> = 0.0..=3.0;
 const EXPOSURE_S: RangeInclusive<f64> = 0.25..=8.0;
 const TRIALS: RangeInclusive<u32> = 4..=400;
+const QUESTIONS: RangeInclusive<f64> = 1.0..=100.0;
 const DIFFICULTY: RangeInclusive<u8> = 1..=10;
 const MARGIN_MM: RangeInclusive<f64> = 0.02..=1.0;
 const CERAMIC_MM: RangeInclusive<f64> = 0.1..=3.0;
@@ -118,7 +119,7 @@ pub(super) fn check_level(level: &Level, known: &KnownMaterials, checker: &mut C
     check_exercise(level, checker);
     check_patient(&level.patient, checker);
     check_restorations(level, known, checker);
-    check_difference(&level.difference, checker);
+    check_difference(level, checker);
     check_framing(level, checker);
     check_schedule(level, checker);
 }
@@ -158,7 +159,8 @@ fn check_schedule(level: &Level, checker: &mut Checker<'_>) {
     let purpose = Purpose::Schedule;
     let key = StreamKey { form: &level.id, seed: level.seed, purpose, block: 0, trial: 0 };
     let trials = level.exercise.trials() as usize;
-    if let Err(error) = schedule(key, trials, &restorable, level.difference.darker_share) {
+    let Some(difference) = level.difference else { return };
+    if let Err(error) = schedule(key, trials, &restorable, difference.darker_share) {
         let help = "allow restorations on more teeth, on both sides alike";
         checker.error("restorations", error.to_string(), help);
     }
@@ -180,7 +182,14 @@ fn restorable_teeth(level: &Level, in_view: &[Tooth]) -> Vec<Tooth> {
 }
 
 fn check_exercise(level: &Level, checker: &mut Checker<'_>) {
-    let Exercise::Glance { trials, exposure_s, arch } = &level.exercise;
+    if !can_be_in_view(level) {
+        let arch = level.exercise.arch();
+        let message = format!("arch is {arch}, but 6, 8 or 10 upper teeth can be in view");
+        checker.error("exercise.arch", message, "choose 6, 8 or 10");
+    }
+    let Exercise::Glance { trials, exposure_s, .. } = &level.exercise else {
+        return check_questions(&level.exercise, checker);
+    };
     let lower = trials - trials % CATCH_TRIALS_ONE_IN;
     if !TRIALS.contains(trials) {
         checker.error(
@@ -196,9 +205,51 @@ fn check_exercise(level: &Level, checker: &mut Checker<'_>) {
         );
     }
     checker.within("exercise.exposure_s", *exposure_s, EXPOSURE_S, " s");
-    if !can_be_in_view(level) {
-        let message = format!("arch is {arch}, but 6, 8 or 10 upper teeth can be in view");
-        checker.error("exercise.arch", message, "choose 6, 8 or 10");
+}
+
+/// What exercises with questions must be.
+fn check_questions(exercise: &Exercise, checker: &mut Checker<'_>) {
+    checker.within("exercise.questions", f64::from(exercise.trials()), QUESTIONS, "");
+    let mut options = |options: u8, limits: RangeInclusive<f64>| {
+        checker.within("exercise.options", f64::from(options), limits, "");
+    };
+    match *exercise {
+        Exercise::Glance { .. } => {}
+        Exercise::Blend { options: n, restored, .. } => {
+            options(n, 3.0..=6.0);
+            if ![1, 2, 4].contains(&restored) {
+                let message = format!("restored is {restored}, but must be 1, 2 or 4 incisors");
+                checker.error("exercise.restored", message, "write 1, 2 or 4");
+            }
+        }
+        Exercise::TwoLights { options: n, .. } | Exercise::Margin { options: n, .. } => {
+            options(n, 3.0..=6.0);
+        }
+        Exercise::Ladder { patches, step, .. } => {
+            if ![5, 7].contains(&patches) {
+                let message = format!("patches is {patches}, but must be 5 or 7");
+                checker.error("exercise.patches", message, "write 5 or 7");
+            }
+            check_range("exercise.step", step, 0.2..=8.0, " L*", checker);
+        }
+        Exercise::Match { tabs, spacing_de00, .. } => {
+            checker.within("exercise.tabs", f64::from(tabs), 4.0..=12.0, "");
+            checker.within("exercise.spacing_de00", spacing_de00, 0.5..=6.0, " ΔE00");
+        }
+        Exercise::Bench { attempts, .. } => {
+            checker.within("exercise.attempts", f64::from(attempts), 1.0..=10.0, "");
+        }
+        Exercise::TryIn { months, .. } => {
+            checker.within("exercise.months", months, DRIFT_MONTHS, " months");
+        }
+        Exercise::Bracket { options: n, thickness_sd_mm, prepared_sd, .. } => {
+            options(n, 4.0..=8.0);
+            checker.within("exercise.thickness_sd_mm", thickness_sd_mm, 0.0..=0.3, " mm");
+            checker.within("exercise.prepared_sd", prepared_sd, 0.0..=6.0, " L*");
+        }
+        Exercise::Verdict { exposure_s, .. } => {
+            checker.within("exercise.exposure_s", exposure_s, EXPOSURE_S, " s");
+        }
     }
 }
 
@@ -256,7 +307,8 @@ fn check_restorations(level: &Level, known: &KnownMaterials, checker: &mut Check
         check_thickness(&path, kind, checker);
         check_materials(&path, kind, known, checker);
         check_block_shift(&path, kind, checker);
-        check_drift(&path, kind, level.difference.darker_share, checker);
+        let darker_share = level.difference.map(|difference| difference.darker_share);
+        check_drift(&path, kind, darker_share, checker);
     }
     check_shares(&level.restorations, checker);
 }
@@ -423,11 +475,18 @@ fn check_block_shift(path: &str, kind: &RestorationKind, checker: &mut Checker<'
     }
 }
 
-fn check_drift(path: &str, kind: &RestorationKind, darker_share: f64, checker: &mut Checker<'_>) {
+fn check_drift(
+    path: &str,
+    kind: &RestorationKind,
+    darker_share: Option<f64>,
+    checker: &mut Checker<'_>,
+) {
     let Some(drift) = kind.drift else { return };
     let path = format!("{path}.drift");
     checker.within(&format!("{path}.months"), drift.months, DRIFT_MONTHS, " months");
-    if checker.usable("difference.darker_share") && (0.0..1.0).contains(&darker_share) {
+    if checker.usable("difference.darker_share")
+        && let Some(darker_share) = darker_share.filter(|share| (0.0..1.0).contains(share))
+    {
         checker.error(
             &path,
             format!("drift makes restorations darker, but darker_share is {darker_share}"),
@@ -444,7 +503,23 @@ fn check_drift(path: &str, kind: &RestorationKind, darker_share: f64, checker: &
     }
 }
 
-fn check_difference(difference: &Difference, checker: &mut Checker<'_>) {
+fn check_difference(level: &Level, checker: &mut Checker<'_>) {
+    let is_glance = matches!(level.exercise, Exercise::Glance { .. });
+    let Some(difference) = level.difference else {
+        if is_glance && checker.usable("exercise") {
+            let message = "field `difference` of `Level` is missing";
+            checker.error(
+                "difference",
+                message,
+                "add `difference: (de00: (…, …), darker_share: …)`",
+            );
+        }
+        return;
+    };
+    if !is_glance {
+        let message = format!("difference is given, but `{}` has none", level.exercise.name());
+        return checker.error("difference", message, "remove it: here the learner brings it about");
+    }
     check_range("difference.de00", difference.de00, DIFFERENCE_DE00, "", checker);
     checker.within("difference.darker_share", difference.darker_share, 0.0..=1.0, "");
 }

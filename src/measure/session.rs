@@ -294,7 +294,7 @@ impl SmileRequest {
         Ok(Case {
             seed,
             patient,
-            restoration: None,
+            restorations: Vec::new(),
             shift: None,
             illuminant,
             staging: Staging::default(),

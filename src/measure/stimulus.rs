@@ -228,7 +228,7 @@ impl Search<'_> {
                 teeth: vec![*canvas.natural],
                 gingiva: Lch { l: 50.0, c: 30.0, h: 35.0 },
             },
-            restoration: None,
+            restorations: Vec::new(),
             shift: Some(change),
             illuminant: canvas.illuminant,
             staging: crate::scene::Staging::default(),

@@ -18,7 +18,11 @@ pub fn explain(
     response: Response,
     library: &Library,
 ) -> Result<Option<String>, BakeError> {
-    let (Some(restoration), Some(truth)) = (&case.restoration, &scene.truth) else {
+    let worst = scene.truth.as_ref().and_then(|truth| {
+        let restoration = case.restorations.iter().find(|r| r.tooth == truth.tooth)?;
+        Some((restoration, truth))
+    });
+    let Some((restoration, truth)) = worst else {
         return Ok(match response {
             Response::Tooth(tooth) => Some(false_alarm_sentence(tooth, &lightness(scene))),
             Response::None | Response::Timeout => None,

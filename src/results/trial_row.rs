@@ -92,7 +92,7 @@ impl TrialRow {
             percentiles_de00: truth.map(|t| t.percentiles),
             contralateral_de00: truth.map(|t| t.contralateral.de00),
             residuals_de00: plan.teeth.iter().map(residual).collect(),
-            recipe: case.restoration.as_ref().map(recipe).or_else(|| case.shift.map(shift)),
+            recipe: case.restoration().map(recipe).or_else(|| case.shift.map(shift)),
             light: json!(case.illuminant).as_str().unwrap_or_default().to_owned(),
         }
     }

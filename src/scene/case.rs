@@ -11,8 +11,9 @@ pub struct Case {
     pub seed: u64,
     /// The natural teeth.
     pub patient: Patient,
-    /// The restored tooth, or `None` for a smile without one.
-    pub restoration: Option<Restoration>,
+    /// The restored teeth, each at most once; empty for a smile without one. Where one is judged,
+    /// it is the first.
+    pub restorations: Vec<Restoration>,
     /// A tooth changed to differ from its twin by a measured amount. Not to be given together with
     /// a restoration.
     pub shift: Option<AxisChange>,
@@ -23,10 +24,22 @@ pub struct Case {
 }
 
 impl Case {
-    /// The tooth that differs from its twin: the restored or the shifted one.
+    /// The teeth that differ from their twins: the restored ones, or the shifted one.
+    pub fn odd_teeth(&self) -> impl Iterator<Item = Tooth> {
+        let shifted = self.shift.map(|shift| shift.tooth());
+        self.restorations.iter().map(|restoration| restoration.tooth).chain(shifted)
+    }
+
+    /// The first restoration, if there is one.
+    #[must_use]
+    pub fn restoration(&self) -> Option<&Restoration> {
+        self.restorations.first()
+    }
+
+    /// The tooth that differs from its twin: the first restored or the shifted one.
     #[must_use]
     pub fn odd_tooth(&self) -> Option<Tooth> {
-        let restored = self.restoration.as_ref().map(|restoration| restoration.tooth);
+        let restored = self.restoration().map(|restoration| restoration.tooth);
         restored.or_else(|| self.shift.map(|shift| shift.tooth()))
     }
 }

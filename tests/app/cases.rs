@@ -12,7 +12,7 @@ pub fn restored_case() -> (Case, Library) {
     let text = include_str!("../../levels/four-incisors.ron");
     let level: Level = level::format::ron_options().from_str(text).unwrap();
     let plan = level::lower(&level, &library, level.seed, Some(8)).unwrap();
-    let case = plan.trials.into_iter().map(|t| t.case).find(|c| c.restoration.is_some()).unwrap();
+    let case = plan.trials.into_iter().map(|t| t.case).find(|c| c.restoration().is_some()).unwrap();
     (case, library)
 }
 
@@ -32,5 +32,6 @@ pub fn synthetic_scene(seed: u64, colour: Lch) -> BakedScene {
         complexion: Complexion::draw(seed, Lch { l: 51.0, c: 33.2, h: 33.5 }),
         staging: Staging::default(),
         truth: None,
+        truths: Vec::new(),
     }
 }

@@ -40,7 +40,7 @@ fn tooth_direction_and_size_are_read_from_the_pixels() {
         let case = Case {
             seed,
             patient: Patient { teeth: teeth.clone(), gingiva },
-            restoration: None,
+            restorations: Vec::new(),
             shift: Some(made.recipe),
             illuminant,
             staging: Staging::default(),

@@ -93,7 +93,7 @@ fn benches(c: &mut Criterion) {
     let level: level::format::Level =
         level::format::ron_options().from_str(LEVEL).expect("shipped level");
     let plan = level::lower(&level, &library, level.seed, Some(8)).expect("shipped level");
-    let case = plan.trials.iter().find(|t| t.case.restoration.is_some()).expect("a signal trial");
+    let case = plan.trials.iter().find(|t| t.case.restoration().is_some()).expect("a signal trial");
     let mut group = c.benchmark_group("smile");
     group.sample_size(20);
     group.bench_function("bake ten teeth and a twin", |b| {
@@ -111,7 +111,7 @@ fn benches(c: &mut Criterion) {
         })
         .collect();
     group.bench_function("bake an arch of twelve teeth, 192 by 256 texels each", |b| {
-        arch.restoration = None;
+        arch.restorations.clear();
         b.iter(|| bake(black_box(&arch), &library).expect("bakes"));
     });
     group.bench_function("lower a level of 20 trials", |b| {

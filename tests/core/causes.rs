@@ -51,7 +51,7 @@ fn case(restoration: Restoration) -> Case {
     Case {
         seed: 5,
         patient: Patient { teeth, gingiva: Lch { l: 51.0, c: 33.0, h: 34.0 } },
-        restoration: Some(restoration),
+        restorations: vec![restoration],
         shift: None,
         illuminant: Illuminant::D65,
         staging: Staging::default(),

@@ -38,7 +38,7 @@ fn case(prepared_tooth: &str) -> Case {
     Case {
         seed: 3,
         patient: Patient { teeth: vec![natural], gingiva: Lch { l: 51.0, c: 33.0, h: 34.0 } },
-        restoration: Some(restoration),
+        restorations: vec![restoration],
         shift: None,
         illuminant: Illuminant::D65,
         staging: Staging::default(),
@@ -55,7 +55,7 @@ fn the_chart_says_what_the_estimator_and_the_bake_say() {
     let case = case("brown");
     let chart = chart(&case, &library);
     assert_eq!(chart.panels.len(), 3);
-    let restoration = case.restoration.clone().unwrap();
+    let restoration = case.restorations[0].clone();
     let tooth = case.patient.teeth[0];
     let estimator = Estimator::new(&tooth, case.seed, case.illuminant, &library).unwrap();
     let panel = chart.panel(Translucency::High).unwrap();
@@ -117,9 +117,9 @@ fn over_a_dark_tooth_thin_high_translucency_never_blends() {
     }
     // What lies beneath shows the less the more opaque the ceramic is.
     let seen = |t: Translucency| {
-        let mut restoration = case.restoration.clone().unwrap();
+        let mut restoration = case.restorations[0].clone();
         restoration.ceramic.translucency = t;
-        let case = Case { restoration: Some(restoration), ..case.clone() };
+        let case = Case { restorations: vec![restoration], ..case.clone() };
         chart_uncertainty(&case, &library)
     };
     let (low, high) = (seen(Translucency::Low), seen(Translucency::High));
@@ -159,10 +159,10 @@ fn the_quick_search_agrees_in_the_middle_of_the_tooth() {
     // light that spreads sideways.
     let library = Library::shipped().unwrap();
     let case = case("brown");
-    let restoration = case.restoration.clone().unwrap();
+    let restoration = case.restorations[0].clone();
     let estimator =
         Estimator::new(&case.patient.teeth[0], case.seed, case.illuminant, &library).unwrap();
-    let cut = &cross_section(&case, &library).unwrap().unwrap().cuts[1];
+    let cut = &cross_section(&case, &case.restorations[0], &library).unwrap().unwrap().cuts[1];
     let mm = |role: LayerRole| cut.layers.iter().find(|l| l.role == role).unwrap().thickness_mm;
     let prepared = library.prepared_tooth("brown").unwrap();
     let closing = Layer { medium: library.enamel(), thickness_mm: mm(LayerRole::Back) };
@@ -203,7 +203,7 @@ fn the_quick_search_agrees_in_the_middle_of_the_tooth() {
 fn a_cut_holds_the_layers_that_were_asked_for() {
     let library = Library::shipped().unwrap();
     let case = case("grey-brown");
-    let section = cross_section(&case, &library).unwrap().unwrap();
+    let section = cross_section(&case, &case.restorations[0], &library).unwrap().unwrap();
     for (cut, mm) in section.cuts.iter().zip([0.4, 0.5, 0.7]) {
         let [ceramic, cement, prepared, back] = &cut.layers;
         // Towards the edge the prepared tooth is rounded over and the ceramic thicker.
@@ -223,7 +223,7 @@ fn a_cut_holds_the_layers_that_were_asked_for() {
     }
     let thickness: Vec<f64> = section.cuts.iter().map(|c| c.layers[0].light_share).collect();
     assert!(thickness[0] < thickness[1], "more ceramic returns more: {thickness:?}");
-    let mut natural = case;
-    natural.restoration = None;
-    assert!(cross_section(&natural, &library).unwrap().is_none());
+    let mut hidden = case.clone();
+    hidden.patient.teeth.clear();
+    assert!(cross_section(&hidden, &case.restorations[0], &library).unwrap().is_none());
 }

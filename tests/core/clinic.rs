@@ -1,7 +1,7 @@
 //! Cases from the clinic: what is said about faulty ones, and the level that a sound one makes.
 
 use second_glance::colorimetry::{Lab, Lch, ciede2000};
-use second_glance::level::clinic::{ClinicCase, level_text, parse_case};
+use second_glance::level::clinic::{CaseExercise, ClinicCase, level_text, parse_case};
 use second_glance::level::load::parse_level;
 use second_glance::level::{Diagnostic, KnownMaterials, Severity, lower};
 use second_glance::material::Library;
@@ -51,16 +51,27 @@ fn a_case_becomes_its_patient_and_its_room() {
 #[test]
 fn a_case_writes_a_level_that_plays() {
     let library = Library::shipped().unwrap();
-    let case = case(&library);
+    let mut case = case(&library);
+    let known = KnownMaterials::of(&library);
+    for (exercise, name) in [(CaseExercise::Bench, "bench"), (CaseExercise::Blend, "blend")] {
+        case.exercise = exercise;
+        let level = case.level(&library).unwrap();
+        let text = level_text(&level, "").unwrap();
+        let loaded = parse_level("dark-central.ron", &text, &known)
+            .unwrap_or_else(|e| panic!("{e}\n{text}"));
+        assert_eq!((loaded.warnings.len(), loaded.value.exercise.name()), (0, name), "{text}");
+        assert!(loaded.value.restorations.iter().all(|kind| kind.teeth == Some(vec![21])));
+    }
+    case.exercise = CaseExercise::Glance;
     let level = case.level(&library).unwrap();
     let text = level_text(&level, "from dark-central.ron").unwrap();
-    let known = KnownMaterials::of(&library);
     let loaded =
         parse_level("dark-central.ron", &text, &known).unwrap_or_else(|e| panic!("{e}\n{text}"));
     assert_eq!(loaded.warnings, [], "{text}");
     assert_eq!(loaded.value, level);
     let plan = lower(&level, &library, level.seed, None).unwrap();
-    let restored: Vec<_> = plan.trials.iter().filter_map(|t| t.case.restoration.clone()).collect();
+    let restored: Vec<_> =
+        plan.trials.iter().filter_map(|t| t.case.restoration().cloned()).collect();
     assert_eq!(restored.len(), 6);
     let both = [Tooth::new(11).unwrap(), Tooth::new(21).unwrap()];
     assert!(restored.iter().all(|r| both.contains(&r.tooth)));

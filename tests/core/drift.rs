@@ -186,7 +186,7 @@ fn the_shipped_level_shows_matches_that_drifted() {
     let plan = level::lower(&level, &library, level.seed, Some(12)).unwrap();
     let (mut matched, mut signals, mut blamed) = (0, 0, 0);
     for case in plan.trials.iter().map(|trial| &trial.case) {
-        let Some(restoration) = &case.restoration else { continue };
+        let Some(restoration) = case.restoration() else { continue };
         assert!(restoration.drift.is_some());
         let tooth = case.patient.teeth.iter().find(|t| t.tooth == restoration.tooth).unwrap();
         let estimator = Estimator::new(tooth, case.seed, level.light, &library).unwrap();
@@ -199,8 +199,8 @@ fn the_shipped_level_shows_matches_that_drifted() {
         if signals == 1 {
             // The baked truth holds the drift too.
             let of = |restoration: &Restoration| {
-                let restoration = Some(restoration.clone());
-                let case = second_glance::scene::Case { restoration, ..case.clone() };
+                let restorations = vec![restoration.clone()];
+                let case = second_glance::scene::Case { restorations, ..case.clone() };
                 bake(&case, &library).unwrap()
             };
             let (fresh, drifted) = (of(&seated), of(restoration));

@@ -52,7 +52,7 @@ fn rows(n_trials: usize) -> (Plan, Vec<TrialRow>) {
     }
     let observer = SimulatedObserver::Noisy(GlanceParameters::even(2.0, 2.05));
     let outcomes = run_simulated(&plan, &observer, |trial| {
-        let restored = trial.case.restoration.as_ref();
+        let restored = trial.case.restoration();
         let signal = restored.map(|r| SeenDifference::on_axis(r.tooth, Direction::Darker, 2.5));
         Sight { signal, ..Sight::planned(&plan.teeth, trial, None, 2.5) }
     });
@@ -108,7 +108,7 @@ fn everything_stored_is_read_back() {
 fn rows_say_where_and_what() {
     let (plan, rows) = rows(20);
     for (row, planned) in rows.iter().zip(&plan.trials) {
-        let restored = planned.case.restoration.as_ref().map(|r| r.tooth);
+        let restored = planned.case.restoration().map(|r| r.tooth);
         match restored {
             Some(tooth) => {
                 assert_eq!(plan.teeth[row.target_pos as usize - 1], tooth);

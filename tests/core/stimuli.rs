@@ -42,7 +42,7 @@ proptest! {
         // A second tooth in view must change nothing.
         let other = NaturalTooth { tooth: natural.tooth.contralateral(), ..natural };
         let patient = Patient { teeth: vec![natural, other], gingiva };
-        let case = Case { seed, patient, restoration: None, shift: Some(found.recipe), illuminant, staging: Default::default() };
+        let case = Case { seed, patient, restorations: Vec::new(), shift: Some(found.recipe), illuminant, staging: Default::default() };
         let mut made = MADE.lock().unwrap();
         match &found.recipe {
             AxisChange::BuildUp(_) => made.0 += 1,

@@ -5,7 +5,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// What each part of the core may use. Data flows one way; see DEVELOPERS.md.
-const ALLOWED: [(&str, &[&str]); 16] = [
+const ALLOWED: [(&str, &[&str]); 17] = [
     ("spectrum", &[]),
     ("random", &[]),
     ("colorimetry", &["spectrum"]),
@@ -19,6 +19,21 @@ const ALLOWED: [(&str, &[&str]); 16] = [
     ("level", &["colorimetry", "scene", "material", "optics", "bake", "random", "trial"]),
     ("chart", &["colorimetry", "scene", "material", "bake"]),
     ("intake", &["spectrum", "colorimetry", "optics", "material", "scene", "level"]),
+    (
+        "exercise",
+        &[
+            "colorimetry",
+            "scene",
+            "material",
+            "optics",
+            "bake",
+            "random",
+            "level",
+            "trial",
+            "psychophysics",
+            "report",
+        ],
+    ),
     (
         "measure",
         &[

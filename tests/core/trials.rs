@@ -37,22 +37,30 @@ fn case(seed: u64, restored: Option<Tooth>) -> Case {
                 .collect(),
             gingiva: Lch { l: 55.0, c: 25.0, h: 25.0 },
         },
-        restoration: restored.map(|tooth| Restoration {
-            tooth,
-            preparation: Preparation::Veneer,
-            ceramic: Ceramic {
-                class: "lithium-disilicate".to_owned(),
-                translucency: Translucency::High,
-                shade: body,
-                graded: false,
-                block_shift: 0.0,
-            },
-            thickness: Thickness { margin_mm: 0.1, neck_mm: 0.3, body_mm: 0.5, incisal_mm: 0.7 },
-            cement: "clear".to_owned(),
-            cement_film_mm: 0.05,
-            prepared_tooth: "light".to_owned(),
-            drift: None,
-        }),
+        restorations: restored
+            .into_iter()
+            .map(|tooth| Restoration {
+                tooth,
+                preparation: Preparation::Veneer,
+                ceramic: Ceramic {
+                    class: "lithium-disilicate".to_owned(),
+                    translucency: Translucency::High,
+                    shade: body,
+                    graded: false,
+                    block_shift: 0.0,
+                },
+                thickness: Thickness {
+                    margin_mm: 0.1,
+                    neck_mm: 0.3,
+                    body_mm: 0.5,
+                    incisal_mm: 0.7,
+                },
+                cement: "clear".to_owned(),
+                cement_film_mm: 0.05,
+                prepared_tooth: "light".to_owned(),
+                drift: None,
+            })
+            .collect(),
         shift: None,
         illuminant: Illuminant::D65,
         staging: Default::default(),
@@ -491,7 +499,7 @@ fn sight(n: usize, differs: Option<(Direction, f64)>) -> Sight {
 }
 
 fn sight_of(plan: &Plan, trial: &PlannedTrial, x: f64) -> Sight {
-    let restored = trial.case.restoration.as_ref();
+    let restored = trial.case.restoration();
     let signal = restored.map(|r| SeenDifference::on_axis(r.tooth, Direction::Darker, x));
     Sight { signal, ..Sight::planned(&plan.teeth, trial, None, 2.5) }
 }

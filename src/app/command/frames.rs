@@ -98,7 +98,7 @@ fn measure(arguments: &Frames, content: &dyn Content) -> Result<(), FramesError>
         .trials
         .into_iter()
         .map(|trial| trial.case)
-        .filter(|case| case.restoration.is_some())
+        .filter(|case| case.restoration().is_some())
         .collect();
     if cases.is_empty() {
         return Err(FramesError::NoSmiles);

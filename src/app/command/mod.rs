@@ -8,6 +8,7 @@ mod import_ceramic;
 mod measured;
 mod rehearse;
 mod sheet;
+mod waits;
 mod whole_file;
 
 use crate::app::cli::{Cli, Command};
@@ -79,6 +80,9 @@ pub fn dispatch(cli: Cli) -> ExitWith {
         Some(Command::Rehearse(arguments)) => rehearse::run(&arguments, &cli.options, &*content),
         Some(Command::Draw(arguments)) => draw::run(&arguments, &*content),
         Some(Command::Sheet(arguments)) => sheet::run(&arguments, &*content),
+        Some(Command::Frames(arguments)) if let Some(smiles) = arguments.waits => {
+            waits::run(smiles, arguments.size, content)
+        }
         Some(Command::Frames(arguments)) => frames::run(&arguments, &*content),
         Some(Command::Check(arguments)) => check::run(&arguments, materials),
         Some(Command::ImportCeramic(arguments)) => import_ceramic::run(&arguments),

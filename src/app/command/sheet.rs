@@ -101,7 +101,7 @@ fn cases(
     let cases = plan.trials.into_iter().map(|trial| trial.case);
     Ok(cases
         .filter(|case| {
-            let restored = case.restoration.as_ref().map(|restoration| restoration.tooth);
+            let restored = case.restoration().map(|restoration| restoration.tooth);
             restored.is_some_and(|tooth| framing.shows(tooth))
         })
         .take(arguments.smiles as usize)

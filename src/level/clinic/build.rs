@@ -1,6 +1,6 @@
 //! From a case to a patient, the room for the restoration, and a level.
 
-use super::format::ClinicCase;
+use super::format::{CaseExercise, ClinicCase};
 use super::rules::reachable_prepared;
 use crate::bake::{BakeError, within_reach};
 use crate::colorimetry::{Lab, Lch};
@@ -32,6 +32,8 @@ pub struct PreparedCase {
 
 /// Trials of a level made from a case.
 const TRIALS: u32 = 8;
+/// Questions of a level made from a case, each with other options for the same tooth.
+const QUESTIONS: u32 = 4;
 
 impl ClinicCase {
     /// Teeth, prepared tooth and room. A colour that the layered model cannot have is replaced by
@@ -99,8 +101,8 @@ impl ClinicCase {
         measured.map_or_else(|| norm(tooth, central), |t| t.colour.into())
     }
 
-    /// The level: the smile of this case, a restoration on the tooth or on its fellow, in any of
-    /// the ceramics.
+    /// The level: the smile of this case and a restoration on its tooth in any of the ceramics.
+    /// Glance also restores the same tooth on the other side, or there would be nothing to find.
     ///
     /// # Errors
     /// As [`Self::prepare`].
@@ -119,6 +121,19 @@ impl ClinicCase {
             body_mm: hundredths(thickness.body_mm),
             incisal_mm: hundredths(thickness.incisal_mm),
         };
+        let glance = self.exercise == CaseExercise::Glance;
+        let mut restored = vec![prepared.tooth.number()];
+        if glance {
+            restored.push(prepared.tooth.contralateral().number());
+        }
+        let arch = self.arch;
+        let exercise = match self.exercise {
+            CaseExercise::Glance => Exercise::Glance { trials: TRIALS, exposure_s: 2.5, arch },
+            CaseExercise::Blend => {
+                Exercise::Blend { questions: QUESTIONS, options: 5, arch, restored: 1 }
+            }
+            CaseExercise::Bench => Exercise::Bench { questions: 1, attempts: 5, arch },
+        };
         let mut left = 1.0;
         let count = self.ceramics.len();
         let restorations = self
@@ -135,10 +150,7 @@ impl ClinicCase {
                 left = ((left - share) * 1000.0).round() / 1000.0;
                 RestorationKind {
                     share,
-                    teeth: Some(vec![
-                        prepared.tooth.number(),
-                        prepared.tooth.contralateral().number(),
-                    ]),
+                    teeth: Some(restored.clone()),
                     preparation: self.preparation,
                     ceramic: choice.class.clone(),
                     translucency: choice.translucency,
@@ -175,7 +187,7 @@ impl ClinicCase {
             ),
             difficulty: 5,
             seed: self.seed.unwrap_or(1),
-            exercise: Exercise::Glance { trials: TRIALS, exposure_s: 2.5, arch: self.arch },
+            exercise,
             patient: PatientRanges {
                 central: LchRanges {
                     l: at(central.l, (55.0, 90.0)),
@@ -190,7 +202,8 @@ impl ClinicCase {
             framing: self.framing,
             lamp: None,
             restorations,
-            difference: Difference { de00: Range { low: 0.8, high: 4.0 }, darker_share: 0.5 },
+            difference: glance
+                .then_some(Difference { de00: Range { low: 0.8, high: 4.0 }, darker_share: 0.5 }),
         })
     }
 }

@@ -34,6 +34,9 @@ pub struct ClinicCase {
     pub cement: String,
     /// Ceramics to choose from.
     pub ceramics: Vec<CeramicChoice>,
+    /// What is done with it; left out, it is composed on the bench.
+    #[serde(default)]
+    pub exercise: CaseExercise,
     /// Gingiva id of the material library; left out, one is drawn.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub gingiva: Option<String>,
@@ -70,6 +73,19 @@ pub struct MeasuredNeighbour {
     pub tooth: u8,
     /// Colour of its middle third.
     pub colour: MeasuredLab,
+}
+
+/// What a learner does with a case.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum CaseExercise {
+    /// Compose the restoration.
+    #[default]
+    Bench,
+    /// Compare options for it.
+    Blend,
+    /// Find it, or one on the same tooth of the other side, in a short look.
+    Glance,
 }
 
 /// A ceramic that may be chosen.

@@ -9,5 +9,7 @@ mod format;
 mod rules;
 
 pub use build::{PreparedCase, level_text};
-pub use format::{CLINIC_FORMAT, CeramicChoice, ClinicCase, MeasuredLab, MeasuredNeighbour};
+pub use format::{
+    CLINIC_FORMAT, CaseExercise, CeramicChoice, ClinicCase, MeasuredLab, MeasuredNeighbour,
+};
 pub use rules::{load_case, parse_case};

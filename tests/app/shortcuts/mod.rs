@@ -48,7 +48,7 @@ fn restorations(library: &Library, count: usize) -> Vec<Restored> {
         let level: Level = level::format::ron_options().from_str(&text).unwrap();
         let plan = level::lower(&level, library, level.seed, Some(each)).unwrap();
         found.extend(plan.trials.into_iter().filter_map(|trial| {
-            let restoration = trial.case.restoration.clone()?;
+            let restoration = trial.case.restoration().cloned()?;
             let natural =
                 *trial.case.patient.teeth.iter().find(|t| t.tooth == restoration.tooth)?;
             Some(Restored { natural, restoration, case: trial.case })
@@ -69,7 +69,7 @@ fn smile(seed: u64, restored: &[&Restored], library: &Library) -> BakedScene {
         let case = Case {
             seed,
             patient: Patient { teeth: vec![natural], ..restored.case.patient.clone() },
-            restoration: Some(Restoration { tooth, ..restored.restoration.clone() }),
+            restorations: vec![Restoration { tooth, ..restored.restoration.clone() }],
             shift: None,
             illuminant: restored.case.illuminant,
             staging: Staging { framing: Framing::CloseUp, ..Staging::default() },
