@@ -18,8 +18,10 @@ pub mod anatomy;
 #[cfg(feature = "app")]
 pub mod app;
 pub mod bake;
+pub mod chart;
 pub mod colorimetry;
 pub mod exercise;
+pub mod intake;
 pub mod level;
 pub mod material;
 pub mod measure;

@@ -34,6 +34,10 @@ pub struct Options {
     /// Folder with level files, instead of the built-in levels.
     #[arg(long, global = true, value_name = "DIR")]
     pub levels: Option<PathBuf>,
+    /// Folder with material files of your own: measured ceramics are added, other kinds stand in for
+    /// the built-in ones.
+    #[arg(long, global = true, value_name = "DIR")]
+    pub materials: Option<PathBuf>,
     /// Length of the grey adaptation before a session, s. What was used is kept with the results.
     #[arg(long, global = true, value_name = "S", value_parser = seconds)]
     pub adaptation_s: Option<f64>,
@@ -52,6 +56,38 @@ pub enum Command {
     Frames(Frames),
     /// Check level and material files; lists every fault with file, line and column.
     Check(Check),
+    /// Make a material file from measured reflectance spectra (CSV) of a ceramic over white and black.
+    ImportCeramic(ImportCeramic),
+    /// Make a level from a case of your own: measured colours of teeth, prepared tooth and room (RON).
+    Case(MakeLevel),
+}
+
+/// Arguments of `import-ceramic`.
+#[derive(Debug, Args)]
+pub struct ImportCeramic {
+    /// Spectrum files; several thicknesses of one material are fitted together.
+    #[arg(required = true, value_name = "FILE")]
+    pub files: Vec<PathBuf>,
+    /// The material file to write.
+    #[arg(long, value_name = "FILE")]
+    pub out: PathBuf,
+    /// Overwrite the material file if there is one.
+    #[arg(long)]
+    pub replace: bool,
+}
+
+/// Arguments of `case`.
+#[derive(Debug, Args)]
+pub struct MakeLevel {
+    /// The case file.
+    #[arg(value_name = "FILE")]
+    pub file: PathBuf,
+    /// The level file to write; its name must be the case's id.
+    #[arg(long, value_name = "FILE")]
+    pub out: PathBuf,
+    /// Overwrite the level file if there is one.
+    #[arg(long)]
+    pub replace: bool,
 }
 
 /// Arguments of `rehearse`.
@@ -213,6 +249,10 @@ pub struct Frames {
     /// Also write the figures to this CSV file.
     #[arg(long, value_name = "FILE")]
     pub out: Option<PathBuf>,
+    /// Instead, play this many smiles at 60 frames a second, answer each after 1.5 s, read each
+    /// debrief for 2 s, and measure how long the next smile is waited for.
+    #[arg(long, value_name = "SMILES", value_parser = clap::value_parser!(u32).range(4..=400))]
+    pub waits: Option<u32>,
 }
 
 /// A light, by its CIE designation.

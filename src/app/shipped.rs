@@ -6,7 +6,8 @@ use crate::exercise::{self, Round};
 use crate::level::format::Level;
 use crate::level::load::{self, CheckReport};
 use crate::level::{self, KnownMaterials};
-use crate::material::Library;
+use crate::material::format::Ceramics;
+use crate::material::{Library, OwnMaterials};
 use crate::measure::{ComposedSmile, FIND_ID, FIND_TRIALS, SmileRequest, find_plan};
 use crate::report;
 use crate::scene::{Case, Tooth};
@@ -66,24 +67,29 @@ pub struct Shipped {
     latest: Mutex<Option<(Case, BakedScene)>>,
 }
 
-/// Checks level and material files.
+/// Checks level and material files. Levels may also refer to the materials in a folder.
 ///
 /// # Errors
-/// [`ContentError::Invalid`] when this build's own materials are faulty.
-pub fn check(paths: &[PathBuf]) -> Result<CheckReport, ContentError> {
-    Ok(load::check(paths, &known(&shipped_library()?)))
+/// [`ContentError::Invalid`] when this build's own materials or those of the folder are faulty.
+pub fn check(paths: &[PathBuf], materials: Option<&Path>) -> Result<CheckReport, ContentError> {
+    Ok(load::check(paths, &KnownMaterials::of(&library(materials, None)?)))
 }
 
-fn shipped_library() -> Result<Library, ContentError> {
-    Library::shipped().map_err(|error| ContentError::Invalid(error.to_string()))
-}
-
-fn known(library: &Library) -> KnownMaterials {
-    let mut known = KnownMaterials::default();
-    known.add_ceramics(library.ceramics());
-    known.add_cements(library.cements());
-    known.add_tissues(library.tissues());
-    known
+/// The materials that come with the program, with those of a folder of one's own. Tables of optics
+/// that do not ship are kept in the folder `tables`, if one is given.
+///
+/// # Errors
+/// [`ContentError::Invalid`] with every fault of the files.
+pub fn library(materials: Option<&Path>, tables: Option<PathBuf>) -> Result<Library, ContentError> {
+    let invalid = |error: &dyn std::fmt::Display| ContentError::Invalid(error.to_string());
+    let own = match materials {
+        None => OwnMaterials::default(),
+        Some(folder) => {
+            let designed = Ceramics::shipped().map_err(|error| invalid(&error))?;
+            load::load_own_materials(folder, &designed).map_err(|error| invalid(&error))?.value
+        }
+    };
+    Library::with_own(own, tables).map_err(|error| invalid(&error))
 }
 
 impl Shipped {
@@ -93,7 +99,7 @@ impl Shipped {
     /// # Errors
     /// [`ContentError::Invalid`] with every fault of the files.
     pub fn load(levels: Option<&Path>) -> Result<Self, ContentError> {
-        Self::of(shipped_library()?, levels)
+        Self::load_all(levels, None, None)
     }
 
     /// As [`Self::load`]; tables of optics that do not ship are kept in the folder `tables`.
@@ -101,13 +107,24 @@ impl Shipped {
     /// # Errors
     /// [`ContentError::Invalid`] with every fault of the files.
     pub fn load_with_cache(levels: Option<&Path>, tables: &Path) -> Result<Self, ContentError> {
-        let library = Library::shipped_with_cache(tables)
-            .map_err(|error| ContentError::Invalid(error.to_string()))?;
-        Self::of(library, levels)
+        Self::load_all(levels, None, Some(tables.to_owned()))
+    }
+
+    /// Reads the built-in levels, or those in the folder `levels`, with the materials of the folder
+    /// `materials` besides those that ship, and tables of optics kept in the folder `tables`.
+    ///
+    /// # Errors
+    /// [`ContentError::Invalid`] with every fault of the files.
+    pub fn load_all(
+        levels: Option<&Path>,
+        materials: Option<&Path>,
+        tables: Option<PathBuf>,
+    ) -> Result<Self, ContentError> {
+        Self::of(library(materials, tables)?, levels)
     }
 
     fn of(library: Library, levels: Option<&Path>) -> Result<Self, ContentError> {
-        let known = known(&library);
+        let known = KnownMaterials::of(&library);
         let mut levels = match levels {
             None => built_in(&known)?,
             Some(folder) => in_folder(folder, &known)?,
@@ -154,7 +171,7 @@ impl Shipped {
         let looks_like_a_path =
             path.extension().is_some_and(|e| e == "ron") || path.components().count() > 1;
         if looks_like_a_path || path.is_file() {
-            return load::load_level(path, &known(&self.library))
+            return load::load_level(path, &KnownMaterials::of(&self.library))
                 .map(|loaded| loaded.value)
                 .map_err(|error| ContentError::Invalid(error.to_string()));
         }
@@ -243,9 +260,7 @@ impl Content for Shipped {
     fn bake(&self, case: &Case) -> Result<BakedScene, ContentError> {
         let scene = match self.same_but_for_one_restoration(case) {
             // The same to the byte as baking all of it.
-            Some((mut scene, tooth)) => {
-                scene.rebake(case, tooth, &self.library).map(|()| scene)
-            }
+            Some((mut scene, tooth)) => scene.rebake(case, tooth, &self.library).map(|()| scene),
             None => bake::bake(case, &self.library),
         };
         self.log_table_warnings();

@@ -6,6 +6,7 @@
 //! from the finished maps, before a pixel is drawn.
 
 mod complexion;
+pub mod cross_section;
 mod detail;
 mod face;
 mod judge;
@@ -54,6 +55,9 @@ pub enum BakeError {
         /// The restored teeth.
         restored: String,
     },
+    /// A number that names no tooth.
+    #[error("{0} is not one of the upper teeth 11-18 or 21-28 (ISO 3950)")]
+    NoSuchTooth(u8),
     /// No dentin under this tooth's enamel gives the wanted body colour.
     #[error("tooth {tooth} cannot be {}: the nearest its layers come is L {:.1} C {:.1} h {:.1}",
         wanted.name(), reached.l, reached.c, reached.h)]

@@ -3,7 +3,7 @@
 //! These types mirror the file and nothing else. A value of them is well-formed, not yet valid:
 //! `crate::level::load` reads files and applies every rule of the format.
 
-use crate::colorimetry::Illuminant;
+use crate::colorimetry::{Illuminant, Lch};
 use crate::scene::{Cure, Framing, Lamp, Preparation, Staging, Thickness, Tooth, Translucency};
 use serde::{Deserialize, Serialize};
 
@@ -208,6 +208,19 @@ pub struct PatientRanges {
     pub residual_sd_de00: f64,
     /// Enamel thickness relative to the standard of the tooth, 1 = standard.
     pub enamel_factor: Range,
+    /// Teeth whose colour is known and not drawn; left out, there are none.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub teeth: Option<Vec<MeasuredTooth>>,
+}
+
+/// A natural tooth of known colour.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct MeasuredTooth {
+    /// Which, ISO 3950.
+    pub tooth: u8,
+    /// Colour of its middle third, CIELAB LCh under D65/2°.
+    pub colour: Lch,
 }
 
 /// A box in CIELAB LCh.

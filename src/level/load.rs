@@ -3,10 +3,11 @@
 use super::checker::{Checker, Loaded, ids_in, kind_of, locate, parse};
 use super::diagnostic::{Diagnostic, LoadError, Severity};
 use super::format::Level;
-use super::material_rules::{check_cements, check_ceramics, check_tissues};
+use super::material_rules::{check_cements, check_ceramics, check_measured, check_tissues};
 use super::rules::{KnownMaterials, check_level};
 use super::source::Source;
-use crate::material::format::{Cements, Ceramics, Tissues};
+use crate::material::OwnMaterials;
+use crate::material::format::{Cements, Ceramics, MeasuredCeramics, Tissues};
 use serde::de::DeserializeOwned;
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
@@ -86,6 +87,17 @@ pub fn parse_cements(
     parse(&Source::new(source_name, text), "Cements", check_cements)
 }
 
+/// Parses the text of a file of measured ceramics.
+///
+/// # Errors
+/// Every problem of the text, in file order.
+pub fn parse_measured_ceramics(
+    source_name: impl Into<PathBuf>,
+    text: &str,
+) -> Result<Loaded<MeasuredCeramics>, LoadError> {
+    parse(&Source::new(source_name, text), "MeasuredCeramics", check_measured)
+}
+
 /// Parses the text of `tissues.ron`.
 ///
 /// # Errors
@@ -141,6 +153,83 @@ fn keep<T>(result: Result<Loaded<T>, LoadError>, diagnostics: &mut Vec<Diagnosti
     }
 }
 
+/// Reads every material file below a folder, each by what its one value is called; levels and cases
+/// that lie there too are left alone.
+///
+/// # Errors
+/// The problems of all files together: also a kind that two files hold, and an id that two
+/// ceramics have, `designed` ones included unless the folder brings its own.
+pub fn load_own_materials(
+    folder: &Path,
+    designed: &Ceramics,
+) -> Result<Loaded<OwnMaterials>, LoadError> {
+    let mut diagnostics = Vec::new();
+    let mut own = OwnMaterials::default();
+    let mut ids: BTreeMap<String, PathBuf> = BTreeMap::new();
+    let mut measured: Vec<Source> = Vec::new();
+    for path in files_below(&[folder.to_owned()], &mut diagnostics) {
+        let source = match read(&path) {
+            Ok(source) => source,
+            Err(error) => {
+                diagnostics.extend(error.diagnostics);
+                continue;
+            }
+        };
+        let found = &mut diagnostics;
+        match kind_of(&source).as_deref() {
+            Some("Ceramics") => {
+                let file = keep(parse(&source, "Ceramics", check_ceramics), found);
+                once(&mut own.ceramics, file, &source, found);
+            }
+            Some("Cements") => {
+                let file = keep(parse(&source, "Cements", check_cements), found);
+                once(&mut own.cements, file, &source, found);
+            }
+            Some("Tissues") => {
+                let file = keep(parse(&source, "Tissues", check_tissues), found);
+                once(&mut own.tissues, file, &source, found);
+            }
+            Some("Level" | "ClinicCase") => {}
+            // Anything else that is wrong is said here too.
+            _ => measured.push(source),
+        }
+    }
+    for class in &own.ceramics.as_ref().unwrap_or(designed).classes {
+        ids.insert(class.id.clone(), PathBuf::from("the designed ceramics"));
+    }
+    for source in measured {
+        let file = keep(parse(&source, "MeasuredCeramics", check_measured), &mut diagnostics);
+        let Some(file) = file else { continue };
+        for (index, class) in file.classes.iter().enumerate() {
+            if let Some(first) = ids.insert(class.id.clone(), source.file.clone()) {
+                let message = format!("id \"{}\" is taken by {}", class.id, first.display());
+                let offset = locate(&source, &format!("classes[{index}].id"));
+                let help = "give every ceramic class an id of its own";
+                diagnostics.push(source.diagnostic(Severity::Error, offset, message, help));
+            }
+        }
+        own.measured.push(file);
+    }
+    if diagnostics.iter().any(|d| d.severity == Severity::Error) {
+        return Err(LoadError { diagnostics });
+    }
+    Ok(Loaded { value: own, warnings: diagnostics })
+}
+
+/// Takes a file unless there was one of its kind before.
+fn once<T>(
+    slot: &mut Option<T>,
+    file: Option<T>,
+    source: &Source,
+    diagnostics: &mut Vec<Diagnostic>,
+) {
+    if slot.is_some() && file.is_some() {
+        let message = "the folder holds a second file of this kind";
+        diagnostics.push(source.diagnostic(Severity::Error, 0, message, "keep one of them"));
+    }
+    *slot = slot.take().or(file);
+}
+
 /// What checking files found.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct CheckReport {
@@ -182,7 +271,8 @@ impl fmt::Display for CheckReport {
 
 /// Checks files, and all `.ron` files below folders.
 ///
-/// A file is taken for what its one value is called: `Level`, `Ceramics`, `Cements` or `Tissues`.
+/// A file is taken for what its one value is called: `Level`, `ClinicCase`, `Ceramics`,
+/// `MeasuredCeramics`, `Cements` or `Tissues`.
 /// Levels may refer to `known` materials and to those of material files among `paths`.
 #[must_use]
 pub fn check(paths: &[PathBuf], known: &KnownMaterials) -> CheckReport {
@@ -196,7 +286,12 @@ pub fn check(paths: &[PathBuf], known: &KnownMaterials) -> CheckReport {
         let found = by_file.entry(index).or_default();
         match read(path) {
             Ok(source) => {
-                if !check_material(&source, &mut known, found) {
+                if kind_of(&source).as_deref() == Some("ClinicCase") {
+                    let message = "a case from the clinic is not looked into here";
+                    let help =
+                        "check it by making its level: `second-glance case FILE --out LEVEL`";
+                    found.push(source.diagnostic(Severity::Warning, 0, message, help));
+                } else if !check_material(&source, &mut known, found) {
                     levels.push((index, source));
                 }
             }
@@ -242,6 +337,12 @@ fn check_material(
                 known.ceramics.extend(ids);
             }
         },
+        Some(kind @ "MeasuredCeramics") => {
+            match checked(source, kind, check_measured, diagnostics) {
+                Some(file) => known.add_measured(&file),
+                None => known.ceramics.extend(ids_in(source, "classes")),
+            }
+        }
         Some(kind @ "Cements") => match checked(source, kind, check_cements, diagnostics) {
             Some(file) => known.add_cements(&file),
             None => known.cements.extend(ids_in(source, "cements")),
@@ -275,39 +376,18 @@ fn whole(
     Diagnostic { file: path.to_owned(), position: None, severity, message, help }
 }
 
+/// Reads a text file for its own kind of rules.
+pub(super) fn source_of(path: &Path) -> Result<Source, LoadError> {
+    read(path)
+}
+
 /// Reads a text file.
 fn read(path: &Path) -> Result<Source, LoadError> {
-    let refuse = |message: String, help: &str| LoadError {
-        diagnostics: vec![whole(path, Severity::Error, message, help)],
-    };
-    let failed = |error: std::io::Error| match error.kind() {
-        std::io::ErrorKind::NotFound => {
-            refuse("there is no such file".to_owned(), "check the spelling of the path")
-        }
-        std::io::ErrorKind::PermissionDenied => {
-            refuse("the file may not be read".to_owned(), "change its permissions")
-        }
-        _ => refuse(format!("the file cannot be read: {error}"), "check the disk and the path"),
-    };
-    let too_large = || {
-        refuse(
-            format!("the file is larger than {MAX_FILE_BYTES} bytes"),
-            "no level or material file is that large: check what it is",
-        )
-    };
-    let metadata = fs::metadata(path).map_err(failed)?;
-    if metadata.is_dir() {
-        return Err(refuse("this is a folder, not a file".to_owned(), "name a file in it"));
-    }
-    // A pipe or device could block for ever.
-    if !metadata.is_file() {
-        return Err(refuse("this is not a regular file".to_owned(), "name a text file"));
-    }
-    let mut bytes = Vec::new();
-    let file = File::open(path).map_err(failed)?;
-    file.take(MAX_FILE_BYTES + 1).read_to_end(&mut bytes).map_err(failed)?;
+    let bytes = read_bytes(path, MAX_FILE_BYTES)?;
     if bytes.len() as u64 > MAX_FILE_BYTES {
-        return Err(too_large());
+        let help = "no level or material file is that large: check what it is";
+        let message = format!("the file is larger than {MAX_FILE_BYTES} bytes");
+        return Err(LoadError { diagnostics: vec![whole(path, Severity::Error, message, help)] });
     }
     match std::str::from_utf8(&bytes) {
         Ok(text) => Ok(Source::new(path, text)),
@@ -324,6 +404,37 @@ fn read(path: &Path) -> Result<Source, LoadError> {
             Err(LoadError { diagnostics: vec![diagnostic] })
         }
     }
+}
+
+/// Reads a regular file up to one byte beyond `most`, so that a longer one shows by its length.
+///
+/// # Errors
+/// Why it cannot be read.
+pub fn read_bytes(path: &Path, most: u64) -> Result<Vec<u8>, LoadError> {
+    let refuse = |message: String, help: &str| LoadError {
+        diagnostics: vec![whole(path, Severity::Error, message, help)],
+    };
+    let failed = |error: std::io::Error| match error.kind() {
+        std::io::ErrorKind::NotFound => {
+            refuse("there is no such file".to_owned(), "check the spelling of the path")
+        }
+        std::io::ErrorKind::PermissionDenied => {
+            refuse("the file may not be read".to_owned(), "change its permissions")
+        }
+        _ => refuse(format!("the file cannot be read: {error}"), "check the disk and the path"),
+    };
+    let metadata = fs::metadata(path).map_err(failed)?;
+    if metadata.is_dir() {
+        return Err(refuse("this is a folder, not a file".to_owned(), "name a file in it"));
+    }
+    // A pipe or device could block for ever.
+    if !metadata.is_file() {
+        return Err(refuse("this is not a regular file".to_owned(), "name a text file"));
+    }
+    let mut bytes = Vec::new();
+    let file = File::open(path).map_err(failed)?;
+    file.take(most.saturating_add(1)).read_to_end(&mut bytes).map_err(failed)?;
+    Ok(bytes)
 }
 
 /// The files to check, each once: files in the order given, `.ron` files of folders by path.

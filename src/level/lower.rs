@@ -161,17 +161,12 @@ pub(crate) fn patient(
     });
     let enamel = ranges.enamel_factor.at(uniform());
     let normal = Normal::standard();
+    let known = ranges.teeth.as_deref().unwrap_or_default();
     let teeth = teeth
         .iter()
         .map(|&tooth| {
             let mut deviate = || normal.inverse_cdf(uniform().clamp(1e-3, 1.0 - 1e-3));
-            let (dl, da, db) = match tooth.kind() {
-                ToothKind::Central => (0.0, 0.0, 0.0),
-                ToothKind::Lateral => (-1.5, 0.2, 1.5),
-                ToothKind::Canine => (-4.5, 1.0, 4.0),
-                ToothKind::FirstPremolar => (-2.5, 0.5, 2.0),
-                _ => (-3.0, 0.6, 2.4),
-            };
+            let (dl, da, db) = position_step(tooth.kind());
             let residual_de00 = ranges.residual_sd_de00 * deviate();
             let other = ranges.residual_sd_de00 * deviate();
             // Near L* 75 one ΔE00 of lightness is 1.37 L* and one of chroma 1.8 b*.
@@ -180,15 +175,31 @@ pub(crate) fn patient(
                 a: central.a + da + 0.15 * deviate(),
                 b: central.b + db + 0.6 * other,
             };
-            NaturalTooth {
-                tooth,
-                body: Lch::from(body),
-                enamel_factor: enamel * (1.0 + 0.03 * deviate()),
-                residual_de00,
+            let enamel_factor = enamel * (1.0 + 0.03 * deviate());
+            // Drawn all the same, so that the streams of the others do not change.
+            match known.iter().find(|known| known.tooth == tooth.number()) {
+                Some(known) => NaturalTooth {
+                    tooth,
+                    body: known.colour,
+                    enamel_factor: enamel,
+                    residual_de00: (known.colour.l - central.l - dl) / 1.37,
+                },
+                None => NaturalTooth { tooth, body: Lch::from(body), enamel_factor, residual_de00 },
             }
         })
         .collect();
     Patient { teeth, gingiva }
+}
+
+/// How far a tooth usually lies from the central incisor: L*, a*, b*. Sources: see [`patient`].
+pub(crate) const fn position_step(kind: ToothKind) -> (f64, f64, f64) {
+    match kind {
+        ToothKind::Central => (0.0, 0.0, 0.0),
+        ToothKind::Lateral => (-1.5, 0.2, 1.5),
+        ToothKind::Canine => (-4.5, 1.0, 4.0),
+        ToothKind::FirstPremolar => (-2.5, 0.5, 2.0),
+        _ => (-3.0, 0.6, 2.4),
+    }
 }
 
 struct Composer<'a> {
@@ -264,10 +275,11 @@ impl Composer<'_> {
         // Start anywhere in the list of thicknesses, so that none is favoured.
         let first = stream.random_range(0..THICKNESS_FACTORS.len());
         let pick = stream.random::<f64>();
+        let shades = self.library.shades(&kind.ceramic, kind.translucency);
         let mut candidates = Vec::new();
         for i in 0..THICKNESS_FACTORS.len() {
             let factor = THICKNESS_FACTORS[(first + i) % THICKNESS_FACTORS.len()];
-            for &shade in &self.library.ceramics().shades.lattice {
+            for &shade in &shades {
                 let seated = restoration(kind, tooth, shade, factor);
                 let now = estimator.difference(&seated).map_err(wrap)?;
                 candidates.push(match drift {

@@ -3,8 +3,11 @@
 use super::checker::Checker;
 use crate::colorimetry::Lch;
 use crate::material::format::{Cement, Cements, CeramicClass, Ceramics, MATERIAL_FORMAT};
-use crate::material::format::{PigmentBand, PigmentedClass, ShadeLattice, Tissues};
+use crate::material::format::{MeasuredCeramics, MeasuredClass, PigmentBand, PigmentedClass};
+use crate::material::format::{ShadeLattice, Tissues};
+use crate::optics::Medium;
 use crate::scene::Translucency;
+use crate::spectrum::{RegularSamples, Spectrum};
 use std::collections::BTreeSet;
 use std::ops::RangeInclusive;
 
@@ -142,6 +145,78 @@ fn check_grades(path: &str, class: &CeramicClass, checker: &mut Checker<'_>) {
                 ),
                 "the lower the translucency, the higher the contrast ratio",
             );
+        }
+    }
+}
+
+/// Wavelengths that measured coefficients must reach, nm.
+const MEASURED_NM: (f64, f64) = (400.0, 700.0);
+/// Coarsest step of measured coefficients, nm.
+const COARSEST_NM: f64 = 20.0;
+
+pub(super) fn check_measured(file: &MeasuredCeramics, checker: &mut Checker<'_>) {
+    checker.format(file.format, MATERIAL_FORMAT);
+    not_empty("classes", file.classes.len(), checker);
+    checker.unique(entries("classes", file.classes.iter().map(|class| &class.id)));
+    for (index, class) in file.classes.iter().enumerate() {
+        check_measured_class(&format!("classes[{index}]"), class, checker);
+    }
+}
+
+fn check_measured_class(path: &str, class: &MeasuredClass, checker: &mut Checker<'_>) {
+    let at = |field: &str| format!("{path}.{field}");
+    checker.id(&at("id"), &class.id);
+    checker.not_blank(&at("name"), &class.name);
+    checker.within(&at("refractive_index"), class.refractive_index, REFRACTIVE_INDEX, "");
+    checker.within(&at("anisotropy"), class.anisotropy, ANISOTROPY, "");
+    checker.not_blank(&at("basis"), &class.basis);
+    not_empty(&at("pieces"), class.pieces.len(), checker);
+    let mut names = BTreeSet::new();
+    for (index, piece) in class.pieces.iter().enumerate() {
+        let path = format!("{path}.pieces[{index}]");
+        check_colour(&format!("{path}.shade"), piece.shade, checker);
+        if !names.insert((piece.translucency, piece.shade.name())) {
+            let message = format!("a second piece is {} in this translucency", piece.shade.name());
+            checker.error(&format!("{path}.shade"), message, "keep one of them");
+        }
+        let absorption = check_samples(&format!("{path}.absorption"), &piece.absorption, checker);
+        let field = format!("{path}.reduced_scattering");
+        let scattering = check_samples(&field, &piece.reduced_scattering, checker);
+        if let (Some(a), Some(s)) = (absorption, scattering)
+            && let Err(error) = Medium::new(a, s, class.anisotropy, class.refractive_index)
+        {
+            checker.error(&path, error.to_string(), "coefficients are at least 0 per mm");
+        }
+    }
+}
+
+/// The spectrum of coefficients in a file, where it is one.
+fn check_samples(
+    path: &str,
+    samples: &RegularSamples,
+    checker: &mut Checker<'_>,
+) -> Option<Spectrum> {
+    let RegularSamples { first_nm, step_nm, values } = samples;
+    match Spectrum::from_regular(*first_nm, *step_nm, values) {
+        Ok(spectrum) => {
+            let last_nm = first_nm + step_nm * (values.len() - 1) as f64;
+            let (from, to) = MEASURED_NM;
+            if *first_nm > from || last_nm < to {
+                checker.error(
+                    path,
+                    format!("the samples reach from {first_nm} to {last_nm} nm"),
+                    format!("cover {from} to {to} nm"),
+                );
+            }
+            if *step_nm > COARSEST_NM {
+                let message = format!("a step of {step_nm} nm is too coarse");
+                checker.error(path, message, format!("use at most {COARSEST_NM} nm"));
+            }
+            Some(spectrum)
+        }
+        Err(error) => {
+            checker.error(path, error.to_string(), "give regular samples, each a number");
+            None
         }
     }
 }

@@ -1,6 +1,7 @@
 //! Level files: format, positions, validation, lowering to cases.
 
 mod checker;
+pub mod clinic;
 mod collect;
 mod diagnostic;
 pub mod format;

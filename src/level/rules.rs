@@ -1,15 +1,17 @@
 //! What a level must be beyond well-formed.
 
 use super::checker::Checker;
-use super::diagnostic::{nearest, one_of_ids};
+use super::diagnostic::{nearest, one_of, one_of_ids};
 use super::format::{Exercise, LEVEL_FORMAT, Level, PatientRanges, Range};
 use super::format::{LchRanges, RestorationKind};
 use crate::colorimetry::Illuminant;
-use crate::material::format::{Cements, Ceramics, Tissues};
+use crate::material::Library;
+use crate::material::format::{Cements, Ceramics, MATERIAL_FORMAT, MeasuredCeramics, Tissues};
+use crate::material::own_tooth;
 use crate::random::{Purpose, StreamKey};
-use crate::scene::{Ceramic, Drift, Framing, Preparation, Thickness, Tooth};
+use crate::scene::{Ceramic, Drift, Framing, Preparation, Thickness, Tooth, Translucency};
 use crate::trial::schedule;
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::ops::RangeInclusive;
 
 /// Ids that levels may refer to.
@@ -19,6 +21,8 @@ pub struct KnownMaterials {
     pub ceramics: BTreeSet<String>,
     /// Ceramic classes that also come as graded blocks.
     pub graded_ceramics: BTreeSet<String>,
+    /// Translucencies of the measured ceramic classes, which need not have all three.
+    pub measured_ceramics: BTreeMap<String, BTreeSet<Translucency>>,
     /// Cements.
     pub cements: BTreeSet<String>,
     /// Prepared-tooth colours.
@@ -35,6 +39,29 @@ impl KnownMaterials {
             }
         }
         self.ceramics.extend(file.pigmented.iter().map(|class| class.id.clone()));
+    }
+
+    /// Adds the ids of a file of measured ceramics.
+    pub fn add_measured(&mut self, file: &MeasuredCeramics) {
+        for class in &file.classes {
+            let found = class.pieces.iter().map(|piece| piece.translucency);
+            self.measured_ceramics.entry(class.id.clone()).or_default().extend(found);
+            self.ceramics.insert(class.id.clone());
+        }
+    }
+
+    /// The ids of a library.
+    #[must_use]
+    pub fn of(library: &Library) -> Self {
+        let mut known = Self::default();
+        known.add_ceramics(library.ceramics());
+        known.add_cements(library.cements());
+        known.add_tissues(library.tissues());
+        for class in library.measured_ceramics() {
+            let (format, classes) = (MATERIAL_FORMAT, vec![class.clone()]);
+            known.add_measured(&MeasuredCeramics { format, classes });
+        }
+        known
     }
 
     /// Adds the ids of a cements file.
@@ -284,6 +311,21 @@ fn check_patient(patient: &PatientRanges, checker: &mut Checker<'_>) {
     let sd = patient.residual_sd_de00;
     checker.within("patient.residual_sd_de00", sd, RESIDUAL_SD_DE00, "");
     check_range("patient.enamel_factor", patient.enamel_factor, ENAMEL_FACTOR, "", checker);
+    let mut seen = BTreeSet::new();
+    for (index, known) in patient.teeth.iter().flatten().enumerate() {
+        let path = format!("patient.teeth[{index}]");
+        if let Err(error) = Tooth::new(known.tooth) {
+            let help = "use two digits: quadrant 1 or 2, then 1 (central) to 8";
+            checker.error(&format!("{path}.tooth"), error.to_string(), help);
+        }
+        if !seen.insert(known.tooth) {
+            let message = format!("tooth {} is named twice", known.tooth);
+            checker.error(&format!("{path}.tooth"), message, "remove one");
+        }
+        checker.within(&format!("{path}.colour.L"), known.colour.l, 0.0..=100.0, "");
+        checker.within(&format!("{path}.colour.C"), known.colour.c, 0.0..=100.0, "");
+        checker.within(&format!("{path}.colour.h"), known.colour.h, 0.0..=360.0, "°");
+    }
 }
 
 /// Requires both ends within limits and in order.
@@ -426,7 +468,8 @@ fn check_materials(
     checker: &mut Checker<'_>,
 ) {
     let mut check = |field: &str, what: &str, id: &str, ids: &BTreeSet<String>| {
-        if ids.contains(id) {
+        let own = field == "prepared_tooth" && own_tooth::colour(id).is_some();
+        if own || ids.contains(id) {
             return;
         }
         let help = match nearest(id, ids.iter().map(String::as_str)) {
@@ -439,6 +482,20 @@ fn check_materials(
     check("ceramic", "ceramic", &kind.ceramic, &known.ceramics);
     check("cement", "cement", &kind.cement, &known.cements);
     check("prepared_tooth", "prepared tooth", &kind.prepared_tooth, &known.prepared_teeth);
+    if let Some(measured) = known.measured_ceramics.get(&kind.ceramic)
+        && !measured.contains(&kind.translucency)
+    {
+        let words: Vec<String> = measured.iter().map(|t| word(*t).to_owned()).collect();
+        checker.error(
+            &format!("{path}.translucency"),
+            format!(
+                "\"{}\" was not measured in {} translucency",
+                kind.ceramic,
+                word(kind.translucency)
+            ),
+            format!("write {}", one_of(words.iter().map(String::as_str))),
+        );
+    }
     if kind.graded
         && known.ceramics.contains(&kind.ceramic)
         && !known.graded_ceramics.contains(&kind.ceramic)
@@ -449,6 +506,15 @@ fn check_materials(
             format!("\"{}\" does not come as a graded block", kind.ceramic),
             format!("write `graded: false`, or choose {choices}"),
         );
+    }
+}
+
+/// The word that files use.
+const fn word(translucency: Translucency) -> &'static str {
+    match translucency {
+        Translucency::Low => "low",
+        Translucency::Medium => "medium",
+        Translucency::High => "high",
     }
 }
 

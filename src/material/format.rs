@@ -1,10 +1,12 @@
-//! Material file formats: `ceramics.ron`, `cements.ron` and `tissues.ron` in `assets/materials`.
+//! Material file formats: `ceramics.ron`, `cements.ron` and `tissues.ron` in `assets/materials`, and
+//! files of measured ceramics.
 //!
 //! Colours are CIELAB LCh under D65/2°. `basis` says in words where an entry's numbers come from.
 //! These types mirror the files; `crate::level::load` reads and checks them.
 
 use crate::colorimetry::Lch;
 use crate::scene::Translucency;
+use crate::spectrum::RegularSamples;
 use serde::{Deserialize, Serialize};
 
 /// The material format this build reads and writes.
@@ -97,6 +99,50 @@ pub struct GradedBlock {
     pub cervical_contrast_ratio: f64,
     /// At the incisal end.
     pub incisal_contrast_ratio: f64,
+}
+
+/// Ceramics known by coefficients that were measured, beside those designed from what they look
+/// like.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct MeasuredCeramics {
+    /// Format number, [`MATERIAL_FORMAT`].
+    pub format: u32,
+    /// Ceramic classes.
+    pub classes: Vec<MeasuredClass>,
+}
+
+/// A class of ceramic whose pieces were measured. It comes in the shades of its pieces and no other,
+/// and not as a graded block.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct MeasuredClass {
+    /// Id used by levels.
+    pub id: String,
+    /// Name in plain words.
+    pub name: String,
+    /// Refractive index.
+    pub refractive_index: f64,
+    /// Anisotropy g that the coefficients go with: mean cosine of the scattering angle.
+    pub anisotropy: f64,
+    /// What was measured.
+    pub pieces: Vec<MeasuredPiece>,
+    /// Where the numbers come from.
+    pub basis: String,
+}
+
+/// One ceramic of a class: its translucency, its shade and its coefficients.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct MeasuredPiece {
+    /// Translucency within its class.
+    pub translucency: Translucency,
+    /// Colour of a thick piece, which names it; CIELAB LCh under D65/2°.
+    pub shade: Lch,
+    /// Absorption coefficient σa, 1/mm; ends held beyond the samples.
+    pub absorption: RegularSamples,
+    /// Reduced scattering coefficient σs′, 1/mm; ends held beyond the samples.
+    pub reduced_scattering: RegularSamples,
 }
 
 /// Shades that ceramics come in.

@@ -1,16 +1,20 @@
 //! The materials of the files, turned into media.
 
-use crate::colorimetry::Lch;
+use crate::colorimetry::{Illuminant, Lab, Lch, Observer};
 use crate::material::format::{
-    Cements, CeramicClass, Ceramics, PreparedTooth, Tissues, TranslucencyGrade,
+    Cements, CeramicClass, Ceramics, MeasuredCeramics, MeasuredClass, PreparedTooth, Tissues,
+    TranslucencyGrade,
 };
-use crate::optics::transport::{CEMENT_JOINT, DENTIN_JOINT, Tables};
+use crate::material::own_tooth;
+use crate::optics::transport::{Base, CEMENT_JOINT, DENTIN_JOINT, Tables, tabulated_reflectance};
 use crate::optics::{
-    Design, DesignError, DesignTarget, Interface, Look, Medium, MediumError, ReflectanceShape,
-    TranslucencyTarget, TwoFluxMedium, design, log_linear_absorption, power_law_scattering,
+    Design, DesignError, DesignTarget, Interface, Layer, Look, Medium, MediumError,
+    ReflectanceShape, TranslucencyTarget, TwoFluxMedium, design, log_linear_absorption,
+    power_law_scattering,
 };
 use crate::scene::{Ceramic, Translucency};
-use crate::spectrum::Spectrum;
+use crate::spectrum::{Spectrum, SpectrumError};
+use std::borrow::Cow;
 use std::collections::BTreeMap;
 use std::sync::{Arc, Mutex, PoisonError};
 use thiserror::Error;
@@ -79,6 +83,24 @@ pub enum LibraryError {
         /// Class id.
         class: String,
     },
+    /// A measured ceramic does not come in a shade.
+    #[error("ceramic `{class}` was not measured in {}; there are {known}", shade.name())]
+    NotMeasured {
+        /// Class id.
+        class: String,
+        /// The shade asked for.
+        shade: Lch,
+        /// The shades there are in that translucency.
+        known: String,
+    },
+    /// Measured coefficients are no spectrum.
+    #[error("{what}: {source}")]
+    Spectrum {
+        /// Which entry.
+        what: String,
+        /// Why.
+        source: SpectrumError,
+    },
     /// No medium looks like an entry says.
     #[error("{what}: {source}")]
     Design {
@@ -126,6 +148,7 @@ impl CeramicMedia {
 #[derive(Debug)]
 pub struct Library {
     ceramics: Ceramics,
+    measured: Vec<MeasuredClass>,
     cements: Cements,
     tissues: Tissues,
     enamel: Medium,
@@ -158,6 +181,7 @@ impl Library {
         let shade_backing = internal_curve("shade backing", SHADE_BACKING, 1.54)?;
         Ok(Self {
             ceramics,
+            measured: Vec::new(),
             cements,
             tissues,
             enamel,
@@ -165,6 +189,36 @@ impl Library {
             tables: Arc::new(tables),
             designed: Mutex::new(BTreeMap::new()),
         })
+    }
+
+    /// The same library with measured ceramics added. A class whose id is taken already stands behind
+    /// the one that has it.
+    #[must_use]
+    pub fn with_measured(mut self, file: MeasuredCeramics) -> Self {
+        self.measured.extend(file.classes);
+        self
+    }
+
+    /// The measured ceramics.
+    #[must_use]
+    pub fn measured_ceramics(&self) -> &[MeasuredClass] {
+        &self.measured
+    }
+
+    /// The shades that a class comes in at a translucency: the lattice for a designed one, those of
+    /// its pieces for a measured one. Empty where the class has none or is unknown.
+    #[must_use]
+    pub fn shades(&self, class: &str, translucency: Translucency) -> Vec<Lch> {
+        if let Ok(entry) = self.ceramic_class(class) {
+            let has = entry.translucencies.iter().any(|grade| grade.level == translucency);
+            return if has { self.ceramics.shades.lattice.clone() } else { Vec::new() };
+        }
+        let pieces = self.measured_class(class).map_or(&[][..], |entry| &entry.pieces);
+        pieces.iter().filter(|p| p.translucency == translucency).map(|p| p.shade).collect()
+    }
+
+    fn measured_class(&self, id: &str) -> Option<&MeasuredClass> {
+        self.measured.iter().find(|class| class.id == id)
     }
 
     /// The ceramic file.
@@ -211,6 +265,10 @@ impl Library {
             tables.top(class.refractive_index, class.anisotropy, CEMENT_JOINT);
             tables.back(class.refractive_index, class.anisotropy, CEMENT_JOINT, mouth);
         }
+        for class in &self.measured {
+            tables.top(class.refractive_index, class.anisotropy, CEMENT_JOINT);
+            tables.back(class.refractive_index, class.anisotropy, CEMENT_JOINT, mouth);
+        }
         for cement in &self.cements.cements {
             tables.inner(cement.refractive_index, cement.anisotropy, CEMENT_JOINT);
         }
@@ -228,7 +286,8 @@ impl Library {
         &self.enamel
     }
 
-    /// The ceramic class with id `id`; of a pigmented class, the plain one that it is otherwise.
+    /// The designed ceramic class with id `id`; of a pigmented class, the plain one that it is
+    /// otherwise.
     ///
     /// # Errors
     /// [`LibraryError::Unknown`].
@@ -237,12 +296,26 @@ impl Library {
         find(&self.ceramics.classes, MaterialKind::Ceramic, id, |c| &c.id)
     }
 
-    /// The prepared tooth with id `id`.
+    /// Colour of a thick piece of a ceramic, which names its shade; CIELAB LCh under D65/2°.
+    #[must_use]
+    pub fn shade_of(&self, medium: &Medium) -> Lch {
+        let layer = Layer { medium, thickness_mm: self.ceramics.shades.at_mm };
+        let base = Base::Backing(&self.shade_backing);
+        let seen = tabulated_reflectance(&self.tables, &[layer], base, CEMENT_JOINT);
+        Lch::from(Lab::from_reflectance(&seen, Illuminant::D65, Observer::Cie1931))
+    }
+
+    /// The prepared tooth with id `id`, or the one whose measured colour `id` gives in the notation
+    /// `L58.2 C14.0 h78.5` ([`own_tooth`]).
     ///
     /// # Errors
     /// [`LibraryError::Unknown`].
-    pub fn prepared_tooth_entry(&self, id: &str) -> Result<&PreparedTooth, LibraryError> {
-        find(&self.tissues.prepared_teeth, MaterialKind::PreparedTooth, id, |p| &p.id)
+    pub fn prepared_tooth_entry(&self, id: &str) -> Result<Cow<'_, PreparedTooth>, LibraryError> {
+        let known = &self.tissues.prepared_teeth;
+        match own_tooth::colour(id) {
+            Some(colour) => Ok(Cow::Owned(own_tooth::entry(colour, known))),
+            None => find(known, MaterialKind::PreparedTooth, id, |p| &p.id).map(Cow::Borrowed),
+        }
     }
 
     /// A uniform ceramic of a class, translucency and shade.
@@ -258,7 +331,11 @@ impl Library {
         if let Some(pigmented) = self.pigmented_class(class) {
             return self.pigmented_ceramic(pigmented, translucency, shade);
         }
-        let entry = self.ceramic_class(class)?;
+        let entry = match (self.ceramic_class(class), self.measured_class(class)) {
+            (Ok(entry), _) => entry,
+            (Err(_), Some(measured)) => return self.measured(measured, translucency, shade),
+            (Err(error), None) => return Err(error),
+        };
         let grade = Self::grade(entry, translucency)?;
         self.ceramic_of_contrast(entry, grade.contrast_ratio, grade.at_mm, shade)
     }
@@ -274,11 +351,41 @@ impl Library {
             .ok_or_else(|| LibraryError::NoTranslucency { class: class.id.clone(), translucency })
     }
 
+    fn measured(
+        &self,
+        class: &MeasuredClass,
+        translucency: Translucency,
+        shade: Lch,
+    ) -> Result<Arc<Medium>, LibraryError> {
+        let pieces = || class.pieces.iter().filter(|piece| piece.translucency == translucency);
+        if pieces().next().is_none() {
+            return Err(LibraryError::NoTranslucency { class: class.id.clone(), translucency });
+        }
+        let piece = pieces().find(|piece| piece.shade.name() == shade.name()).ok_or_else(|| {
+            let known = pieces().map(|piece| piece.shade.name()).collect::<Vec<_>>().join(", ");
+            LibraryError::NotMeasured { class: class.id.clone(), shade, known }
+        })?;
+        let what = format!("{} {} {translucency:?}, measured", class.id, piece.shade.name());
+        self.once(what, |what| {
+            let spectrum = |samples: &crate::spectrum::RegularSamples| {
+                Spectrum::from_regular(samples.first_nm, samples.step_nm, &samples.values)
+                    .map_err(|source| LibraryError::Spectrum { what: what.to_owned(), source })
+            };
+            let (absorption, scattering) =
+                (spectrum(&piece.absorption)?, spectrum(&piece.reduced_scattering)?);
+            Medium::new(absorption, scattering, class.anisotropy, class.refractive_index)
+                .map_err(|source| LibraryError::Medium { what: what.to_owned(), source })
+        })
+    }
+
     /// The media at the two ends of a ceramic's block.
     pub(crate) fn ceramic_media(&self, ceramic: &Ceramic) -> Result<CeramicMedia, LibraryError> {
         if !ceramic.graded {
             let medium = *self.ceramic(&ceramic.class, ceramic.translucency, ceramic.shade)?;
             return Ok(CeramicMedia { cervical: medium, incisal: medium });
+        }
+        if self.measured_class(&ceramic.class).is_some() {
+            return Err(LibraryError::NotGraded { class: ceramic.class.clone() });
         }
         let entry = self.ceramic_class(&ceramic.class)?;
         let uniform = self.pigmented_class(&ceramic.class).is_some();

@@ -6,9 +6,10 @@
 pub mod ageing;
 pub mod format;
 mod library;
+pub mod own_tooth;
 mod pigment;
 mod shipped;
 
 pub(crate) use library::CeramicMedia;
 pub use library::{Library, LibraryError, MaterialKind};
-pub use shipped::{SHIPPED_FILES, ShippedError};
+pub use shipped::{OwnMaterials, SHIPPED_FILES, ShippedError};

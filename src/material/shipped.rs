@@ -1,5 +1,6 @@
 //! The material files that ship with the program, compiled in so that it runs from anywhere.
 
+use crate::material::format::{Cements, Ceramics, MeasuredCeramics, Tissues};
 use crate::material::{Library, LibraryError};
 use crate::optics::transport::Tables;
 use std::path::PathBuf;
@@ -28,6 +29,30 @@ pub enum ShippedError {
     Library(#[from] LibraryError),
 }
 
+/// The material files of somebody's own: what is given stands in for, or comes on top of, what
+/// ships.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct OwnMaterials {
+    /// Stands in for the shipped designed ceramics.
+    pub ceramics: Option<Ceramics>,
+    /// Stands in for the shipped cements.
+    pub cements: Option<Cements>,
+    /// Stands in for the shipped tissues.
+    pub tissues: Option<Tissues>,
+    /// Comes on top of the designed ceramics.
+    pub measured: Vec<MeasuredCeramics>,
+}
+
+impl Ceramics {
+    /// The shipped designed ceramics.
+    ///
+    /// # Errors
+    /// [`ShippedError`] when the file of this build is faulty.
+    pub fn shipped() -> Result<Self, ShippedError> {
+        parse(0)
+    }
+}
+
 fn parse<T: serde::de::DeserializeOwned>(index: usize) -> Result<T, ShippedError> {
     let (file, text) = SHIPPED_FILES[index];
     let options =
@@ -50,6 +75,23 @@ impl Library {
     /// [`ShippedError`] when a file of this build is faulty.
     pub fn shipped_with_cache(folder: impl Into<PathBuf>) -> Result<Self, ShippedError> {
         Self::shipped_with(Tables::shipped().with_cache(folder))
+    }
+
+    /// The shipped library with somebody's own materials; tables that do not ship are kept in
+    /// `cache`, if one is given.
+    ///
+    /// # Errors
+    /// [`ShippedError`] when a file of this build is faulty or the materials make no library.
+    pub fn with_own(own: OwnMaterials, cache: Option<PathBuf>) -> Result<Self, ShippedError> {
+        let tables = match cache {
+            Some(folder) => Tables::shipped().with_cache(folder),
+            None => Tables::shipped(),
+        };
+        let ceramics = own.ceramics.map_or_else(|| parse(0), Ok)?;
+        let cements = own.cements.map_or_else(|| parse(1), Ok)?;
+        let tissues = own.tissues.map_or_else(|| parse(2), Ok)?;
+        let library = Self::new(ceramics, cements, tissues, tables)?;
+        Ok(own.measured.into_iter().fold(library, Self::with_measured))
     }
 
     fn shipped_with(tables: Tables) -> Result<Self, ShippedError> {

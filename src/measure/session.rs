@@ -46,6 +46,7 @@ fn patients() -> PatientRanges {
         central: LchRanges { l: range(73.0, 79.0), c: range(13.0, 19.0), h: range(85.0, 90.0) },
         residual_sd_de00: 0.7,
         enamel_factor: range(0.9, 1.1),
+        teeth: None,
     }
 }
 

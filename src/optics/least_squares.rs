@@ -1,15 +1,15 @@
-//! Damped least squares for a handful of smooth equations in as many unknowns.
+//! Damped least squares for a handful of smooth equations in as many unknowns, or fewer.
 
 use nalgebra::{Cholesky, SMatrix, SVector};
 
 /// Where an iteration stopped.
-pub(crate) struct Minimum<const N: usize> {
+pub(crate) struct Minimum<const N: usize, const M: usize = N> {
     pub x: SVector<f64, N>,
-    pub residuals: SVector<f64, N>,
+    pub residuals: SVector<f64, M>,
     pub iterations: usize,
 }
 
-impl<const N: usize> Minimum<N> {
+impl<const N: usize, const M: usize> Minimum<N, M> {
     /// Largest absolute residual.
     pub fn residual(&self) -> f64 {
         self.residuals.amax()
@@ -29,12 +29,12 @@ const STAGNATION: f64 = 0.8;
 ///
 /// Levenberg-Marquardt: stops when every residual is below `tolerance`, when no step improves any
 /// more, or after `max_iterations`.
-pub(crate) fn minimise<const N: usize>(
+pub(crate) fn minimise<const N: usize, const M: usize>(
     start: SVector<f64, N>,
     tolerance: f64,
     max_iterations: usize,
-    equations: impl Fn(&SVector<f64, N>) -> (SVector<f64, N>, SMatrix<f64, N, N>),
-) -> Minimum<N> {
+    equations: impl Fn(&SVector<f64, N>) -> (SVector<f64, M>, SMatrix<f64, M, N>),
+) -> Minimum<N, M> {
     let mut x = start;
     let (mut residuals, mut jacobian) = equations(&x);
     let mut damping = 1e-3;

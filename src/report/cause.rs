@@ -13,7 +13,13 @@
 //! 5. What time has done to a restoration is known: the difference as it is, less what it was when
 //!    seated. Where that makes up at least half of the leading part, drift is the cause and comes
 //!    before any layer.
-//! 6. Where no layer is charged with enough, the sentence says so.
+//! 6. Three causes are found by trying: the difference is computed again with one thing changed
+//!    ([`WhatIf`]), and what the change takes away is charged to that thing. The neck is too thin
+//!    where the cervical third is much further off than the middle and as much ceramic there as in
+//!    the middle would take away half of it. The cement is the cause where clear cement would take
+//!    away half. Too opaque is a result too light of which high translucency would take away half,
+//!    and more than the shade is charged with.
+//! 7. Where no layer is charged with enough, the sentence says so.
 //!
 //! The accounting is rough on purpose; it only has to name the right layer. The numbers shown are
 //! those of the truth.
@@ -30,6 +36,24 @@ const DRIFT_LEADS: f64 = 0.5;
 /// Share of the prepared tooth from which its colour shows. Design choice.
 const SHOWS_THROUGH: f64 = 0.15;
 
+/// Difference of the cervical third over that of the middle from which the neck is looked at by
+/// itself. Design choice.
+const NECK_LEADS: f64 = 1.5;
+/// Share of a part that a change must take away for what was changed to be the cause. Design
+/// choice: the larger half.
+const CHANGE_LEADS: f64 = 0.5;
+
+/// The difference as it would be with one thing changed; `None` where that is as it is.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct WhatIf {
+    /// On clear cement.
+    pub clear_cement: Option<ZoneDifference>,
+    /// In high translucency, same class and shade.
+    pub high_translucency: Option<ZoneDifference>,
+    /// The cervical third with as much ceramic at the neck as in the middle.
+    pub thicker_neck: Option<ZoneDifference>,
+}
+
 /// What a cause is judged from.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct CauseFacts<'a> {
@@ -45,6 +69,8 @@ pub struct CauseFacts<'a> {
     pub shade_minus_body: (f64, f64),
     /// The difference when the restoration was seated, where it has drifted since.
     pub at_seating: Option<ZoneDifference>,
+    /// What single changes would make of it.
+    pub what_if: WhatIf,
 }
 
 /// A signed part of the difference.
@@ -70,6 +96,9 @@ pub fn cause_sentence(facts: &CauseFacts<'_>) -> String {
     ];
     parts.sort_by(|a, b| b.1.abs().total_cmp(&a.1.abs()));
     let [(lead, size), (second, second_size), _] = parts;
+    if let Some(sentence) = thin_neck(facts, lead) {
+        return sentence;
+    }
     let mut what = format!("{:.1} {}", size.abs(), direction(lead, size));
     if second_size.abs() >= PERCEPTIBILITY_DE00.max(size.abs() / 2.0) {
         let also = format!(" and {:.1} {}", second_size.abs(), direction(second, second_size));
@@ -127,7 +156,7 @@ const fn direction(part: Part, size: f64) -> &'static str {
 }
 
 fn cause(facts: &CauseFacts<'_>, part: Part, size: f64) -> String {
-    if let Some(sentence) = drift(facts, part, size) {
+    if let Some(sentence) = drift(facts, part, size).or_else(|| cement(facts, part, size)) {
         return sentence;
     }
     let share = facts.prepared_share.clamp(0.0, 1.0);
@@ -138,6 +167,9 @@ fn cause(facts: &CauseFacts<'_>, part: Part, size: f64) -> String {
         Part::Value => {
             let prepared = way * share * facts.prepared_minus_body_lightness;
             let ceramic = way * (1.0 - share) * shade_l;
+            if let Some(sentence) = too_opaque(facts, size, ceramic) {
+                return sentence;
+            }
             if shows && prepared >= ENOUGH && prepared >= ceramic {
                 let tone = if way < 0.0 { "" } else { "light " };
                 format!("the {tone}prepared tooth shows through {}", layer(facts.restoration))
@@ -164,14 +196,88 @@ fn cause(facts: &CauseFacts<'_>, part: Part, size: f64) -> String {
     }
 }
 
+impl Part {
+    const fn of(self, difference: &ZoneDifference) -> f64 {
+        match self {
+            Self::Value => difference.dl00,
+            Self::Chroma => difference.dc00,
+            Self::Hue => difference.dh00,
+        }
+    }
+}
+
+/// A neck so thin that the tooth shows there, where that is the larger part of the matter.
+fn thin_neck(facts: &CauseFacts<'_>, part: Part) -> Option<String> {
+    let thicker = facts.what_if.thicker_neck?;
+    if facts.restoration.drift.is_some() {
+        return None;
+    }
+    let [neck, middle, _] = &facts.truth.zones;
+    let size = part.of(neck);
+    let way = size.signum();
+    let leads = size.abs() >= PERCEPTIBILITY_DE00
+        && size.abs() >= NECK_LEADS * (way * part.of(middle)).max(0.0);
+    let taken = way * (size - part.of(&thicker));
+    // Going as far off the other way is no cure.
+    let cured = taken >= CHANGE_LEADS * size.abs()
+        && part.of(&thicker).abs() <= (1.0 - CHANGE_LEADS) * size.abs();
+    (leads && cured && taken >= ENOUGH).then(|| {
+        format!(
+            "{:.1} {} at the neck: {} mm of ceramic is too thin there, and the prepared tooth \
+             shows through.",
+            size.abs(),
+            direction(part, size),
+            millimetres(facts.restoration.thickness.neck_mm),
+        )
+    })
+}
+
+/// The cement, where clear cement would take away the larger half.
+fn cement(facts: &CauseFacts<'_>, part: Part, size: f64) -> Option<String> {
+    let clear = facts.what_if.clear_cement?;
+    let way = size.signum();
+    let taken = way * (size - part.of(&clear));
+    let leads = taken >= ENOUGH && taken >= CHANGE_LEADS * size.abs();
+    leads.then(|| {
+        let name = facts.restoration.cement.replace('-', " ");
+        let layer = layer(facts.restoration);
+        match (part, size > 0.0) {
+            (Part::Value, true) => format!("the {name} cement is too light under {layer}"),
+            (Part::Value, false) => format!("the {name} cement is too dark under {layer}"),
+            _ => format!("the {name} cement shows through {layer}"),
+        }
+    })
+}
+
+/// A ceramic that hides too much, where letting more through would take away the larger half, and
+/// more than the shade is charged with.
+fn too_opaque(facts: &CauseFacts<'_>, size: f64, shade: f64) -> Option<String> {
+    let high = facts.what_if.high_translucency?;
+    let taken = size - high.dl00;
+    let leads = size > 0.0
+        && taken >= ENOUGH
+        && taken >= CHANGE_LEADS * size
+        && taken > shade
+        && high.dl00.abs() < size;
+    leads.then(|| {
+        let then = match (high.dl00 * 10.0).round() {
+            0.0 => "it would match in value".to_owned(),
+            tenths => {
+                let word = direction(Part::Value, tenths);
+                format!("it would be {:.1} {word}", high.dl00.abs())
+            }
+        };
+        format!(
+            "too opaque: {} hides too much of what is beneath; in high translucency {then}",
+            layer(facts.restoration)
+        )
+    })
+}
+
 /// What time has done, where that is the larger half of a part.
 fn drift(facts: &CauseFacts<'_>, part: Part, size: f64) -> Option<String> {
     let (drift, seated) = (facts.restoration.drift?, facts.at_seating?);
-    let before = match part {
-        Part::Value => seated.dl00,
-        Part::Chroma => seated.dc00,
-        Part::Hue => seated.dh00,
-    };
+    let before = part.of(&seated);
     let since = size.signum() * (size - before);
     (since >= ENOUGH && since >= DRIFT_LEADS * size.abs()).then(|| {
         let time = match drift.months.round() {
@@ -199,9 +305,14 @@ fn layer(restoration: &Restoration) -> String {
         (false, Translucency::Medium) => "medium-translucency",
         (false, Translucency::High) => "high-translucency",
     };
-    let mm = restoration.thickness.body_mm;
+    let mm = millimetres(restoration.thickness.body_mm);
+    format!("{mm} mm of {translucency} ceramic")
+}
+
+/// One decimal, two where the second counts.
+fn millimetres(mm: f64) -> String {
     let digits = if (mm * 10.0 - (mm * 10.0).round()).abs() < 0.05 { 1 } else { 2 };
-    format!("{mm:.digits$} mm of {translucency} ceramic")
+    format!("{mm:.digits$}")
 }
 
 fn nothing_alone() -> String {
@@ -261,6 +372,7 @@ mod tests {
             prepared_share,
             shade_minus_body,
             at_seating: None,
+            what_if: WhatIf::default(),
         };
         assert_eq!(cause_sentence(&facts), expected);
     }
@@ -391,6 +503,7 @@ mod tests {
                 prepared_share: 0.35,
                 shade_minus_body: (0.0, 0.0),
                 at_seating: Some(ZoneDifference { de00: dl00.abs(), dl00, dc00: 0.0, dh00: 0.0 }),
+                what_if: WhatIf::default(),
             })
         };
         assert_eq!(

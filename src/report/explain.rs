@@ -1,9 +1,9 @@
 //! From a case and its baked scene to the sentence that explains it.
 
-use super::cause::{CauseFacts, cause_sentence, false_alarm_sentence};
+use super::cause::{CauseFacts, WhatIf, cause_sentence, false_alarm_sentence};
 use crate::bake::{BakeError, BakedScene, Condition, Estimator, Truth, ZoneDifference};
 use crate::material::Library;
-use crate::scene::{Case, NaturalTooth, Restoration};
+use crate::scene::{Case, NaturalTooth, Restoration, Translucency};
 use crate::trial::Response;
 
 /// One plain sentence on a finished trial: why the restoration looked as it did, or, where there
@@ -69,28 +69,58 @@ fn facts<'a>(
 ) -> Result<CauseFacts<'a>, BakeError> {
     let prepared = library.prepared_tooth_entry(&restoration.prepared_tooth)?.colour.l;
     let shade = restoration.ceramic.shade;
+    let estimator = Estimator::new(tooth, case.seed, case.illuminant, library)?;
     Ok(CauseFacts {
         truth,
         restoration,
         prepared_minus_body_lightness: prepared - tooth.body.l,
-        prepared_share: prepared_share(case, tooth, restoration, library)?,
+        prepared_share: prepared_share(restoration, &estimator, library)?,
         shade_minus_body: (shade.l - tooth.body.l, shade.c - tooth.body.c),
-        at_seating: at_seating(case, tooth, restoration, library)?,
+        at_seating: at_seating(restoration, &estimator)?,
+        what_if: what_if(restoration, &estimator, library)?,
     })
+}
+
+/// Id of the cement that adds next to nothing.
+const CLEAR: &str = "clear";
+
+/// The restoration with one thing changed at a time.
+fn what_if(
+    restoration: &Restoration,
+    estimator: &Estimator<'_>,
+    library: &Library,
+) -> Result<WhatIf, BakeError> {
+    let mut found = WhatIf::default();
+    if restoration.cement != CLEAR && library.cement(CLEAR).is_ok() {
+        let clear = Restoration { cement: CLEAR.to_owned(), ..restoration.clone() };
+        found.clear_cement = Some(estimator.difference(&clear)?);
+    }
+    let ceramic = &restoration.ceramic;
+    if ceramic.graded || ceramic.translucency != Translucency::High {
+        let mut high = restoration.clone();
+        high.ceramic.translucency = Translucency::High;
+        high.ceramic.graded = false;
+        // Not every class comes in it, in every shade.
+        found.high_translucency = estimator.difference(&high).ok();
+    }
+    let thickness = restoration.thickness;
+    if thickness.neck_mm < 0.95 * thickness.body_mm {
+        let mut thicker = restoration.clone();
+        thicker.thickness.neck_mm = thickness.body_mm;
+        found.thicker_neck = Some(estimator.differences(&thicker)?[0]);
+    }
+    Ok(found)
 }
 
 /// The difference that a restoration with drift had when it was seated.
 fn at_seating(
-    case: &Case,
-    tooth: &NaturalTooth,
     restoration: &Restoration,
-    library: &Library,
+    estimator: &Estimator<'_>,
 ) -> Result<Option<ZoneDifference>, BakeError> {
     if restoration.drift.is_none() {
         return Ok(None);
     }
     let seated = Restoration { drift: None, ..restoration.clone() };
-    let estimator = Estimator::new(tooth, case.seed, case.illuminant, library)?;
     estimator.difference(&seated).map(Some)
 }
 
@@ -98,9 +128,8 @@ fn at_seating(
 /// restoration is computed once over its prepared tooth and once over the one that is least like
 /// it.
 fn prepared_share(
-    case: &Case,
-    tooth: &NaturalTooth,
     restoration: &Restoration,
+    estimator: &Estimator<'_>,
     library: &Library,
 ) -> Result<f64, BakeError> {
     let own = library.prepared_tooth_entry(&restoration.prepared_tooth)?.colour.l;
@@ -111,7 +140,6 @@ fn prepared_share(
         .iter()
         .max_by(|a, b| distance(a.colour.l).total_cmp(&distance(b.colour.l)));
     let Some(other) = other.filter(|other| distance(other.colour.l) > 1.0) else { return Ok(0.0) };
-    let estimator = Estimator::new(tooth, case.seed, case.illuminant, library)?;
     let body = |restoration: &Restoration| estimator.zones(restoration).map(|zones| zones[1].l);
     let replaced = Restoration { prepared_tooth: other.id.clone(), ..restoration.clone() };
     let arrived = (body(&replaced)? - body(restoration)?) / (other.colour.l - own);

@@ -6,6 +6,7 @@ mod build_up;
 mod case;
 mod drift;
 mod shift;
+mod space;
 mod staging;
 mod tooth;
 
@@ -15,5 +16,6 @@ pub use case::{
 };
 pub use drift::{Cure, Drift};
 pub use shift::SpectralShift;
+pub use space::Space;
 pub use staging::{Framing, Lamp, Staging};
 pub use tooth::{CrownDimensions, Tooth, ToothKind, ToothNumberError};

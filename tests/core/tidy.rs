@@ -5,7 +5,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// What each part of the core may use. Data flows one way; see DEVELOPERS.md.
-const ALLOWED: [(&str, &[&str]); 15] = [
+const ALLOWED: [(&str, &[&str]); 17] = [
     ("spectrum", &[]),
     ("random", &[]),
     ("colorimetry", &["spectrum"]),
@@ -17,6 +17,8 @@ const ALLOWED: [(&str, &[&str]); 15] = [
     ("psychophysics", &["scene", "random", "colorimetry", "bake", "trial"]),
     ("trial", &["scene", "random", "psychophysics", "bake"]),
     ("level", &["colorimetry", "scene", "material", "optics", "bake", "random", "trial"]),
+    ("chart", &["colorimetry", "scene", "material", "bake"]),
+    ("intake", &["spectrum", "colorimetry", "optics", "material", "scene", "level"]),
     (
         "exercise",
         &[

@@ -1,12 +1,16 @@
 //! What the commands do.
 
+mod case;
 mod check;
 mod draw;
 mod frames;
+mod import_ceramic;
 mod measured;
 mod rehearse;
 mod rounds;
 mod sheet;
+mod waits;
+mod whole_file;
 
 use crate::app::cli::{Cli, Command};
 use crate::app::shipped::Shipped;
@@ -56,14 +60,15 @@ impl ExitWith {
 /// Does what the command line asks for.
 #[must_use]
 pub fn dispatch(cli: Cli) -> ExitWith {
-    if let Some(Command::Check(arguments)) = &cli.command {
-        return check::run(arguments);
+    let materials = cli.options.materials.as_deref();
+    match &cli.command {
+        Some(Command::Check(arguments)) => return check::run(arguments, materials),
+        Some(Command::ImportCeramic(arguments)) => return import_ceramic::run(arguments),
+        Some(Command::Case(arguments)) => return case::run(arguments, materials),
+        _ => {}
     }
     let levels = cli.options.levels.as_deref();
-    let loaded = match persist::table_folder() {
-        Some(tables) => Shipped::load_with_cache(levels, &tables),
-        None => Shipped::load(levels),
-    };
+    let loaded = Shipped::load_all(levels, materials, persist::table_folder());
     let content = match loaded {
         Ok(content) => Arc::new(content),
         Err(error) => return ExitWith::failure(error),
@@ -76,7 +81,12 @@ pub fn dispatch(cli: Cli) -> ExitWith {
         Some(Command::Rehearse(arguments)) => rehearse::run(&arguments, &cli.options, &*content),
         Some(Command::Draw(arguments)) => draw::run(&arguments, &*content),
         Some(Command::Sheet(arguments)) => sheet::run(&arguments, &*content),
+        Some(Command::Frames(arguments)) if let Some(smiles) = arguments.waits => {
+            waits::run(smiles, arguments.size, content)
+        }
         Some(Command::Frames(arguments)) => frames::run(&arguments, &*content),
-        Some(Command::Check(arguments)) => check::run(&arguments),
+        Some(Command::Check(arguments)) => check::run(&arguments, materials),
+        Some(Command::ImportCeramic(arguments)) => import_ceramic::run(&arguments),
+        Some(Command::Case(arguments)) => case::run(&arguments, materials),
     }
 }

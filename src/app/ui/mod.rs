@@ -1,5 +1,7 @@
 //! What screens are made of: theme, widgets, drawings. Functions from plain data to egui.
 
+mod blend_chart;
+mod cross_section;
 mod focus;
 mod number_line;
 mod picture_view;
@@ -8,6 +10,8 @@ pub mod theme;
 mod tooth_row;
 mod widgets;
 
+pub use blend_chart::{BlendChartView, ChartCursor};
+pub use cross_section::cross_section;
 pub use focus::{FocusHeld, give_focus, has_focused_widget};
 pub use number_line::{Mark, number_line, signed};
 pub use picture_view::{

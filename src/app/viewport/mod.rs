@@ -22,6 +22,7 @@ mod thirds;
 mod timing;
 
 pub use offscreen::{OffscreenRenderer, PatchSeen, RendererError, renderer_settings};
+pub(in crate::app) use offscreen::{make_ready, windowless_app};
 pub use readback::{PictureFailed, PictureQueue, PictureReady};
 pub use thirds::ToothColour;
 

@@ -105,6 +105,41 @@ fn has_adapter(backends: Backends) -> bool {
     block_on(instance.request_adapter(&wgpu::RequestAdapterOptions::default())).is_ok()
 }
 
+/// Bevy with a graphics adapter and without a window or a loop of its own.
+///
+/// # Errors
+/// [`RendererError::NoAdapter`] when there is none.
+pub(in crate::app) fn windowless_app() -> Result<App, RendererError> {
+    let settings = renderer_settings()?;
+    let mut app = App::new();
+    app.add_plugins(
+        DefaultPlugins
+            .set(WindowPlugin {
+                primary_window: None,
+                exit_condition: ExitCondition::DontExit,
+                ..default()
+            })
+            .set(RenderPlugin {
+                render_creation: RenderCreation::from(settings),
+                synchronous_pipeline_compilation: true,
+                ..default()
+            })
+            .disable::<WinitPlugin>()
+            .disable::<LogPlugin>()
+            .disable::<PipelinedRenderingPlugin>(),
+    );
+    Ok(app)
+}
+
+/// Waits until the plugins are there; only then may the app be updated.
+pub(in crate::app) fn make_ready(app: &mut App) {
+    while app.plugins_state() == PluginsState::Adding {
+        tick_global_task_pools_on_main_thread();
+    }
+    app.finish();
+    app.cleanup();
+}
+
 /// A flat patch as it came back.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct PatchSeen {
@@ -132,30 +167,9 @@ impl OffscreenRenderer {
     /// # Errors
     /// [`RendererError::NoAdapter`] when there is none.
     pub fn new() -> Result<Self, RendererError> {
-        let settings = renderer_settings()?;
-        let mut app = App::new();
-        app.add_plugins(
-            DefaultPlugins
-                .set(WindowPlugin {
-                    primary_window: None,
-                    exit_condition: ExitCondition::DontExit,
-                    ..default()
-                })
-                .set(RenderPlugin {
-                    render_creation: RenderCreation::from(settings),
-                    synchronous_pipeline_compilation: true,
-                    ..default()
-                })
-                .disable::<WinitPlugin>()
-                .disable::<LogPlugin>()
-                .disable::<PipelinedRenderingPlugin>(),
-        )
-        .add_plugins(ViewportPlugin);
-        while app.plugins_state() == PluginsState::Adding {
-            tick_global_task_pools_on_main_thread();
-        }
-        app.finish();
-        app.cleanup();
+        let mut app = windowless_app()?;
+        app.add_plugins(ViewportPlugin);
+        make_ready(&mut app);
         Ok(Self { app })
     }
 

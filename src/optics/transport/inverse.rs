@@ -10,7 +10,7 @@ use crate::optics::inverse::{
 use crate::optics::least_squares::minimise;
 use crate::optics::medium::transport_scattering;
 use crate::spectrum::{N_BANDS, Spectrum, wavelength_nm};
-use nalgebra::{Matrix2, Vector2};
+use nalgebra::{Matrix2, SMatrix, SVector, Vector2};
 
 /// Coefficients of one band, 1/mm.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -58,33 +58,8 @@ pub fn transport_from_two_backings(
     r: TwoBackings,
     thickness_mm: f64,
 ) -> Result<RecoveredTransport, InverseError> {
-    let surface = Interface::between_air_and(refractive_index);
-    let internal = TwoBackings {
-        over_white: surface.internal_from_excluded(r.over_white).clamp(0.0, 1.0),
-        over_black: surface.internal_from_excluded(r.over_black).clamp(0.0, 1.0),
-        ..r
-    };
-    let start = match from_two_backings(internal, thickness_mm) {
-        Ok(found) => (0.5 * found.k, transport_scattering(found.s, found.k)),
-        // The two-flux model has no answer near its limits where this one may have one.
-        Err(InverseError::Unphysical { .. } | InverseError::Opaque { .. }) => {
-            (0.05 / thickness_mm, 2.0 / thickness_mm)
-        }
-        Err(other) => return Err(other),
-    };
-    let at = |x: &Vector2<f64>| {
-        let [a, s] = [x[0].exp(), x[1].exp()];
-        let (value, by_p, by_q) =
-            table.at_with_slopes(&Depth::new(s * thickness_mm, a * thickness_mm));
-        let slopes = [by_q.map(|v| v * a * thickness_mm), by_p.map(|v| v * s * thickness_mm)];
-        let layer = TopLayer(value);
-        let (white, dw) = layer.over_lambertian(r.white, &slopes);
-        let (black, db) = layer.over_lambertian(r.black, &slopes);
-        (
-            Vector2::new(white - r.over_white, black - r.over_black),
-            Matrix2::new(dw[0], dw[1], db[0], db[1]),
-        )
-    };
+    let start = start_from_two_flux(refractive_index, r, thickness_mm)?;
+    let at = |x: &Vector2<f64>| misses(table, x, r, thickness_mm);
     let floor = 1e-9 / thickness_mm;
     let x = Vector2::new(start.0.max(floor).ln(), start.1.max(floor).ln());
     let found = minimise(x, 1e-10, 200, at);
@@ -103,6 +78,118 @@ pub fn transport_from_two_backings(
             k_per_reflectance: row(0, absorption),
             s_per_reflectance: row(1, reduced_scattering),
         },
+    })
+}
+
+/// Coefficients to start from, (σa, σs′): those of the two-flux solution where it has one.
+fn start_from_two_flux(
+    refractive_index: f64,
+    r: TwoBackings,
+    thickness_mm: f64,
+) -> Result<(f64, f64), InverseError> {
+    let surface = Interface::between_air_and(refractive_index);
+    let internal = TwoBackings {
+        over_white: surface.internal_from_excluded(r.over_white).clamp(0.0, 1.0),
+        over_black: surface.internal_from_excluded(r.over_black).clamp(0.0, 1.0),
+        ..r
+    };
+    match from_two_backings(internal, thickness_mm) {
+        Ok(found) => Ok((0.5 * found.k, transport_scattering(found.s, found.k))),
+        // The two-flux model has no answer near its limits where this one may have one.
+        Err(InverseError::Unphysical { .. } | InverseError::Opaque { .. }) => {
+            Ok((0.05 / thickness_mm, 2.0 / thickness_mm))
+        }
+        Err(other) => Err(other),
+    }
+}
+
+/// Computed less measured reflectances, and their slopes by ln σa and ln σs′.
+fn misses(
+    table: &Table<TOP>,
+    x: &Vector2<f64>,
+    r: TwoBackings,
+    thickness_mm: f64,
+) -> (Vector2<f64>, Matrix2<f64>) {
+    let [a, s] = [x[0].exp(), x[1].exp()];
+    let (value, by_p, by_q) = table.at_with_slopes(&Depth::new(s * thickness_mm, a * thickness_mm));
+    let slopes = [by_q.map(|v| v * a * thickness_mm), by_p.map(|v| v * s * thickness_mm)];
+    let layer = TopLayer(value);
+    let (white, dw) = layer.over_lambertian(r.white, &slopes);
+    let (black, db) = layer.over_lambertian(r.black, &slopes);
+    (
+        Vector2::new(white - r.over_white, black - r.over_black),
+        Matrix2::new(dw[0], dw[1], db[0], db[1]),
+    )
+}
+
+/// Most pieces that one fit takes.
+pub const MAX_PIECES: usize = 8;
+const EQUATIONS: usize = 2 * MAX_PIECES;
+
+/// The coefficients, one band, that come nearest to what several pieces of one material measure.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct FittedTransport {
+    /// σa, 1/mm.
+    pub absorption: f64,
+    /// σs′ = σs(1-g), 1/mm.
+    pub reduced_scattering: f64,
+    /// Computed less measured reflectance over the white and the black backing, by piece; 0 beyond
+    /// the last.
+    pub misses: [[f64; 2]; MAX_PIECES],
+    /// Relative standard error of σa when every reflectance has an independent standard error of 1.
+    pub absorption_spread: f64,
+    /// The same of σs′.
+    pub scattering_spread: f64,
+}
+
+/// σa and σs′ of a material from pieces of known thickness in mm, one band: least squares, where
+/// [`transport_from_two_backings`] wants the reflectances met. Pieces beyond [`MAX_PIECES`] are not
+/// looked at. Reflectances as there, but those over the backings may be anything: what no layer
+/// can give is a miss that is left.
+///
+/// # Errors
+/// [`InverseError`] when a thickness is not positive, a backing lies outside 0..1 or the white one is
+/// not the lighter.
+pub fn fit_transport(
+    table: &Table<TOP>,
+    refractive_index: f64,
+    pieces: &[(TwoBackings, f64)],
+) -> Result<FittedTransport, InverseError> {
+    let pieces = &pieces[..pieces.len().min(MAX_PIECES)];
+    let mut start = Vector2::zeros();
+    for &(r, thickness_mm) in pieces {
+        let held = TwoBackings {
+            over_white: r.over_white.clamp(0.0, 1.0),
+            over_black: r.over_black.clamp(0.0, 1.0),
+            ..r
+        };
+        let (a, s) = start_from_two_flux(refractive_index, held, thickness_mm)?;
+        let floor = 1e-6 / thickness_mm;
+        start += Vector2::new(a.max(floor).ln(), s.max(floor).ln()) / pieces.len() as f64;
+    }
+    let at = |x: &Vector2<f64>| {
+        let mut residuals = SVector::<f64, EQUATIONS>::zeros();
+        let mut jacobian = SMatrix::<f64, EQUATIONS, 2>::zeros();
+        // Held where a coefficient can no longer be told from 0.
+        let x = x.map(|v| v.max(-30.0));
+        for (i, &(r, thickness_mm)) in pieces.iter().enumerate() {
+            let (miss, slopes) = misses(table, &x, r, thickness_mm);
+            residuals.fixed_rows_mut::<2>(2 * i).copy_from(&miss);
+            jacobian.fixed_view_mut::<2, 2>(2 * i, 0).copy_from(&slopes);
+        }
+        (residuals, jacobian)
+    };
+    let found = minimise(start, 1e-9, 300, at);
+    let (residuals, jacobian) = at(&found.x);
+    let normal = jacobian.transpose() * jacobian;
+    let covariance = normal.try_inverse().unwrap_or(Matrix2::repeat(f64::INFINITY));
+    let spread = |i: usize| covariance[(i, i)].max(0.0).sqrt();
+    Ok(FittedTransport {
+        absorption: found.x[0].max(-30.0).exp(),
+        reduced_scattering: found.x[1].max(-30.0).exp(),
+        misses: std::array::from_fn(|i| [residuals[2 * i], residuals[2 * i + 1]]),
+        absorption_spread: spread(0),
+        scattering_spread: spread(1),
     })
 }
 

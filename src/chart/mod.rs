@@ -1,0 +1,22 @@
+//! The blend chart: how far from its twin a restoration would be over thickness and shade, for each
+//! translucency of its class.
+//!
+//! # The axes
+//! Across: the ceramic's thickness in the middle of the tooth, mm. The whole profile is scaled with
+//! it, the margin left as it is ([`Thickness::scaled`](crate::scene::Thickness::scaled)). Up: value
+//! first. Each step is one lightness of the class's shades, with the chroma and hue that lie
+//! nearest the natural tooth's. Cement, film, prepared tooth, light and drift are those of the case.
+//!
+//! # The values
+//! At every node the colours of the tooth's thirds come from [`Estimator`](crate::bake::Estimator),
+//! the truth on a coarse grid, baked by the same layers. Between nodes the colours are
+//! interpolated bilinearly and the difference is taken of those: ΔE00 itself has a crease at its
+//! least, which interpolation would blunt.
+
+mod contour;
+mod panel;
+mod uncertainty;
+
+pub use contour::{Polyline, contour_lines};
+pub use panel::{Axes, BlendChart, ChartCase, Isoline, Panel, Reading, Tried, blend_chart};
+pub use uncertainty::{Spread, Uncertainty};

@@ -1,0 +1,15 @@
+//! A case from the clinic: somebody's own measured colours and room, turned into a level.
+//!
+//! The file gives what a practitioner measures: CIELAB of natural teeth, of the prepared tooth, the
+//! total reduction and the gap for the cement. What it does not give is filled in: teeth that
+//! were not measured follow from those that were by the usual steps along the arch.
+
+mod build;
+mod format;
+mod rules;
+
+pub use build::{PreparedCase, level_text};
+pub use format::{
+    CLINIC_FORMAT, CaseExercise, CeramicChoice, ClinicCase, MeasuredLab, MeasuredNeighbour,
+};
+pub use rules::{load_case, parse_case};

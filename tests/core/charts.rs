@@ -1,0 +1,229 @@
+//! The blend chart against the truth, and the cross-section against the layers that were asked for.
+
+use second_glance::bake::cross_section::{CutHeight, LayerRole, cross_section};
+use second_glance::bake::{Estimator, bake};
+use second_glance::chart::{BlendChart, ChartCase, blend_chart};
+use second_glance::colorimetry::{
+    ACCEPTABILITY_DE00, Illuminant, Lch, Observer, PERCEPTIBILITY_DE00, ciede2000,
+};
+use second_glance::material::Library;
+use second_glance::optics::search::{Choices, colours};
+use second_glance::optics::transport::{Base, CEMENT_JOINT, joint_reflection};
+use second_glance::optics::{Layer, Medium};
+use second_glance::scene::{
+    Case, Ceramic, NaturalTooth, Patient, Preparation, Restoration, Staging, Thickness, Tooth,
+    Translucency,
+};
+
+fn case(prepared_tooth: &str) -> Case {
+    let tooth = Tooth::new(21).unwrap();
+    let body = Lch { l: 75.0, c: 16.0, h: 88.0 };
+    let natural = NaturalTooth { tooth, body, enamel_factor: 1.0, residual_de00: 0.0 };
+    let restoration = Restoration {
+        tooth,
+        preparation: Preparation::Veneer,
+        ceramic: Ceramic {
+            class: "lithium-disilicate".to_owned(),
+            translucency: Translucency::High,
+            shade: Lch { l: 78.0, c: 15.0, h: 90.0 },
+            graded: false,
+            block_shift: 0.0,
+        },
+        thickness: Thickness { margin_mm: 0.2, neck_mm: 0.4, body_mm: 0.5, incisal_mm: 0.7 },
+        cement: "clear".to_owned(),
+        cement_film_mm: 0.05,
+        prepared_tooth: prepared_tooth.to_owned(),
+        drift: None,
+    };
+    Case {
+        seed: 3,
+        patient: Patient { teeth: vec![natural], gingiva: Lch { l: 51.0, c: 33.0, h: 34.0 } },
+        restorations: vec![restoration],
+        shift: None,
+        illuminant: Illuminant::D65,
+        staging: Staging::default(),
+    }
+}
+
+fn chart(case: &Case, library: &Library) -> BlendChart {
+    blend_chart(&ChartCase::of(case).unwrap(), "A", &[], library).unwrap()
+}
+
+#[test]
+fn the_chart_says_what_the_estimator_and_the_bake_say() {
+    let library = Library::shipped().unwrap();
+    let case = case("brown");
+    let chart = chart(&case, &library);
+    assert_eq!(chart.panels.len(), 3);
+    let restoration = case.restorations[0].clone();
+    let tooth = case.patient.teeth[0];
+    let estimator = Estimator::new(&tooth, case.seed, case.illuminant, &library).unwrap();
+    let panel = chart.panel(Translucency::High).unwrap();
+    let mut between = 0.0_f64;
+    for (mm, l) in [(0.5, 78.0), (0.3, 84.0), (1.0, 76.0), (0.55, 79.0), (0.85, 81.0)] {
+        let reading = chart.at(panel, mm, l).unwrap();
+        let mut varied = restoration.clone();
+        varied.thickness = restoration.thickness.scaled(mm / 0.5);
+        varied.ceramic.shade = reading.shade;
+        let direct = estimator.difference(&varied).unwrap();
+        let off = (direct.de00 - reading.difference.de00).abs();
+        let on_node = l % 2.0 == 0.0 && ((mm * 10.0_f64).round() - mm * 10.0).abs() < 1e-9;
+        assert!(!on_node || off < 1e-9, "{mm} mm L {l}: {reading:?} {direct:?}");
+        between = between.max(off);
+    }
+    println!("between nodes {between:.4}");
+    // Colours are nearly straight over 0.1 mm and 2 L*; a quarter of the perceptibility threshold.
+    assert!(between < 0.2, "{between}");
+    // And the baked truth, which the estimator is held to 0.15 of elsewhere.
+    let truth = bake(&case, &library).unwrap().truth.unwrap();
+    let here = chart.at(panel, 0.5, 78.0).unwrap().difference;
+    assert!((here.de00 - truth.difference.de00).abs() < 0.15, "{here:?} {truth:?}");
+    assert!((here.dl00 - truth.difference.dl00).abs() < 0.15, "{here:?} {truth:?}");
+}
+
+#[test]
+fn lines_lie_where_the_difference_is() {
+    let library = Library::shipped().unwrap();
+    let case = case("light");
+    let chart = chart(&case, &library);
+    let mut points = 0;
+    for panel in &chart.panels {
+        for (isoline, wanted) in
+            panel.isolines.iter().zip([PERCEPTIBILITY_DE00, ACCEPTABILITY_DE00])
+        {
+            assert_eq!(isoline.de00, wanted);
+            for [mm, l] in isoline.lines.iter().flatten() {
+                points += 1;
+                let reading = chart.at(panel, *mm, *l).unwrap();
+                // Straight pieces between points a sixth of a node apart.
+                assert!((reading.difference.de00 - wanted).abs() < 0.06, "{reading:?}");
+            }
+        }
+    }
+    // Over a light tooth there is a ceramic that blends in each translucency.
+    assert!(points > 100, "{points}");
+}
+
+#[test]
+fn over_a_dark_tooth_thin_high_translucency_never_blends() {
+    // Common practice, no source.
+    let library = Library::shipped().unwrap();
+    let case = case("grey-brown");
+    let chart = chart(&case, &library);
+    let panel = chart.panel(Translucency::High).unwrap();
+    for &mm in chart.axes.thickness_mm.iter().filter(|mm| **mm < 0.45) {
+        let best = chart.best_shade(panel, mm).unwrap();
+        assert!(best.difference.de00 > ACCEPTABILITY_DE00, "{best:?}");
+    }
+    // What lies beneath shows the less the more opaque the ceramic is.
+    let seen = |t: Translucency| {
+        let mut restoration = case.restorations[0].clone();
+        restoration.ceramic.translucency = t;
+        let case = Case { restorations: vec![restoration], ..case.clone() };
+        chart_uncertainty(&case, &library)
+    };
+    let (low, high) = (seen(Translucency::Low), seen(Translucency::High));
+    println!("uncertainty in shade: low {low:.2}, high {high:.2} L*");
+    assert!(low < high && low > 0.0, "{low} {high}");
+}
+
+fn chart_uncertainty(case: &Case, library: &Library) -> f64 {
+    chart(case, library).uncertainty.shade_lightness
+}
+
+#[test]
+fn the_axes_are_steps_in_value() {
+    let library = Library::shipped().unwrap();
+    let case = case("light");
+    let chart = chart(&case, &library);
+    let axes = &chart.axes;
+    assert!(axes.shades.windows(2).all(|pair| pair[1].l - pair[0].l > 1.0));
+    let lattice = &library.ceramics().shades.lattice;
+    assert!(axes.shades.iter().all(|shade| lattice.contains(shade)));
+    // The tooth has C 16: of 10, 15 and 20 the middle one is nearest.
+    let middle = axes.shades.iter().find(|shade| shade.l == 76.0).unwrap();
+    assert_eq!(middle.c, 15.0);
+    for (i, shade) in axes.shades.iter().enumerate() {
+        assert!((axes.row_of(shade.l) - i as f64).abs() < 1e-12);
+    }
+    assert!(axes.row_of(50.0) < 0.0 && axes.row_of(99.0) > (axes.shades.len() - 1) as f64);
+    let panel = &chart.panels[0];
+    assert!(chart.at(panel, 0.05, 76.0).is_none() && chart.at(panel, 0.5, 50.0).is_none());
+    assert_eq!(chart.tried.len(), 1);
+    assert_eq!((chart.tried[0].thickness_mm, chart.tried[0].lightness), (0.5, 78.0));
+}
+
+#[test]
+fn the_quick_search_agrees_in_the_middle_of_the_tooth() {
+    // What the search sees is a flat stack in the middle; the estimator means the middle third, with
+    // light that spreads sideways.
+    let library = Library::shipped().unwrap();
+    let case = case("brown");
+    let restoration = case.restorations[0].clone();
+    let estimator =
+        Estimator::new(&case.patient.teeth[0], case.seed, case.illuminant, &library).unwrap();
+    let cut = &cross_section(&case, &case.restorations[0], &library).unwrap().unwrap().cuts[1];
+    let mm = |role: LayerRole| cut.layers.iter().find(|l| l.role == role).unwrap().thickness_mm;
+    let prepared = library.prepared_tooth("brown").unwrap();
+    let closing = Layer { medium: library.enamel(), thickness_mm: mm(LayerRole::Back) };
+    let base = Base::Mouth(closing, library.mouth_reflectance());
+    let tooth = [Layer { medium: &*prepared, thickness_mm: mm(LayerRole::PreparedTooth) }];
+    let below = joint_reflection(library.tables(), &tooth, base, CEMENT_JOINT);
+    let shades = [70.0, 76.0, 82.0].map(|l| Lch { l, c: 15.0, h: 90.0 });
+    let ceramics: Vec<Medium> = shades
+        .iter()
+        .map(|s| *library.ceramic("lithium-disilicate", Translucency::High, *s).unwrap())
+        .collect();
+    let cements = [*library.cement("clear").unwrap()];
+    let thicknesses_mm = [0.3, 0.5, 0.9];
+    let choices = Choices {
+        ceramics: &ceramics,
+        thicknesses_mm: &thicknesses_mm,
+        cements: &cements,
+        film_mm: 0.05,
+    };
+    let found = colours(library.tables(), &choices, &below, (Illuminant::D65, Observer::Cie1931));
+    let mut worst = 0.0_f64;
+    for (i, shade) in shades.iter().enumerate() {
+        for (k, mm) in thicknesses_mm.iter().enumerate() {
+            let mut varied = restoration.clone();
+            varied.ceramic.shade = *shade;
+            varied.thickness = restoration.thickness.scaled(mm / 0.5);
+            let [_, body, _] = estimator.zones(&varied).unwrap();
+            worst = worst.max(ciede2000(body, found.of(i, 0, k)).de00);
+        }
+    }
+    println!("search against the middle third: worst {worst:.3} ΔE00");
+    // Below what half of observers notice (Paravina et al. 2015), so that it may guide a search,
+    // and above what the chart needs, which therefore asks the estimator.
+    assert!(worst < PERCEPTIBILITY_DE00, "{worst}");
+}
+
+#[test]
+fn a_cut_holds_the_layers_that_were_asked_for() {
+    let library = Library::shipped().unwrap();
+    let case = case("grey-brown");
+    let section = cross_section(&case, &case.restorations[0], &library).unwrap().unwrap();
+    for (cut, mm) in section.cuts.iter().zip([0.4, 0.5, 0.7]) {
+        let [ceramic, cement, prepared, back] = &cut.layers;
+        // Towards the edge the prepared tooth is rounded over and the ceramic thicker.
+        let room = if cut.height == CutHeight::Incisal { 0.3 } else { 0.01 };
+        assert!((ceramic.thickness_mm - mm).abs() < room, "{cut:?}");
+        assert!(cement.thickness_mm <= 0.05 + 1e-12 && cement.thickness_mm > 0.03, "{cut:?}");
+        assert!(prepared.thickness_mm > 0.2 && back.thickness_mm > 0.0, "{cut:?}");
+        let shares: f64 = cut.layers.iter().map(|l| l.light_share).sum();
+        assert!((shares - 1.0).abs() < 1e-9, "{shares}");
+        // Steps of lightness and chroma add up to the colour.
+        let lightness: f64 = cut.layers.iter().map(|l| l.change[0]).sum();
+        let chroma: f64 = cut.layers.iter().map(|l| l.change[1]).sum();
+        assert!((lightness - cut.colour.l).abs() < 1e-6 && (chroma - cut.colour.c).abs() < 1e-6);
+        assert_eq!(cut.layers[0].colour, cut.colour);
+        // Dark prepared tooth: the ceramic lightens it.
+        assert!(ceramic.change[0] > 3.0, "{cut:?}");
+    }
+    let thickness: Vec<f64> = section.cuts.iter().map(|c| c.layers[0].light_share).collect();
+    assert!(thickness[0] < thickness[1], "more ceramic returns more: {thickness:?}");
+    let mut hidden = case.clone();
+    hidden.patient.teeth.clear();
+    assert!(cross_section(&hidden, &case.restorations[0], &library).unwrap().is_none());
+}
