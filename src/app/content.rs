@@ -1,9 +1,11 @@
 //! What there is to play: the boundary between the app and levels, materials and bakes.
 
 use crate::bake::BakedScene;
+use crate::bake::cross_section::CrossSection;
+use crate::chart::BlendChart;
 use crate::exercise::Round;
 use crate::measure::{ComposedSmile, SmileRequest};
-use crate::scene::Case;
+use crate::scene::{Case, Restoration};
 use crate::trial::{Plan, Response};
 use bevy::prelude::Resource;
 use std::sync::Arc;
@@ -134,6 +136,24 @@ pub trait Content: Send + Sync + 'static {
     /// # Errors
     /// [`ContentError::Bake`] when the case names materials that do not exist.
     fn bake(&self, case: &Case) -> Result<BakedScene, ContentError>;
+
+    /// The blend chart of a case's first restoration, called `name`, with others of its class
+    /// marked; `None` where nothing is restored.
+    ///
+    /// # Errors
+    /// [`ContentError::Bake`] when the case names materials that do not exist.
+    fn chart(
+        &self,
+        case: &Case,
+        name: &str,
+        tried: &[(String, Restoration)],
+    ) -> Result<Option<BlendChart>, ContentError>;
+
+    /// The layers of a case's first restoration; `None` where nothing is restored.
+    ///
+    /// # Errors
+    /// [`ContentError::Bake`] when the case names materials that do not exist.
+    fn cross_section(&self, case: &Case) -> Result<Option<CrossSection>, ContentError>;
 
     /// One sentence on what made the restoration look as it does, or on the natural tooth that
     /// `response` took for one; `None` where there is nothing to explain.

@@ -6,7 +6,7 @@ use bevy::input::ButtonState;
 use bevy::input::keyboard::{Key, KeyCode, KeyboardInput};
 use bevy::prelude::*;
 
-use super::exercising::{Act, ExerciseIntent, Exercising};
+use super::exercising::{Act, ExerciseIntent, Exercising, Page};
 use super::measuring::MeasureChoice;
 use super::session::Session;
 use super::ui::FocusHeld;
@@ -129,6 +129,12 @@ pub fn intent_for_key(
         (In::Debrief, _) if letter == Some('b') => Some(Intent::ToggleAutoBlink),
         (In::QuestionDebrief, _) if place_of(code).is_some() => {
             place_of(code).map(|place| Intent::Exercise(ExerciseIntent::Review(place)))
+        }
+        (In::QuestionDebrief, _) if letter == Some('c') => {
+            Some(Intent::Exercise(ExerciseIntent::TogglePage(Page::Chart)))
+        }
+        (In::QuestionDebrief, _) if letter == Some('l') => {
+            Some(Intent::Exercise(ExerciseIntent::TogglePage(Page::Layers)))
         }
         (In::QuestionDebrief, _) if letter.is_some() => {
             intent_for_key(In::Debrief, code, key, focus_held)

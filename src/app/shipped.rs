@@ -1,7 +1,9 @@
 //! The content that comes with the program, or with a folder of level files.
 
 use crate::app::content::{Content, ContentError, LevelEntry};
+use crate::bake::cross_section::{CrossSection, cross_section};
 use crate::bake::{self, BakedScene};
+use crate::chart::{BlendChart, ChartCase, blend_chart};
 use crate::exercise::{self, Round};
 use crate::level::format::Level;
 use crate::level::load::{self, CheckReport};
@@ -10,7 +12,7 @@ use crate::material::format::Ceramics;
 use crate::material::{Library, OwnMaterials};
 use crate::measure::{ComposedSmile, FIND_ID, FIND_TRIALS, SmileRequest, find_plan};
 use crate::report;
-use crate::scene::{Case, Tooth};
+use crate::scene::{Case, Restoration, Tooth};
 use crate::trial::{Plan, Response};
 use bevy::log::warn;
 use std::path::{Path, PathBuf};
@@ -269,6 +271,24 @@ impl Content for Shipped {
             *self.latest() = Some((case.clone(), scene.clone()));
         }
         Ok(scene)
+    }
+
+    fn chart(
+        &self,
+        case: &Case,
+        name: &str,
+        tried: &[(String, Restoration)],
+    ) -> Result<Option<BlendChart>, ContentError> {
+        let Some(of) = ChartCase::of(case) else { return Ok(None) };
+        let chart = blend_chart(&of, name, tried, &self.library);
+        self.log_table_warnings();
+        chart.map(Some).map_err(|error| ContentError::Bake(error.to_string()))
+    }
+
+    fn cross_section(&self, case: &Case) -> Result<Option<CrossSection>, ContentError> {
+        let Some(restoration) = case.restoration() else { return Ok(None) };
+        cross_section(case, restoration, &self.library)
+            .map_err(|error| ContentError::Bake(error.to_string()))
     }
 
     fn cause(&self, case: &Case, scene: &BakedScene, response: Response) -> Option<String> {

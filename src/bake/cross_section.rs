@@ -145,7 +145,7 @@ pub fn cross_section(
         );
         let ceramic = library.ceramic_at(&restoration.ceramic, point.height)?;
         let closing = match restoration.preparation {
-            Preparation::Veneer => library.enamel(),
+            Preparation::Veneer | Preparation::Onlay { .. } => library.enamel(),
             Preparation::Crown => &ceramic,
         };
         let layers = [

@@ -56,7 +56,7 @@ impl Axes {
         let ceramic = &case.restoration.ceramic;
         let (low, high) = match case.restoration.preparation {
             Preparation::Veneer => (0.2, 1.2),
-            Preparation::Crown => (0.6, 2.2),
+            Preparation::Crown | Preparation::Onlay { .. } => (0.6, 2.2),
         };
         let own = case.restoration.thickness.body_mm;
         let tenth = |mm: f64| (mm * 10.0).round() / 10.0;

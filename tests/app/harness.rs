@@ -16,11 +16,13 @@ use second_glance::app::shipped::Shipped;
 use second_glance::app::viewport::{Picture, ToothOutline};
 use second_glance::app::{AppPlugin, AppSystems, Pause, Problem, Screen};
 use second_glance::bake::BakedScene;
+use second_glance::bake::cross_section::CrossSection;
+use second_glance::chart::BlendChart;
 use second_glance::exercise::Round;
 use second_glance::exercise::Stage;
 use second_glance::measure::{ComposedSmile, SmileRequest};
 use second_glance::results::{AnswerRow, Store, StoredSession, TrialRow};
-use second_glance::scene::Case;
+use second_glance::scene::{Case, Restoration};
 use second_glance::trial::{Phase, Plan, Response};
 use std::path::Path;
 use std::sync::{Arc, LazyLock};
@@ -70,6 +72,19 @@ impl Content for Short {
 
     fn bake(&self, case: &Case) -> Result<BakedScene, ContentError> {
         self.0.bake(case)
+    }
+
+    fn chart(
+        &self,
+        case: &Case,
+        name: &str,
+        tried: &[(String, Restoration)],
+    ) -> Result<Option<BlendChart>, ContentError> {
+        self.0.chart(case, name, tried)
+    }
+
+    fn cross_section(&self, case: &Case) -> Result<Option<CrossSection>, ContentError> {
+        self.0.cross_section(case)
     }
 
     fn cause(&self, case: &Case, scene: &BakedScene, response: Response) -> Option<String> {

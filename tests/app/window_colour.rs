@@ -28,9 +28,11 @@ use second_glance::app::start::SessionOptions;
 use second_glance::app::viewport::{Picture, renderer_settings};
 use second_glance::app::{AppPlugin, AppSystems};
 use second_glance::bake::BakedScene;
+use second_glance::bake::cross_section::CrossSection;
+use second_glance::chart::BlendChart;
 use second_glance::exercise::Round;
 use second_glance::measure::{ComposedSmile, SmileRequest};
-use second_glance::scene::Case;
+use second_glance::scene::{Case, Restoration};
 use second_glance::trial::{Phase, Plan, Response};
 use std::sync::Arc;
 use std::time::Duration;
@@ -67,6 +69,19 @@ impl Content for Short {
     fn bake(&self, case: &Case) -> Result<BakedScene, ContentError> {
         self.0.bake(case)
     }
+    fn chart(
+        &self,
+        case: &Case,
+        name: &str,
+        tried: &[(String, Restoration)],
+    ) -> Result<Option<BlendChart>, ContentError> {
+        self.0.chart(case, name, tried)
+    }
+
+    fn cross_section(&self, case: &Case) -> Result<Option<CrossSection>, ContentError> {
+        self.0.cross_section(case)
+    }
+
     fn cause(&self, case: &Case, scene: &BakedScene, response: Response) -> Option<String> {
         self.0.cause(case, scene, response)
     }

@@ -4,6 +4,7 @@
 mod bench;
 mod draft;
 mod ranking;
+mod study;
 
 pub use bench::{BenchDraft, other_light};
 pub use draft::{
@@ -11,7 +12,9 @@ pub use draft::{
     MatchDraft, Outcome, TryInDraft, TwoLightsDraft,
 };
 pub use ranking::{Ranked, ranking};
+pub use study::{Page, Study};
 
+use crate::app::content::ActiveContent;
 use crate::app::debrief::DebriefView;
 use crate::app::frames::LastFrame;
 use crate::app::persist::{PRACTICE, Records};
@@ -45,6 +48,8 @@ pub enum ExerciseIntent {
     Place(u32),
     /// Show all options as small smiles, or one again.
     ToggleSheet,
+    /// In the debrief, show this page, or the smile again.
+    TogglePage(Page),
     /// In the debrief, look at this smile.
     Review(usize),
     /// In the debrief, the smile before or after.
@@ -66,6 +71,9 @@ pub struct Exercising {
     reviewed: usize,
     /// Time that the smiles in view have been waited for, s.
     waited_s: f64,
+    /// What the debrief shows.
+    page: Page,
+    study: Study,
     /// The smile last shown while a recipe changed.
     last_shown: Option<PreparedScene>,
     /// Questions answered in this run.
@@ -89,6 +97,8 @@ impl Exercising {
             sheet: false,
             reviewed: 0,
             waited_s: 0.0,
+            page: Page::Smile,
+            study: Study::default(),
             last_shown: None,
             given: Vec::new(),
         }
@@ -134,6 +144,18 @@ impl Exercising {
     #[must_use]
     pub fn stored_as(&self) -> Option<i64> {
         self.recording.map(|recording| recording.session)
+    }
+
+    /// What the debrief shows.
+    #[must_use]
+    pub const fn page(&self) -> Page {
+        self.page
+    }
+
+    /// Chart and layers of the smile looked at in the debrief.
+    #[must_use]
+    pub const fn study(&self) -> &Study {
+        &self.study
     }
 
     /// Questions answered in this run, with their answers.
@@ -268,6 +290,9 @@ impl Exercising {
         match intent {
             ExerciseIntent::Begin => self.begun = true,
             ExerciseIntent::ToggleSheet => self.sheet = !self.sheet && sights > 1,
+            ExerciseIntent::TogglePage(page) if self.sitting.stage() == Stage::Marked => {
+                self.page = if self.page == page { Page::Smile } else { page };
+            }
             ExerciseIntent::Review(sight) if sight < sights => self.reviewed = sight,
             ExerciseIntent::ReviewNext(by) if sights > 0 => {
                 self.reviewed =
@@ -304,7 +329,9 @@ impl Exercising {
                     draft.place = Some(percent.min(100));
                 }
             }
-            ExerciseIntent::Review(_) | ExerciseIntent::ReviewNext(_) => {}
+            ExerciseIntent::TogglePage(_)
+            | ExerciseIntent::Review(_)
+            | ExerciseIntent::ReviewNext(_) => {}
         }
     }
 
@@ -362,6 +389,8 @@ impl Exercising {
     pub(super) fn go_on(&mut self) {
         if self.sitting.stage() == Stage::Marked {
             self.sitting.go_on();
+            self.page = Page::Smile;
+            self.study = Study::default();
             self.draft = self.sitting.question().map(Draft::new);
             self.last_shown = None;
             self.missing = None;
@@ -451,6 +480,7 @@ pub(super) fn plugin(app: &mut App) {
         (
             pass_time.in_set(AppSystems::Advance),
             want_smiles.in_set(AppSystems::Prepare).before(BeginWork),
+            study_smile.in_set(AppSystems::Prepare),
         )
             .run_if(resource_exists::<Exercising>)
             .run_if(in_state(Screen::Exercise)),
@@ -541,6 +571,20 @@ fn begin_recording(exercising: &mut Exercising, records: &Records, problem: &mut
         Ok(recording) => exercising.recording = Some(recording),
         Err(error) => problem.report(format!("This round is not being stored: {error}")),
     }
+}
+
+/// Works out the chart or the layers when the debrief shows them.
+fn study_smile(
+    mut exercising: ResMut<Exercising>,
+    content: Res<ActiveContent>,
+    mut problem: ResMut<Problem>,
+) {
+    let exercising = &mut *exercising;
+    if exercising.sitting.stage() != Stage::Marked || exercising.page == Page::Smile {
+        return;
+    }
+    let sights = exercising.sights();
+    exercising.study.advance(exercising.page, &sights, exercising.reviewed, &content, &mut problem);
 }
 
 fn want_smiles(exercising: Res<Exercising>, mut preparation: ResMut<Preparation>) {

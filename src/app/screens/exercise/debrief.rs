@@ -3,9 +3,12 @@
 
 use super::{Drawn, patches, pressed, smile};
 use crate::app::debrief::{Look, Side};
-use crate::app::exercising::{ExerciseIntent, Ranked, ranking};
+use crate::app::exercising::{ExerciseIntent, Page, Ranked, ranking};
 use crate::app::input::Intent;
-use crate::app::ui::{Mark as LineMark, low_button, number_line, section, signed, small, theme};
+use crate::app::ui::{
+    BlendChartView, ChartCursor, Mark as LineMark, cross_section, low_button, number_line, section,
+    signed, small, theme,
+};
 use crate::colorimetry::{ACCEPTABILITY_DE00, PERCEPTIBILITY_DE00};
 use crate::exercise::{Answer, Mark, MatchChoice, Question, Task};
 use bevy_egui::egui::{
@@ -17,6 +20,10 @@ const PANEL_HEIGHT: f32 = 336.0;
 
 pub(super) fn draw(ui: &mut Ui, window: Rect, drawn: Drawn<'_>) -> Vec<Intent> {
     let Some((question, answer, mark)) = drawn.exercising.marked() else { return Vec::new() };
+    let page = drawn.exercising.page();
+    if page != Page::Smile && has_layers(question) {
+        return study(ui, window, page, question, drawn);
+    }
     let (picture, panel) = super::split(window, PANEL_HEIGHT);
     let value_only = drawn.view.value_only;
     match (&question.task, answer) {
@@ -61,6 +68,70 @@ pub(super) fn draw(ui: &mut Ui, window: Rect, drawn: Drawn<'_>) -> Vec<Intent> {
         },
     );
     asked
+}
+
+/// Whether there is a chart and a cross-section to show.
+fn has_layers(question: &Question) -> bool {
+    !matches!(question.task, Task::Ladder(_) | Task::Match(_))
+}
+
+/// The chart or the layers of the smile in view, with the controls beside it.
+fn study(
+    ui: &mut Ui,
+    window: Rect,
+    page: Page,
+    question: &Question,
+    drawn: Drawn<'_>,
+) -> Vec<Intent> {
+    let mut asked = Vec::new();
+    let controls_width = 210.0;
+    let sights = drawn.exercising.sights();
+    let name = sights.get(drawn.exercising.in_view()).map_or("", |sight| sight.name.as_str());
+    let inner = window.shrink2(egui::vec2(20.0, 12.0));
+    ui.scope_builder(egui::UiBuilder::new().max_rect(inner), |ui| {
+        ui.horizontal_top(|ui| {
+            let size =
+                egui::vec2(ui.available_width() - controls_width - 20.0, ui.available_height());
+            ui.allocate_ui_with_layout(size, egui::Layout::top_down(egui::Align::Min), |ui| {
+                ui.set_width(size.x);
+                section(ui, name);
+                let size = egui::vec2(size.x, ui.available_height() - 4.0);
+                let study = drawn.exercising.study();
+                match page {
+                    Page::Chart => match study.chart() {
+                        Some(chart) => {
+                            let id = egui::Id::new("chart cursor");
+                            let mut cursor: Option<ChartCursor> =
+                                ui.data(|data| data.get_temp(id)).flatten();
+                            BlendChartView { chart }.show(ui, size, &mut cursor);
+                            ui.data_mut(|data| data.insert_temp(id, cursor));
+                        }
+                        None => nothing_yet(ui, study.is_done(page), "chart"),
+                    },
+                    _ => match study.section() {
+                        Some(layers) => {
+                            cross_section(ui, size, layers);
+                        }
+                        None => nothing_yet(ui, study.is_done(page), "cross-section"),
+                    },
+                }
+            });
+            ui.add_space(10.0);
+            ui.vertical(|ui| {
+                ui.set_width(controls_width);
+                asked.extend(controls(ui, question, drawn));
+            });
+        });
+    });
+    asked
+}
+
+fn nothing_yet(ui: &mut Ui, is_done: bool, what: &str) {
+    if !is_done {
+        small(ui, &format!("Computing the {what}…"));
+    } else {
+        small(ui, &format!("There is no {what}: the tooth in this smile is natural."));
+    }
 }
 
 fn headline(mark: &Mark) -> String {
@@ -198,7 +269,10 @@ fn controls(ui: &mut Ui, question: &Question, drawn: Drawn<'_>) -> Vec<Intent> {
     let view = drawn.view;
     let shown = drawn.exercising.shown(drawn.preparation);
     let shows_smile = !matches!(question.task, Task::Ladder(_) | Task::Match(_));
-    if shows_smile && shown.is_some_and(|shown| shown.scene.truth.is_some()) {
+    if drawn.exercising.page() == Page::Smile
+        && shows_smile
+        && shown.is_some_and(|shown| shown.scene.truth.is_some())
+    {
         let other = if view.side() == Some(Side::Twin) { "Show restored" } else { "Show natural" };
         control(ui, &format!("{other}  (Space)"), Intent::ToggleTwin);
         let auto = if view.auto_blink { "Stop blinking" } else { "Blink" };
@@ -211,8 +285,19 @@ fn controls(ui: &mut Ui, question: &Question, drawn: Drawn<'_>) -> Vec<Intent> {
         let pair = or_smile(Look::SideBySide, "Side by side");
         control(ui, &format!("{pair}  (S)"), Intent::ToggleSideBySide);
     }
-    let value = if view.value_only { "Show colour" } else { "Value only" };
-    control(ui, &format!("{value}  (V)"), Intent::ToggleValueOnly);
+    if drawn.exercising.page() == Page::Smile {
+        let value = if view.value_only { "Show colour" } else { "Value only" };
+        control(ui, &format!("{value}  (V)"), Intent::ToggleValueOnly);
+    }
+    if has_layers(question) {
+        let page = |page, words: &'static str| {
+            if drawn.exercising.page() == page { "Back to the smile" } else { words }
+        };
+        for (at, key, words) in [(Page::Chart, "C", "Blend chart"), (Page::Layers, "L", "Layers")] {
+            let label = format!("{}  ({key})", page(at, words));
+            control(ui, &label, Intent::Exercise(ExerciseIntent::TogglePage(at)));
+        }
+    }
     if shows_smile && drawn.exercising.sights().len() > 1 {
         control(ui, "Next smile  (Right)", Intent::Exercise(ExerciseIntent::ReviewNext(1)));
     }
