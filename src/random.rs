@@ -25,6 +25,8 @@ pub enum Purpose {
     Observer,
     /// Scrambling of the mask picture.
     Mask,
+    /// Draws that summarise a posterior.
+    Posterior,
 }
 
 impl Purpose {
@@ -37,6 +39,7 @@ impl Purpose {
             Self::Texture => "texture",
             Self::Observer => "observer",
             Self::Mask => "mask",
+            Self::Posterior => "posterior",
         }
     }
 }

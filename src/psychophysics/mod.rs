@@ -6,6 +6,8 @@ mod choice;
 mod glance;
 mod glance_model;
 pub mod instrument;
+mod likelihood;
+mod posterior;
 mod psychometric;
 mod quest_plus;
 mod refit;
@@ -27,6 +29,7 @@ pub use glance::GlanceSummary;
 pub use glance_model::{
     D_PRIME_AT_THRESHOLD, GlanceModel, GlanceParameters, ModelTrial, SLIP, exposure_gain,
 };
+pub use posterior::{Distribution, Posterior, Summary};
 pub use psychometric::{
     LevelCount, PsychometricError, PsychometricFit, PsychometricFunction, Shape,
 };
