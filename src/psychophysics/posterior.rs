@@ -23,12 +23,12 @@ use rand_chacha::ChaCha8Rng;
 use statrs::distribution::{ContinuousCDF, Normal};
 
 /// Draws in the first round and in each that follows.
-const FIRST: usize = 800;
-const NEXT: usize = 1600;
+const FIRST: usize = 400;
+const NEXT: usize = 800;
 /// Most rounds. The third is for what the second did not meet.
 const ROUNDS: usize = 3;
 /// Effective draws that are enough to stop after the second round.
-const ENOUGH: f64 = 400.0;
+const ENOUGH: f64 = 300.0;
 /// Effective draws below which the normal approximation is stated instead. With 100, the end of a
 /// 95 % interval is off by a quarter of a standard error.
 const LEAST: f64 = 100.0;
@@ -385,17 +385,17 @@ mod tests {
         let refit = Refit::new(&model(), &[], Fit::Full).unwrap();
         let posterior = Posterior::new(&refit, &model(), &[]);
         let ln_threshold = posterior.ln_threshold(0);
-        // ln τ ~ N(ln 2, 0.8), the prior of the refit; four standard errors of 1000 draws.
+        // ln τ ~ N(ln 2, 0.8), the prior of the refit; three standard errors of 600 draws or more.
         assert!((ln_threshold.mean() - 2.0_f64.ln()).abs() < 0.1, "{}", ln_threshold.mean());
         assert!((ln_threshold.sd() - 0.8).abs() < 0.08, "{}", ln_threshold.sd());
         // κ: logistic of N(−0.85, 0.8), whose median is 1/(1 + e^0.85) = 0.2994 and whose 97.5 %
         // point is 1/(1 + e^(0.85 − 1.96 · 0.8)) = 0.672.
         let confusion = posterior.confusion();
-        assert!((confusion.quantile(0.5) - 0.2994).abs() < 0.025, "{}", confusion.quantile(0.5));
-        assert!((confusion.quantile(0.975) - 0.672).abs() < 0.05, "{}", confusion.quantile(0.975));
+        assert!((confusion.quantile(0.5) - 0.2994).abs() < 0.03, "{}", confusion.quantile(0.5));
+        assert!((confusion.quantile(0.975) - 0.672).abs() < 0.07, "{}", confusion.quantile(0.975));
         assert!((confusion.share_below(0.2994) - 0.5).abs() < 0.06);
         let Summary::Sampled { effective } = posterior.summary() else { panic!("not sampled") };
-        assert!(effective > 1000.0, "{effective}");
+        assert!(effective > 600.0, "{effective}");
     }
 
     /// A skewed posterior against its sum over a grid.

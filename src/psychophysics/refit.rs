@@ -1,8 +1,7 @@
-//! The full observer fitted to all trials: maximum a-posteriori with standard errors.
+//! The full observer fitted to all trials: maximum a-posteriori with the curvature there.
 //!
-//! Estimates are maxima and not posterior means: corrected to the mean (second differences of the
-//! slope), one axis at 60 trials was off by −0.031 in `ln τ` and +0.053 in `c`, uncorrected by −0.001
-//! and −0.006 (400 simulated learners each).
+//! What is reported is the whole posterior ([`Posterior`](crate::psychophysics::Posterior)), which
+//! is drawn from about this maximum.
 
 use crate::psychophysics::glance_model::{GlanceModel, GlanceParameters, ModelTrial, place};
 use crate::psychophysics::scoring::{Local, Maximum, maximise, maximum_value};
