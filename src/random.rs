@@ -27,6 +27,8 @@ pub enum Purpose {
     Mask,
     /// What is not known exactly beforehand: thickness as milled, the prepared tooth's colour.
     Uncertainty,
+    /// Draws that summarise a posterior.
+    Posterior,
 }
 
 impl Purpose {
@@ -40,6 +42,7 @@ impl Purpose {
             Self::Observer => "observer",
             Self::Mask => "mask",
             Self::Uncertainty => "uncertainty",
+            Self::Posterior => "posterior",
         }
     }
 }

@@ -36,7 +36,7 @@ const INTEGRATION_S: f64 = 0.7;
 const STATED_EXPOSURE_S: f64 = 2.5;
 /// Evidence below this share of a threshold fades to nothing. The power law alone has a cusp at 0
 /// that leaves the fit without slopes; half a hundredth of a threshold is beyond any eye.
-const INVISIBLE: f64 = 0.005;
+pub(crate) const INVISIBLE: f64 = 0.005;
 
 /// Gain of an exposure of `exposure_s` seconds, `h(T)`; 1 at 2.5 s.
 #[must_use]
@@ -152,13 +152,23 @@ impl GlanceModel {
         &self.axes
     }
 
+    /// −1 left, +1 right, per tooth.
+    pub(crate) fn side(&self) -> &[f64] {
+        &self.side
+    }
+
+    /// Steps from the midline less their mean, per tooth.
+    pub(crate) fn eccentricity(&self) -> &[f64] {
+        &self.eccentricity
+    }
+
     /// Number of natural parameters.
     pub(crate) const fn parameters(&self) -> usize {
         self.axes.len() + place::COUNT
     }
 
     /// The axis through whose threshold a natural residual of this sign is seen.
-    fn value_axis(&self, negative: bool) -> usize {
+    pub(crate) fn value_axis(&self, negative: bool) -> usize {
         let (own, other) =
             if negative { (Axis::Darker, Axis::Lighter) } else { (Axis::Lighter, Axis::Darker) };
         let find = |axis: Axis| self.axes.iter().position(|a| *a == axis);

@@ -9,6 +9,8 @@ pub mod instrument;
 mod offset;
 mod option_choice;
 mod option_session;
+mod likelihood;
+mod posterior;
 mod psychometric;
 mod quest_plus;
 mod refit;
@@ -34,6 +36,7 @@ pub use glance_model::{
 pub use offset::{Ellipse, MeanOffset};
 pub use option_choice::{Chooser, OptionChoice, OptionChoiceFit, SeenOption};
 pub use option_session::{OptionSession, OptionStop, OptionStopReason};
+pub use posterior::{Distribution, Posterior, Summary};
 pub use psychometric::{
     LevelCount, PsychometricError, PsychometricFit, PsychometricFunction, Shape,
 };

@@ -1,11 +1,10 @@
-//! The full observer fitted to all trials: maximum a-posteriori with standard errors.
+//! The full observer fitted to all trials: maximum a-posteriori with the curvature there.
 //!
-//! Estimates are maxima and not posterior means: corrected to the mean (second differences of the
-//! slope), one axis at 60 trials was off by −0.031 in `ln τ` and +0.053 in `c`, uncorrected by −0.001
-//! and −0.006 (400 simulated learners each).
+//! What is reported is the whole posterior ([`Posterior`](crate::psychophysics::Posterior)), which
+//! is drawn from about this maximum.
 
 use crate::psychophysics::glance_model::{GlanceModel, GlanceParameters, ModelTrial, place};
-use crate::psychophysics::scoring::{Local, Maximum, maximise};
+use crate::psychophysics::scoring::{Local, Maximum, maximise, maximum_value};
 use nalgebra::{DMatrix, DVector};
 
 /// Largest lapse rate the fit allows.
@@ -19,9 +18,6 @@ pub enum Fit {
     /// Thresholds, exponent, criterion and lapse; natural variation, midline and side bias held at
     /// 0. Shows what ignoring them costs.
     Simple,
-    /// All but the confusion, held at 0: what the full fit is compared with to say whether any
-    /// was found.
-    Unconfused,
 }
 
 /// A parameter on the scale of the fit, where it is roughly normal, with its prior.
@@ -82,9 +78,6 @@ pub struct Refit {
     maximum: Maximum,
 }
 
-/// An estimate with the ends of its 95 % interval.
-pub(crate) type Bounds = (f64, f64, f64);
-
 impl Refit {
     /// Fits `model` to `trials`. `None` when a trial does not fit the model or the posterior has
     /// no proper maximum, which no trials within range cause.
@@ -97,24 +90,13 @@ impl Refit {
         }
         let axes = model.axes().len();
         let scales = scales(axes);
-        let fixed = |i: usize| match fit {
-            Fit::Full => false,
-            Fit::Simple => i >= axes + place::CONFUSION,
-            Fit::Unconfused => i == axes + place::CONFUSION,
-        };
-        let mut next = 0;
-        let free: Vec<Option<usize>> = (0..scales.len())
-            .map(|i| {
-                (!fixed(i)).then(|| {
-                    next += 1;
-                    next - 1
-                })
-            })
-            .collect();
-        let start = DVector::from_iterator(
-            next,
-            scales.iter().zip(&free).filter(|(_, f)| f.is_some()).map(|(s, _)| s.mean),
-        );
+        let free = number(scales.len(), |i| match fit {
+            Fit::Full => true,
+            Fit::Simple => i < axes + place::CONFUSION,
+        });
+        let means: Vec<f64> =
+            scales.iter().zip(&free).filter(|(_, f)| f.is_some()).map(|(s, _)| s.mean).collect();
+        let start = DVector::from_vec(means);
         let posterior = |at: &DVector<f64>| local(model, trials, &scales, &free, at);
         let maximum = maximise(start, 1e-10, posterior)?;
         let natural = naturals(&scales, &free, &maximum.at).into_iter().map(|(v, _)| v).collect();
@@ -154,15 +136,19 @@ impl Refit {
     }
 
     /// Whether the trials speak against no confusion at all, at the 2.5 % level: twice the fall in
-    /// log likelihood from this fit to `without`, priors on confusion left out. On its logistic
-    /// scale an interval cannot reach 0, so it cannot say this.
+    /// log likelihood from this fit to the best one without confusion, priors on confusion left
+    /// out. On its logistic scale an interval cannot reach 0, so it cannot say this. `model` and
+    /// `trials` are those of the fit.
     #[must_use]
-    pub fn finds_confusion(&self, without: &Self) -> bool {
+    pub fn finds_confusion(&self, model: &GlanceModel, trials: &[ModelTrial]) -> bool {
         let i = self.axes + place::CONFUSION;
         let Some(k) = self.free[i] else { return false };
+        let free = number(self.scales.len(), |j| j != i && self.free[j].is_some());
+        let posterior = |at: &DVector<f64>| local(model, trials, &self.scales, &free, at);
+        let start = self.maximum.at.clone().remove_row(k);
+        let Some(without) = maximum_value(start, 1e-6, posterior) else { return false };
         let z = (self.maximum.at[k] - self.scales[i].mean) / self.scales[i].sd;
-        let fall = self.maximum.value + 0.5 * z * z - without.maximum.value;
-        2.0 * fall > Z95 * Z95
+        2.0 * (self.maximum.value + 0.5 * z * z - without) > Z95 * Z95
     }
 
     /// The fitted observer. `model` is the one it was fitted with.
@@ -181,52 +167,55 @@ impl Refit {
         }
     }
 
+    /// The maximum on the scale of the fit, free parameters only.
+    pub(crate) const fn at(&self) -> &DVector<f64> {
+        &self.maximum.at
+    }
+
+    /// Covariance of the normal distribution at the maximum, on the scale of the fit.
+    pub(crate) const fn covariance(&self) -> &DMatrix<f64> {
+        &self.maximum.covariance
+    }
+
+    /// Logarithm of the prior on the scale of the fit, up to a constant.
+    pub(crate) fn ln_prior(&self, at: &DVector<f64>) -> f64 {
+        let ln = |(scale, free): (&Scale, &Option<usize>)| {
+            let z = free.map_or(0.0, |k| (at[k] - scale.mean) / scale.sd);
+            -0.5 * z * z
+        };
+        self.scales.iter().zip(&self.free).map(ln).sum()
+    }
+
+    /// Natural parameters at a point on the scale of the fit.
+    pub(crate) fn natural_at(&self, at: &DVector<f64>, natural: &mut [f64]) {
+        for ((scale, free), natural) in self.scales.iter().zip(&self.free).zip(natural) {
+            *natural = free.map_or(0.0, |k| scale.link.natural(at[k]).0);
+        }
+    }
+
     /// Natural parameters in the model's order.
     pub(crate) fn natural(&self) -> &[f64] {
         &self.natural
-    }
-
-    /// Estimate and 95 % interval of a shared parameter at a [`place`].
-    pub(crate) fn bounds(&self, shared: usize) -> Bounds {
-        self.bounds_at(self.axes + shared)
-    }
-
-    /// Estimate and 95 % interval of `ln τ` on one axis.
-    pub(crate) fn ln_threshold_bounds(&self, axis: usize) -> Bounds {
-        self.bounds_at(axis)
-    }
-
-    fn bounds_at(&self, i: usize) -> Bounds {
-        let Some(k) = self.free[i] else {
-            let fixed = self.natural[i];
-            return (fixed, fixed, fixed);
-        };
-        let (z, half) = (self.maximum.at[k], Z95 * self.sd(i));
-        let natural = |z: f64| self.scales[i].link.natural(z).0;
-        (natural(z), natural(z - half), natural(z + half))
     }
 
     /// Standard error on the scale of the fit, 0 where fixed.
     fn sd(&self, i: usize) -> f64 {
         self.free[i].map_or(0.0, |k| self.maximum.covariance[(k, k)].sqrt())
     }
-
-    /// Standard error of a linear combination of parameters on the scale of the fit.
-    pub(crate) fn sd_of(&self, weights: &[(usize, f64)]) -> f64 {
-        let mut variance = 0.0;
-        for (i, a) in weights {
-            for (j, b) in weights {
-                if let (Some(k), Some(l)) = (self.free[*i], self.free[*j]) {
-                    variance += a * b * self.maximum.covariance[(k, l)];
-                }
-            }
-        }
-        variance.max(0.0).sqrt()
-    }
 }
 
 /// Two-sided 95 % point of the standard normal distribution.
-pub(crate) const Z95: f64 = 1.959_963_984_540_054;
+const Z95: f64 = 1.959_963_984_540_054;
+
+/// Numbers the free ones among `count` parameters.
+fn number(count: usize, is_free: impl Fn(usize) -> bool) -> Vec<Option<usize>> {
+    let free = (0..count).scan(0, |next, i| {
+        let own = is_free(i).then_some(*next);
+        *next += usize::from(own.is_some());
+        Some(own)
+    });
+    free.collect()
+}
 
 /// Natural value and slope of every parameter. Fixed ones are 0.
 fn naturals(scales: &[Scale], free: &[Option<usize>], at: &DVector<f64>) -> Vec<(f64, f64)> {

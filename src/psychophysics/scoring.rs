@@ -40,12 +40,35 @@ pub(crate) fn maximise(
     tolerance: f64,
     local: impl Fn(&DVector<f64>) -> Option<Local>,
 ) -> Option<Maximum> {
+    let (at, here, converged) = climb(start, tolerance, &local)?;
+    let covariance = observed_information(&at, &local)
+        .and_then(|m| m.cholesky())
+        .or_else(|| here.information.clone().cholesky())?
+        .inverse();
+    Some(Maximum { at, value: here.value, covariance, converged })
+}
+
+/// The value at the maximum alone, which spares the curvature. As [`maximise`].
+pub(crate) fn maximum_value(
+    start: DVector<f64>,
+    tolerance: f64,
+    local: impl Fn(&DVector<f64>) -> Option<Local>,
+) -> Option<f64> {
+    climb(start, tolerance, &local).map(|(_, here, _)| here.value)
+}
+
+/// Where a climb ended, and whether at a maximum.
+fn climb(
+    start: DVector<f64>,
+    tolerance: f64,
+    local: &impl Fn(&DVector<f64>) -> Option<Local>,
+) -> Option<(DVector<f64>, Local, bool)> {
     let mut at = start;
     let mut here = local(&at)?;
     let mut converged = false;
     for count in 0..STEPS {
         // Scoring steps are safe from afar and linear at the end; where they are slow, Newton's.
-        let observed = (count >= SCORING_STEPS).then(|| observed_information(&at, &local));
+        let observed = (count >= SCORING_STEPS).then(|| observed_information(&at, local));
         let newton = observed.flatten().and_then(DMatrix::cholesky);
         let factor = newton.or_else(|| here.information.clone().cholesky())?;
         let step = factor.solve(&here.slope);
@@ -69,11 +92,7 @@ pub(crate) fn maximise(
             }
         }
     }
-    let covariance = observed_information(&at, &local)
-        .and_then(|m| m.cholesky())
-        .or_else(|| here.information.clone().cholesky())?
-        .inverse();
-    Some(Maximum { at, value: here.value, covariance, converged })
+    Some((at, here, converged))
 }
 
 /// Negative second derivatives by central differences of the slope, symmetrised.

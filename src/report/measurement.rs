@@ -3,7 +3,7 @@
 use crate::psychophysics::instrument::{Answer, AxisEstimate, Config, Estimate, Interval, Record};
 use crate::psychophysics::{
     ACCEPTABILITY_DE00, Axis, GlanceModel, GlanceParameters, ModelTrial, PERCEPTIBILITY_DE00,
-    Proportion,
+    Proportion, Summary,
 };
 use crate::results::StoredMeasurement;
 
@@ -219,6 +219,25 @@ fn findings(estimate: &Estimate) -> Vec<String> {
     } else {
         "Left against right: no side bias we can be sure of.".to_owned()
     });
+    let natural = estimate.confusion;
+    lines.push(if natural.low > 0.0 {
+        format!(
+            "Natural differences between teeth draw you: they weigh {:.0} % of what a restoration's \
+             would (95 %: {:.0}-{:.0} %).",
+            100.0 * natural.value,
+            100.0 * natural.low,
+            100.0 * natural.high
+        )
+    } else {
+        "Natural differences between teeth: no sign that you take them for restorations.".to_owned()
+    });
+    if estimate.summary == Summary::Normal {
+        lines.push(
+            "The ranges (95 %) are rougher than usual: these answers fit observers so unlike one \
+             another that only a simple approximation could be worked out."
+                .to_owned(),
+        );
+    }
     lines
 }
 

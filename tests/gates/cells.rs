@@ -8,8 +8,8 @@ use second_glance::psychophysics::instrument::{
     Answer, AxisEstimate, Config, Instrument, Interval, OnlineModel, Record, Shown,
 };
 use second_glance::psychophysics::{
-    ACCEPTABILITY_DE00, Axis, Fit, GlanceModel, GlanceParameters, ModelTrial, PERCEPTIBILITY_DE00,
-    Refit, Sight, SimulatedObserver,
+    ACCEPTABILITY_DE00, Axis, Distribution, Fit, GlanceModel, GlanceParameters, ModelTrial,
+    PERCEPTIBILITY_DE00, Refit, Sight, SimulatedObserver, Summary,
 };
 use second_glance::random::{Purpose, StreamKey};
 use second_glance::scene::Tooth;
@@ -45,8 +45,17 @@ pub enum Truths {
     Confused,
 }
 
-/// Truth, estimate and standard error.
-pub type Recovered = (f64, f64, f64);
+/// A quantity that came back.
+#[derive(Debug, Clone, Copy)]
+pub struct Recovered {
+    pub truth: f64,
+    pub estimate: f64,
+    pub sd: f64,
+    /// Whether the 95 % interval holds the truth.
+    pub held: bool,
+    /// Share of the posterior below the truth.
+    pub rank: f64,
+}
 
 /// What one run gave.
 pub struct Run {
@@ -58,14 +67,34 @@ pub struct Run {
     pub side_bias: Recovered,
     /// `ln d′` per axis at the published perceptibility and acceptability values.
     pub ln_d_prime: [Vec<Recovered>; 2],
-    /// True confusion, estimate, and whether the interval holds the truth.
-    pub confusion: (f64, f64, bool),
-    /// False-alarm rate over the catch smiles shown; no standard error is stated.
+    pub confusion: Recovered,
+    /// False-alarm rate over the catch smiles shown.
     pub false_alarms: Recovered,
     /// Whether the Wilson interval holds the true rate over the smiles shown.
     pub wilson: bool,
     pub trials: u32,
     pub converged: bool,
+    /// Effective draws of the posterior; 0 where the normal approximation was stated.
+    pub effective: f64,
+}
+
+impl Recovered {
+    fn new(truth: f64, stated: Interval, posterior: &Distribution) -> Self {
+        Self {
+            truth,
+            estimate: stated.value,
+            sd: posterior.sd(),
+            held: stated.low <= truth && truth <= stated.high,
+            rank: posterior.share_below(truth),
+        }
+    }
+
+    /// As a normal distribution states it.
+    fn normal(truth: f64, estimate: f64, sd: f64) -> Self {
+        let held = (estimate - truth).abs() <= 1.959_964 * sd;
+        let rank = Normal::standard().cdf((truth - estimate) / sd);
+        Self { truth, estimate, sd, held, rank }
+    }
 }
 
 fn stream(name: &'static str, purpose: Purpose, run: u32, trial: u32) -> ChaCha8Rng {
@@ -180,57 +209,59 @@ impl Cell {
         let observer = SimulatedObserver::Noisy(truth.clone());
         let instrument =
             measure(self.name, config, &observer, run, self.trials, RESIDUAL_SD, online);
-        let estimate = instrument.estimate().unwrap();
+        let (estimate, posterior) = instrument.posterior_of(instrument.records()).unwrap();
         let model = GlanceModel::new(&teeth, &self.axes);
         let trials = model_trials(&teeth, instrument.records());
         let truths: Vec<f64> = truth.thresholds_de00.iter().map(|(_, t)| t.ln()).collect();
-        let full = |(axis, truth): (&AxisEstimate, &f64)| {
-            (*truth, axis.threshold_de00.value.ln(), axis.sd_ln_threshold)
-        };
         let simple = if self.truths == Truths::Biased {
             let refit = Refit::new(&model, &trials, Fit::Simple).unwrap();
             let of = |(axis, truth): (usize, &f64)| {
                 let (value, sd) = refit.ln_threshold(axis);
-                (*truth, value, sd)
+                Recovered::normal(*truth, value, sd)
             };
             truths.iter().enumerate().map(of).collect()
         } else {
             vec![]
         };
-        let of = |interval: Interval, truth: f64| {
-            (truth, interval.value, (interval.high - interval.low) / (2.0 * 1.959_964))
+        let each = |of: &dyn Fn(usize, &AxisEstimate, f64) -> Recovered| {
+            let axes = estimate.axes.iter().zip(&truths).enumerate();
+            axes.map(|(i, (axis, truth))| of(i, axis, *truth)).collect::<Vec<_>>()
         };
         // d′ = 2 (x/τ)^β by definition, with the parameters the observer was made of.
         let ln_d_prime = |x: f64, of_axis: fn(&AxisEstimate) -> Interval| {
-            let recovered = |(axis, ln_threshold): (&AxisEstimate, &f64)| {
+            each(&|i, axis, ln_threshold| {
                 let truth = 2.0_f64.ln() + truth.exponent * (x.ln() - ln_threshold);
-                of(of_axis(axis).map(f64::ln), truth)
-            };
-            estimate.axes.iter().zip(&truths).map(recovered).collect()
+                let stated = of_axis(axis).map(f64::ln);
+                Recovered::new(truth, stated, &posterior.ln_d_prime(i, x))
+            })
         };
-        let held = estimate.confusion;
         let catch: Vec<&ModelTrial> = trials.iter().filter(|t| t.signal.is_none()).collect();
         let named = catch.iter().map(|t| 1.0 - model.probabilities(&truth, t)[0]);
         let shown_rate = named.sum::<f64>() / catch.len() as f64;
         let rate = estimate.false_alarms.rate.unwrap();
+        let modelled = estimate.false_alarms.modelled;
+        let named = posterior.false_alarms(&model, &trials);
         Run {
-            ln_threshold: estimate.axes.iter().zip(&truths).map(full).collect(),
+            ln_threshold: each(&|i, axis, truth| {
+                let stated = axis.threshold_de00.map(f64::ln);
+                Recovered::new(truth, stated, &posterior.ln_threshold(i))
+            }),
             simple,
-            criterion: of(estimate.criterion, truth.criterion),
-            side_bias: of(estimate.side_bias, truth.side_bias),
+            criterion: Recovered::new(truth.criterion, estimate.criterion, &posterior.criterion()),
+            side_bias: Recovered::new(truth.side_bias, estimate.side_bias, &posterior.side_bias()),
             ln_d_prime: [
                 ln_d_prime(PERCEPTIBILITY_DE00, |axis| axis.d_prime_at_perceptibility),
                 ln_d_prime(ACCEPTABILITY_DE00, |axis| axis.d_prime_at_acceptability),
             ],
-            confusion: (
-                truth.confusion,
-                held.value,
-                (held.low..=held.high).contains(&truth.confusion),
-            ),
-            false_alarms: (shown_rate, estimate.false_alarms.modelled, 0.0),
+            confusion: Recovered::new(truth.confusion, estimate.confusion, &posterior.confusion()),
+            false_alarms: Recovered::new(shown_rate, modelled, &named),
             wilson: rate.low <= shown_rate && shown_rate <= rate.high,
             trials: instrument.trials(),
             converged: estimate.converged,
+            effective: match estimate.summary {
+                Summary::Sampled { effective } => effective,
+                Summary::Normal => 0.0,
+            },
         }
     }
 
@@ -253,30 +284,29 @@ pub struct Recovery {
     pub coverage: f64,
     /// Slope of error against truth.
     pub shrinkage: f64,
-    /// χ² of ten equal ranks of the truth in the stated normal distribution, 9 degrees of freedom.
+    /// χ² of the truth's rank in the posterior over ten equal bins, 9 degrees of freedom.
     pub rank_chi2: f64,
 }
 
 pub fn recovery(of: &[Recovered]) -> Recovery {
     let n = of.len() as f64;
-    let errors: Vec<f64> = of.iter().map(|(t, e, _)| e - t).collect();
-    let bias = errors.iter().sum::<f64>() / n;
-    let square = errors.iter().map(|e| e * e).sum::<f64>() / n;
-    let mean_truth = of.iter().map(|(t, _, _)| t).sum::<f64>() / n;
-    let spread: f64 = of.iter().map(|(t, _, _)| (t - mean_truth).powi(2)).sum();
-    let together: f64 = of.iter().zip(&errors).map(|((t, _, _), e)| (t - mean_truth) * e).sum();
-    let covered = of.iter().filter(|(t, e, sd)| (e - t).abs() <= 1.96 * sd).count();
-    let normal = Normal::standard();
+    let mean = |quantity: &dyn Fn(&Recovered) -> f64| of.iter().map(quantity).sum::<f64>() / n;
+    let error = |r: &Recovered| r.estimate - r.truth;
+    let bias = mean(&error);
+    let square = mean(&|r| error(r).powi(2));
+    let mean_truth = mean(&|r| r.truth);
+    let spread = mean(&|r| (r.truth - mean_truth).powi(2));
+    let together = mean(&|r| (r.truth - mean_truth) * error(r));
     let mut ranks = [0.0_f64; 10];
-    for (t, e, sd) in of {
-        ranks[((normal.cdf((t - e) / sd) * 10.0) as usize).min(9)] += 1.0;
+    for r in of {
+        ranks[((r.rank * 10.0) as usize).min(9)] += 1.0;
     }
     Recovery {
         bias,
         bias_se: ((square - bias * bias).max(0.0) / n).sqrt(),
         rmse: square.sqrt(),
-        stated_sd: of.iter().map(|(_, _, sd)| sd).sum::<f64>() / n,
-        coverage: covered as f64 / n,
+        stated_sd: mean(&|r| r.sd),
+        coverage: mean(&|r| f64::from(u8::from(r.held))),
         shrinkage: if spread > 0.0 { together / spread } else { 0.0 },
         rank_chi2: ranks.iter().map(|r| (r - n / 10.0).powi(2) / (n / 10.0)).sum(),
     }

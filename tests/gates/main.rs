@@ -140,13 +140,8 @@ fn table_row(cell: &Cell, runs: &[Run]) -> String {
         let name = cell.name;
         let (bias, se, rmse, shrinkage) = (r.bias, r.bias_se, r.rmse, r.shrinkage);
         let _ = write!(text, "| {name} | {what} | {bias:+.3} ± {se:.3} | {rmse:.3} |");
-        // No standard error is stated for a modelled false-alarm rate.
-        let _ = if r.stated_sd > 0.0 {
-            let (sd, coverage, chi2) = (r.stated_sd, r.coverage, r.rank_chi2);
-            writeln!(text, " {sd:.3} | {coverage:.3} | {shrinkage:+.2} | {chi2:.1} |")
-        } else {
-            writeln!(text, " | | {shrinkage:+.2} | |")
-        };
+        let (sd, coverage, chi2) = (r.stated_sd, r.coverage, r.rank_chi2);
+        let _ = writeln!(text, " {sd:.3} | {coverage:.3} | {shrinkage:+.2} | {chi2:.1} |");
     };
     row("ln τ", of(runs, |r| r.ln_threshold.clone()));
     if cell.truths == Truths::Biased {
@@ -159,27 +154,20 @@ fn table_row(cell: &Cell, runs: &[Run]) -> String {
         row("b", of(runs, |r| vec![r.side_bias]));
     }
     row("false-alarm rate", of(runs, |r| vec![r.false_alarms]));
-    let share = |held: usize| held as f64 / runs.len() as f64;
-    let mean = |of: fn(&Run) -> f64| runs.iter().map(of).sum::<f64>() / runs.len() as f64;
-    let _ = writeln!(
-        text,
-        "| {} | κ: true {:.2}, found {:.2}, coverage {:.3} | | | | | | |",
-        cell.name,
-        mean(|r| r.confusion.0),
-        mean(|r| r.confusion.1),
-        share(runs.iter().filter(|r| r.confusion.2).count())
-    );
+    row("κ", of(runs, |r| vec![r.confusion]));
     let wilson = runs.iter().filter(|r| r.wilson).count() as f64 / runs.len() as f64;
     let mut trials: Vec<u32> = runs.iter().map(|r| r.trials).collect();
     trials.sort_unstable();
+    let least = runs.iter().map(|r| r.effective).fold(f64::INFINITY, f64::min);
     let at = |share: f64| trials[((trials.len() - 1) as f64 * share) as usize];
     let _ = writeln!(
         text,
-        "| {} | Wilson coverage {wilson:.3}; trials {} ({}-{}) | | | | | | |",
+        "| {} | Wilson coverage {wilson:.3}; trials {} ({}-{}); effective draws {:.0} ({least:.0}) | | | | | | |",
         cell.name,
         at(0.5),
         at(0.1),
-        at(0.9)
+        at(0.9),
+        runs.iter().map(|r| r.effective).sum::<f64>() / runs.len() as f64,
     );
     text
 }
@@ -210,12 +198,12 @@ fn confusion_at_the_ends_of_its_range_spoils_no_threshold() {
         // As the biased observer: within 5 %, two standard errors of the simulation allowed.
         assert!(tau.bias.abs() <= BIASED_BIAS + 2.0 * tau.bias_se, "{name}: {tau:?}");
         assert!(tau.coverage >= BIASED_COVERAGE - 2.0 * coverage_se(40.0), "{name}: {tau:?}");
-        let found = runs.iter().map(|r| r.confusion.1).sum::<f64>() / 40.0;
+        let found = runs.iter().map(|r| r.confusion.estimate).sum::<f64>() / 40.0;
         if truths == Truths::Unconfused {
             // Drawn towards the prior's 0.3 (about 0.18 is found): what is reported as found is the
             // interval, which must reach 0.
             assert!(found < 0.3, "{found}");
-            let held = runs.iter().filter(|r| r.confusion.2).count();
+            let held = runs.iter().filter(|r| r.confusion.held).count();
             // At the 2.5 % level 39 of 40 are expected; 3 in 1000 fall below 36.
             assert!(held >= 36, "{held} of 40 intervals begin at 0");
         } else {

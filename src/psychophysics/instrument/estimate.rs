@@ -1,9 +1,10 @@
 //! What a measurement says, each figure with its interval.
 
-use crate::psychophysics::{Axis, GlanceParameters, Proportion};
+use crate::psychophysics::{Axis, GlanceParameters, Proportion, Summary};
 use serde::{Deserialize, Serialize};
 
-/// A figure with its 95 % interval.
+/// A figure with its 95 % interval: median and middle 95 % of the posterior, unless said
+/// otherwise.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 pub struct Interval {
     /// The estimate.
@@ -42,11 +43,12 @@ pub struct AxisEstimate {
     pub axis: Axis,
     /// Threshold `τ`, ΔE00: the difference at which d′ is 2.
     pub threshold_de00: Interval,
-    /// Standard error of `ln τ`.
+    /// Posterior standard deviation of `ln τ`.
     pub sd_ln_threshold: f64,
     /// The difference at which any tooth at all is named on half of the trials, ΔE00: what
     /// published 50 % points compare with. It falls with false alarms, so never show it without
-    /// them. `None` where false alarms alone reach a half.
+    /// them. `None` where false alarms alone reach a half; the lower end is 0 where that is
+    /// possible.
     pub half_way_de00: Option<Interval>,
     /// Signal trials answered on this axis.
     pub trials: u32,
@@ -83,7 +85,7 @@ pub struct FalseAlarms {
     pub rate: Option<Interval>,
     /// The rate the fitted model gives for the catch smiles shown, 0..1; it learns from signal
     /// trials too, so it is the more precise.
-    pub modelled: f64,
+    pub modelled: Interval,
 }
 
 /// The whole result of a measurement.
@@ -119,8 +121,10 @@ pub struct Estimate {
     /// Exact one-sided probability of naming the right tooth at least as often by pointing at
     /// random, given how often any tooth was named on signal trials.
     pub chance_probability: f64,
-    /// Whether the fit converged and its curvature gave standard errors.
+    /// Whether the fit that starts the summary converged.
     pub converged: bool,
+    /// How the intervals were found.
+    pub summary: Summary,
 }
 
 impl Estimate {

@@ -35,9 +35,10 @@
 //! axis whose turn it is; one signal trial in ten is an easy one. A void trial is shown again, with
 //! another scene, at the end of its block.
 //!
-//! The posterior used for choosing has a simple observer in it. What is reported comes from a
-//! refit of the full observer to all trials, because the simple one overstates thresholds when
-//! natural variation, side bias or distance from the midline matter.
+//! The posterior used for choosing has a simple observer in it. What is reported is the posterior
+//! of the full observer given all trials, because the simple one overstates thresholds when
+//! natural variation, side bias or distance from the midline matter. Every figure is its median and
+//! its middle 95 %.
 
 mod config;
 mod estimate;

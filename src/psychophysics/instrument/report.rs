@@ -4,8 +4,11 @@ use super::config::{Answer, Config, InstrumentError, Record};
 use super::estimate::{AxisEstimate, Counts, Estimate, FalseAlarms, Interval, ValueAsymmetry};
 use crate::psychophysics::choice::distribution;
 use crate::psychophysics::glance_model::{D_PRIME_AT_THRESHOLD, GlanceModel, ModelTrial, place};
-use crate::psychophysics::refit::{Bounds, Fit, Refit, Z95};
-use crate::psychophysics::{ACCEPTABILITY_DE00, Axis, PERCEPTIBILITY_DE00, Proportion};
+use crate::psychophysics::likelihood::Likelihood;
+use crate::psychophysics::refit::{Fit, Refit};
+use crate::psychophysics::{
+    ACCEPTABILITY_DE00, Axis, Distribution, PERCEPTIBILITY_DE00, Posterior, Proportion,
+};
 use statrs::distribution::{Binomial, ContinuousCDF, DiscreteCDF, Normal};
 
 /// Largest ratio of an interval's ends that is still reported as a threshold.
@@ -33,113 +36,91 @@ pub(super) fn model_trials(config: &Config, records: &[Record]) -> Vec<ModelTria
 }
 
 /// Everything that can be said of some records.
-pub(super) fn estimate(config: &Config, records: &[Record]) -> Result<Estimate, InstrumentError> {
+pub(super) fn fit(
+    config: &Config,
+    records: &[Record],
+) -> Result<(Estimate, Posterior), InstrumentError> {
     let model = GlanceModel::new(&config.teeth, &config.axes);
     let trials = model_trials(config, records);
     let tally = Tally::new(records);
     let chance_probability = tally.chance_probability(config.teeth.len());
     let refit = Refit::new(&model, &trials, Fit::Full).ok_or(InstrumentError::Fit(trials.len()))?;
+    let likelihood = Likelihood::new(&model, &trials);
+    let posterior = Posterior::sample(&refit, &likelihood);
     let axis = |(index, axis): (usize, &Axis)| {
-        let (_, sd) = refit.ln_threshold(index);
-        let threshold_de00 = refit.ln_threshold_bounds(index);
-        let threshold_de00 = interval(threshold_de00).map(f64::exp);
+        let ln_threshold = posterior.ln_threshold(index);
+        let threshold_de00 = interval(&ln_threshold).map(f64::exp);
         let precise = threshold_de00.high / threshold_de00.low <= LARGEST_RATIO;
-        let at = |x: f64| d_prime(&refit, config.axes.len(), index, x);
+        let d_prime = |de00: f64| interval(&posterior.ln_d_prime(index, de00)).map(f64::exp);
         AxisEstimate {
             axis: *axis,
             threshold_de00,
-            sd_ln_threshold: sd,
-            half_way_de00: half_way(&refit, config.axes.len(), config.teeth.len(), index),
+            sd_ln_threshold: ln_threshold.sd(),
+            half_way_de00: half_way(&posterior, config, index),
             trials: tally.on(*axis),
-            d_prime_at_perceptibility: at(PERCEPTIBILITY_DE00),
-            d_prime_at_acceptability: at(ACCEPTABILITY_DE00),
+            d_prime_at_perceptibility: d_prime(PERCEPTIBILITY_DE00),
+            d_prime_at_acceptability: d_prime(ACCEPTABILITY_DE00),
             measured: precise && chance_probability < Estimate::CHANCE_LEVEL,
         }
     };
     let find = |axis: Axis| config.axes.iter().position(|a| *a == axis);
     let value_asymmetry = find(Axis::Darker).zip(find(Axis::Lighter)).map(|(dark, light)| {
-        let difference = refit.ln_threshold(dark).0 - refit.ln_threshold(light).0;
-        let half = Z95 * refit.sd_of(&[(dark, 1.0), (light, -1.0)]);
-        let ratio = interval((difference, difference - half, difference + half)).map(f64::exp);
-        ValueAsymmetry { ratio }
+        let ln_ratio = posterior.of(|natural| natural[dark] - natural[light]);
+        ValueAsymmetry { ratio: interval(&ln_ratio).map(f64::exp) }
     });
-    let criterion = interval(refit.bounds(place::CRITERION));
-    let lapse = interval(refit.bounds(place::LAPSE));
-    let mut confusion = interval(refit.bounds(place::CONFUSION));
-    let without = Refit::new(&model, &trials, Fit::Unconfused);
-    if !without.is_some_and(|without| refit.finds_confusion(&without)) {
+    let shared = |place: usize| interval(&posterior.shared(place));
+    let mut confusion = shared(place::CONFUSION);
+    if !refit.finds_confusion(&model, &trials) {
         confusion.low = 0.0;
     }
-    // Over the smiles shown; over a smile that keeps to the norm where there was none.
-    let norm = ModelTrial {
-        signal: None,
-        residuals_de00: vec![],
-        exposure_s: config.exposure_s,
-        answer: 0,
-    };
-    let named = |t: &ModelTrial| 1.0 - model.respond(refit.natural(), t, false).probability[0];
-    let catch: Vec<f64> = trials.iter().filter(|t| t.signal.is_none()).map(named).collect();
-    let modelled = match catch.len() {
-        0 => named(&norm),
-        n => catch.iter().sum::<f64>() / n as f64,
-    };
-    Ok(Estimate {
+    let modelled = interval(&posterior.of(|natural| likelihood.named_on_catch(natural)));
+    let estimate = Estimate {
         counts: tally.counts,
         axes: config.axes.iter().enumerate().map(axis).collect(),
         false_alarms: tally.false_alarms(modelled),
-        criterion,
-        exponent: interval(refit.bounds(place::EXPONENT)).map(f64::exp),
-        lapse,
+        criterion: shared(place::CRITERION),
+        exponent: shared(place::EXPONENT).map(f64::exp),
+        lapse: shared(place::LAPSE),
         confusion,
-        eccentricity_loss: interval(refit.bounds(place::ECCENTRICITY)),
-        side_bias: interval(refit.bounds(place::SIDE)),
+        eccentricity_loss: shared(place::ECCENTRICITY),
+        side_bias: shared(place::SIDE),
         value_asymmetry,
         found: tally.found,
         score: tally.score(),
         chance_probability,
         converged: refit.converged(),
-    })
+        summary: posterior.summary(),
+    };
+    Ok((estimate, posterior))
 }
 
-fn interval((value, low, high): Bounds) -> Interval {
+/// Median and the middle 95 %. Quantiles stay what they are on every scale, so that a figure and
+/// its logarithm say the same.
+fn interval(of: &Distribution) -> Interval {
+    let (value, low, high) = (of.quantile(0.5), of.quantile(0.025), of.quantile(0.975));
     Interval { value, low, high }
-}
-
-/// d′ at a difference `x`: `ln d′ = ln 2 + β (ln x − ln τ)`, its error to first order.
-fn d_prime(refit: &Refit, axes: usize, axis: usize, x: f64) -> Interval {
-    let exponent = refit.natural()[axes + place::EXPONENT].exp();
-    let distance = x.ln() - refit.ln_threshold(axis).0;
-    let ln = D_PRIME_AT_THRESHOLD.ln() + exponent * distance;
-    let weights = [(axis, -exponent), (axes + place::EXPONENT, exponent * distance)];
-    let half = Z95 * refit.sd_of(&weights);
-    interval((ln, ln - half, ln + half)).map(f64::exp)
 }
 
 /// The difference at which "none" falls to a half, for teeth that keep to the norm, mean gain and
 /// no side bias: `Φ(c − μ) = (½ − λ/(n+1)) / ((1 − λ) Φ(c)^(n−1))`, `ln x = ln τ + ln(μ/2) / β`.
-/// Its error is to first order in threshold, exponent and criterion.
-fn half_way(refit: &Refit, axes: usize, teeth: usize, axis: usize) -> Option<Interval> {
-    let natural = &refit.natural()[axes..];
-    let (lapse, n) = (natural[place::LAPSE], teeth as f64);
-    let evidence = |criterion: f64| {
+/// Observers whose false alarms alone reach a half count as 0.
+fn half_way(posterior: &Posterior, config: &Config, axis: usize) -> Option<Interval> {
+    let (axes, n) = (config.axes.len(), config.teeth.len() as f64);
+    let normal = Normal::standard();
+    let ln = |natural: &[f64]| {
+        let (lapse, criterion) = (natural[axes + place::LAPSE], natural[axes + place::CRITERION]);
         let others = distribution(criterion).powf(n - 1.0);
         let none = (0.5 - lapse / (n + 1.0)) / ((1.0 - lapse) * others);
-        let evidence = criterion - Normal::standard().inverse_cdf(none.min(1.0));
-        (none < 1.0 && evidence > 0.0).then_some(evidence)
+        let evidence = criterion - normal.inverse_cdf(none.min(1.0));
+        if none < 1.0 && evidence > 0.0 {
+            let exponent = natural[axes + place::EXPONENT].exp();
+            natural[axis] + (evidence / D_PRIME_AT_THRESHOLD).ln() / exponent
+        } else {
+            f64::NEG_INFINITY
+        }
     };
-    let criterion = natural[place::CRITERION];
-    let (here, step) = (evidence(criterion)?, 1e-4);
-    let by_criterion = (evidence(criterion + step)?.ln() - here.ln()) / step;
-    let exponent = natural[place::EXPONENT].exp();
-    let above = (here / D_PRIME_AT_THRESHOLD).ln() / exponent;
-    let ln = refit.ln_threshold(axis).0 + above;
-    let weights = [
-        (axis, 1.0),
-        (axes + place::EXPONENT, -above),
-        (axes + place::CRITERION, by_criterion / exponent),
-    ];
-    let half = Z95 * refit.sd_of(&weights);
-    Some(interval((ln, ln - half, ln + half)).map(f64::exp))
+    let half_way = interval(&posterior.of(ln)).map(f64::exp);
+    (half_way.value > 0.0).then_some(half_way)
 }
 
 /// Counts of records.
@@ -225,7 +206,7 @@ impl Tally {
         Some(100.0 * (hit + none - 1.0).max(0.0))
     }
 
-    fn false_alarms(&self, modelled: f64) -> FalseAlarms {
+    fn false_alarms(&self, modelled: Interval) -> FalseAlarms {
         let rate = self.false_alarms.value().zip(self.false_alarms.wilson(0.95));
         FalseAlarms {
             counted: self.false_alarms,

@@ -7,7 +7,7 @@ use super::estimate::Estimate;
 use super::online::{OnlineModel, Outcome};
 use super::report;
 use crate::psychophysics::shared_posterior::SharedPosterior;
-use crate::psychophysics::{Axis, Direction};
+use crate::psychophysics::{Axis, Direction, Posterior};
 use crate::random::{Purpose, StreamKey};
 use crate::trial::{ScheduledTrial, schedule};
 use rand::RngExt;
@@ -329,13 +329,13 @@ impl Instrument {
         self.config.axes.iter().enumerate().map(of).collect()
     }
 
-    /// What was found so far: the full observer refitted to all answered trials. Takes some tens
-    /// of milliseconds.
+    /// What was found so far: the full observer refitted to all answered trials. Takes up to half
+    /// a second.
     ///
     /// # Errors
     /// [`InstrumentError::Fit`] when the fit has no maximum.
     pub fn estimate(&self) -> Result<Estimate, InstrumentError> {
-        report::estimate(&self.config, &self.records)
+        self.estimate_of(&self.records)
     }
 
     /// As [`estimate`](Self::estimate), from some of the trials alone: a block, a half.
@@ -343,7 +343,18 @@ impl Instrument {
     /// # Errors
     /// [`InstrumentError::Fit`] when the fit has no maximum.
     pub fn estimate_of(&self, records: &[Record]) -> Result<Estimate, InstrumentError> {
-        report::estimate(&self.config, records)
+        self.posterior_of(records).map(|(estimate, _)| estimate)
+    }
+
+    /// As [`estimate_of`](Self::estimate_of), with the posterior it summarises.
+    ///
+    /// # Errors
+    /// [`InstrumentError::Fit`] when the fit has no maximum.
+    pub fn posterior_of(
+        &self,
+        records: &[Record],
+    ) -> Result<(Estimate, Posterior), InstrumentError> {
+        report::fit(&self.config, records)
     }
 }
 
