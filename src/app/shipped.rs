@@ -15,14 +15,22 @@ use std::path::{Path, PathBuf};
 
 /// `(file name, text)` of the levels that come with the program, compiled in so that it runs from
 /// anywhere.
-pub const SHIPPED_LEVELS: [(&str, &str); 9] = [
+pub const SHIPPED_LEVELS: [(&str, &str); 17] = [
     ("back-teeth.ron", include_str!("../../levels/back-teeth.ron")),
+    ("bench-dark-central.ron", include_str!("../../levels/bench-dark-central.ron")),
+    ("bench-light-tooth.ron", include_str!("../../levels/bench-light-tooth.ron")),
+    ("bracket-dark-central.ron", include_str!("../../levels/bracket-dark-central.ron")),
+    ("bracket-two-veneers.ron", include_str!("../../levels/bracket-two-veneers.ron")),
     ("dark-tooth-thin-veneer.ron", include_str!("../../levels/dark-tooth-thin-veneer.ron")),
     ("evening-light.ron", include_str!("../../levels/evening-light.ron")),
     ("first-look.ron", include_str!("../../levels/first-look.ron")),
     ("four-incisors.ron", include_str!("../../levels/four-incisors.ron")),
+    ("margin-premolars.ron", include_str!("../../levels/margin-premolars.ron")),
+    ("margin-thin-onlays.ron", include_str!("../../levels/margin-thin-onlays.ron")),
     ("near-the-edge.ron", include_str!("../../levels/near-the-edge.ron")),
     ("opaque-and-light.ron", include_str!("../../levels/opaque-and-light.ron")),
+    ("try-in-first.ron", include_str!("../../levels/try-in-first.ron")),
+    ("try-in-for-later.ron", include_str!("../../levels/try-in-for-later.ron")),
     ("two-years-later.ron", include_str!("../../levels/two-years-later.ron")),
     ("whole-smile.ron", include_str!("../../levels/whole-smile.ron")),
 ];

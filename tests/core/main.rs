@@ -4,12 +4,15 @@
 
 mod anatomy;
 mod bake;
+mod bracketing;
+mod cementing;
 mod colour_facts;
 mod colour_properties;
 mod composing;
 mod drift;
 mod instrument;
 mod level_files;
+mod margins;
 mod measuring;
 mod optics_facts;
 mod optics_properties;
