@@ -175,8 +175,8 @@ impl MarginTask {
             return MarginAnswer { choice: (choice < self.options.len()).then_some(choice) };
         }
         let place = learner.nearest(contrasts(), stream);
-        let limit = ACCEPTABILITY_DE00 + CLEAR_DE00;
-        let shows = learner.seems(&self.options[place].contrast.mean, stream) > limit;
+        let seen = learner.seems(&self.options[place].contrast.mean, stream);
+        let shows = seen > ACCEPTABILITY_DE00;
         MarginAnswer { choice: (!shows).then_some(place) }
     }
 }
