@@ -267,11 +267,22 @@ fn check_questions(exercise: &Exercise, checker: &mut Checker<'_>) {
     };
     match *exercise {
         Exercise::Glance { .. } => {}
-        Exercise::Blend { options: n, restored, .. } => {
+        Exercise::Blend { options: n, restored, questions, .. } => {
             options(n, 3.0..=6.0);
             if ![1, 2, 4].contains(&restored) {
                 let message = format!("restored is {restored}, but must be 1, 2 or 4 incisors");
                 checker.error("exercise.restored", message, "write 1, 2 or 4");
+            }
+            if questions % 5 != 0 {
+                let message = format!(
+                    "questions is {questions}, not a multiple of 5; in a fifth none is acceptable"
+                );
+                let lower = questions - questions % 5;
+                let help = match lower {
+                    0 => "write 5".to_owned(),
+                    lower => format!("write {lower} or {}", lower + 5),
+                };
+                checker.error("exercise.questions", message, help);
             }
         }
         Exercise::TwoLights { options: n, .. } | Exercise::Margin { options: n, .. } => {
