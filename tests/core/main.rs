@@ -35,3 +35,4 @@ mod transport_tables;
 mod trends;
 mod trials;
 mod two_flux_table;
+mod value_order;

@@ -19,10 +19,12 @@ const STABLE_SHARE: f64 = 0.25;
 const LEAD_DE00: f64 = 0.3;
 /// How much worse than the best a choice that fails is in the second light, ΔE00.
 const FAILS_BY_DE00: f64 = 0.7;
+/// Cases tried until one holds on the baked maps.
+const ATTEMPTS: usize = 8;
 /// Options that all but agree in both lights are one option, ΔE00.
 const LEAST_APART_DE00: f64 = 0.4;
 /// The farthest options, ΔE00.
-const FARTHEST_DE00: f64 = 6.0;
+const FARTHEST_DE00: f64 = 4.5;
 
 /// A restoration that may become an option.
 struct Candidate {
@@ -64,28 +66,52 @@ struct Lit<'a> {
 impl Lit<'_> {
     fn question(&self, options: usize, stable: bool) -> Result<Question, ExerciseError> {
         let pool = self.pool()?;
-        let mut stream = self.layout.stream(Purpose::Restoration, self.number);
-        let found = choose(&pool, options, stable, &mut stream);
-        let Some(mut chosen) = found else {
-            let wanted = if stable { "holds" } else { "fails" };
-            let why = format!(
-                "no {options} options of which the best in {} {wanted} in {}",
-                self.case.illuminant.name(),
-                self.second_light.name()
-            );
-            return Err(self.layout.no_case(self.number, why));
-        };
-        shuffle(&mut chosen, &mut stream);
+        let mut avoided = Vec::new();
+        for _ in 0..ATTEMPTS {
+            // The same draws every time; only the best of earlier attempts are left out.
+            let mut stream = self.layout.stream(Purpose::Restoration, self.number);
+            let Some(mut chosen) = choose(&pool, options, stable, &avoided, &mut stream) else {
+                break;
+            };
+            avoided.extend(chosen.first().copied());
+            shuffle(&mut chosen, &mut stream);
+            let restorations = chosen.into_iter().map(|index| &pool[index].restoration);
+            let (task, sights) = self.task(restorations)?;
+            // The baked maps may differ a little from the estimates that the choice went by.
+            let keep = task.best_in_first().and_then(|best| task.keep_is_right(best));
+            if keep == Some(stable) {
+                return Ok(Question {
+                    number: self.number,
+                    seed_key: self.layout.seed_key(self.number),
+                    catch: stable,
+                    sights,
+                    task: Task::TwoLights(task),
+                });
+            }
+        }
+        let why = format!(
+            "no {options} options of which the best in {} {} in {}",
+            self.case.illuminant.name(),
+            if stable { "holds" } else { "fails" },
+            self.second_light.name()
+        );
+        Err(self.layout.no_case(self.number, why))
+    }
+
+    /// The options in both lights, with their truth.
+    fn task<'r>(
+        &self,
+        restorations: impl Iterator<Item = &'r Restoration>,
+    ) -> Result<(TwoLightsTask, Vec<Sight>), ExerciseError> {
         let mut task = TwoLightsTask {
             tooth: self.tooth,
             first_light: self.case.illuminant,
             second_light: self.second_light,
-            options: Vec::with_capacity(options),
-            second_sights: Vec::with_capacity(options),
+            options: Vec::new(),
+            second_sights: Vec::new(),
         };
-        let mut sights = Vec::with_capacity(options);
-        for (place, index) in chosen.into_iter().enumerate() {
-            let restoration = &pool[index].restoration;
+        let mut sights = Vec::new();
+        for (place, restoration) in restorations.enumerate() {
             let sight = |illuminant: Illuminant| Sight {
                 name: format!("Option {}", place + 1),
                 case: Case {
@@ -104,13 +130,7 @@ impl Lit<'_> {
             sights.push(first);
             task.second_sights.push(second);
         }
-        Ok(Question {
-            number: self.number,
-            seed_key: self.layout.seed_key(self.number),
-            catch: stable,
-            sights,
-            task: Task::TwoLights(task),
-        })
+        Ok((task, sights))
     }
 
     fn truth(&self, case: &Case) -> Result<ZoneDifference, ExerciseError> {
@@ -146,12 +166,13 @@ impl Lit<'_> {
 }
 
 /// Options of which the best in the first light holds in the second (`stable`) or fails there:
-/// indices into the pool. Which case comes up is random, among those that are good enough in the
+/// indices into the pool, the best first, which is none of `avoided`. Which case comes up is random, among those that are good enough in the
 /// first light to be chosen in earnest.
 fn choose(
     pool: &[Candidate],
     options: usize,
     stable: bool,
+    avoided: &[usize],
     stream: &mut impl rand::Rng,
 ) -> Option<Vec<usize>> {
     let mut order: Vec<usize> = (0..pool.len()).collect();
@@ -160,7 +181,7 @@ fn choose(
     let starts: Vec<usize> = order.iter().filter(acceptable).copied().collect();
     // Good starts first, the rest as they come: dark prepared teeth may leave nothing better.
     let rest: Vec<usize> = order.iter().filter(|i| !starts.contains(i)).copied().collect();
-    starts.iter().chain(&rest).find_map(|&best| {
+    starts.iter().chain(&rest).filter(|best| !avoided.contains(best)).find_map(|&best| {
         let lead = pool[best].first.de00 + LEAD_DE00;
         let behind = |i: &usize| pool[*i].first.de00 >= lead;
         let mut chosen = vec![best];
