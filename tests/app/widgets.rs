@@ -88,7 +88,8 @@ fn the_chart_paints_what_it_says() {
         let (mut seen, mut right) = (0, 0);
         for (panel, field) in chart.panels.iter().zip(view.fields(area)) {
             let axes = &chart.axes;
-            let (low, high) = (axes.thickness_mm[0], axes.thickness_mm[axes.thickness_mm.len() - 1]);
+            let (low, high) =
+                (axes.thickness_mm[0], axes.thickness_mm[axes.thickness_mm.len() - 1]);
             let (dark, light) = (axes.shades[0].l, axes.shades[axes.shades.len() - 1].l);
             for (x, y) in [(0.1, 0.1), (0.5, 0.1), (0.9, 0.1), (0.9, 0.9), (0.1, 0.4), (0.5, 0.5)] {
                 let at = field.min + vec2(x * field.width(), (1.0 - y) * field.height());
