@@ -10,6 +10,7 @@ use crate::level::format::Exercise;
 use crate::material::LibraryError;
 use crate::random::Purpose;
 use crate::scene::{Case, Restoration, Tooth};
+use rand::RngExt;
 use rayon::prelude::*;
 
 /// Share of cases in which the best choice holds in both lights. A setting of this program.
@@ -138,7 +139,7 @@ impl Lit<'_> {
         Ok(scene.truth.map(|truth| truth.difference).unwrap_or_default())
     }
 
-    /// Everything the level's kinds allow on the tooth, in both lights. A shade that a ceramic
+    /// Every shade of the level's kinds on the tooth, in both lights. A shade that a ceramic
     /// cannot have is left out.
     fn pool(&self) -> Result<Vec<Candidate>, ExerciseError> {
         let wrap = |source| self.layout.bake_error(self.number, source);
@@ -147,9 +148,14 @@ impl Lit<'_> {
             Estimator::new(natural, self.case.seed, light, self.layout.library).map_err(wrap)
         };
         let (first, second) = (estimator(self.case.illuminant)?, estimator(self.second_light)?);
+        // One thickness a kind, another in every case: what comes back from the laboratory varies.
+        let mut factors = Layout::thickness_factors(
+            self.layout.stream(Purpose::Restoration, self.number).random(),
+        );
         let mut pool = Vec::new();
         for kind in self.layout.kinds_for(self.tooth) {
-            for restoration in self.layout.variants(kind, self.tooth, self.number) {
+            let factor = factors.next().unwrap_or(1.0);
+            for restoration in self.layout.shades_of(kind, self.tooth, self.number, factor) {
                 let seen = match first.difference(&restoration) {
                     Err(BakeError::Library(LibraryError::Design { .. })) => continue,
                     seen => seen.map_err(wrap)?,
