@@ -7,6 +7,7 @@ use crate::bake::truth;
 use crate::colorimetry::{Illuminant, Lab, Observer, display_linear_of_samples};
 use crate::scene::{AxisChange, BuildUp, SpectralShift, Tooth};
 use crate::spectrum::{Samples, sampled_band, wavelength_nm};
+use rayon::prelude::*;
 
 /// Columns and rows of the grid on which optics are solved. The layers change over tenths of a
 /// millimetre at the incisal edge, so rows are about 0.15 mm apart.
@@ -54,7 +55,7 @@ impl Face {
         self,
         (columns, rows): (usize, usize),
         row_at: impl Fn(f64) -> R,
-        mut colour: impl FnMut(&R, FacePoint) -> [f64; 3],
+        colour: impl Fn(&R, FacePoint) -> [f64; 3],
     ) -> Grid {
         let mut nodes = Vec::with_capacity(columns * rows);
         for row in 0..rows {
@@ -121,38 +122,43 @@ impl Face {
         )
     }
 
-    /// The restored face; where no ceramic covers it, it is the natural one.
+    /// The restored face; where no ceramic covers it, it is the natural one, which only an onlay
+    /// needs.
     pub(crate) fn restored(
         self,
         optics: &RestoredOptics,
-        natural: &NaturalFace,
-        size: (usize, usize),
+        natural: Option<&NaturalFace>,
+        (columns, rows): (usize, usize),
     ) -> Grid {
-        // Many points of a restored face have the layers of the point before.
-        let mut last: Option<(f64, RestoredSection, [f64; 3])> = None;
-        self.grid(
-            size,
-            |height| optics.row(height),
-            |row, point| {
-                if !row.covered() {
-                    return self.natural_at(natural, point);
-                }
-                let section = row.section(point.mesial);
-                if let Some((height, same, colour)) = last
-                    && height == point.height
-                    && same == section
-                {
-                    return colour;
-                }
-                let colour = display_linear_of_samples(
-                    &row.reflectance(&section),
-                    self.illuminant,
-                    Observer::Cie1931,
-                );
-                last = Some((point.height, section, colour));
-                colour
-            },
-        )
+        let nodes = (0..rows)
+            .into_par_iter()
+            .flat_map_iter(|row| {
+                let height = row as f64 / (rows - 1) as f64;
+                let row = optics.row(height);
+                // Many points of a restored row have the layers of the point before.
+                let mut last: Option<(RestoredSection, [f64; 3])> = None;
+                (0..columns).map(move |column| {
+                    let mesial = self.mesial(column as f64 / (columns - 1) as f64);
+                    if let Some(natural) = natural.filter(|_| !row.covered()) {
+                        return self.natural_at(natural, FacePoint { mesial, height });
+                    }
+                    let section = row.section(mesial);
+                    if let Some((same, colour)) = last
+                        && same == section
+                    {
+                        return colour;
+                    }
+                    let colour = display_linear_of_samples(
+                        &row.reflectance(&section),
+                        self.illuminant,
+                        Observer::Cie1931,
+                    );
+                    last = Some((section, colour));
+                    colour
+                })
+            })
+            .collect();
+        Grid { columns, rows, nodes }.spread(self.tooth)
     }
 }
 

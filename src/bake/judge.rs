@@ -56,7 +56,7 @@ impl<'a> Judge<'a> {
     pub fn thirds(&self, restoration: &Restoration) -> Result<[Lab; 3], BakeError> {
         let (width, height) = MAP;
         let optics = RestoredOptics::new(restoration, self.optics.shape(), self.library)?;
-        let map = self.face.restored(&optics, &self.written_out, NODES);
+        let map = self.face.restored(&optics, Some(&self.written_out), NODES);
         let map = map.to_map(width, height, &self.detail);
         Ok(truth::map_zones(&map))
     }

@@ -19,7 +19,7 @@ const PLACES: usize = 8;
 /// Share of the face's width left out at each flank, where a look from the front grazes it.
 const FLANK: f64 = 0.1;
 /// Columns and rows on which the line is estimated without baking.
-pub(super) const GRID: (usize, usize) = (9, 65);
+pub(super) const GRID: (usize, usize) = (5, 65);
 
 /// Contrast from the colour at fractions across (viewer's left to right) and up from the gum.
 fn contrast(

@@ -148,7 +148,7 @@ fn bake_tooth(
     let restored = match case.restorations.iter().find(|r| r.tooth == tooth.tooth) {
         Some(restoration) => {
             let optics = RestoredOptics::new(restoration, natural.shape(), library)?;
-            Some(map(&face.restored(&optics, &written_out, NODES)))
+            Some(map(&face.restored(&optics, Some(&written_out), NODES)))
         }
         _ => {
             let shift = case.shift.filter(|shift| shift.tooth() == tooth.tooth);
@@ -172,11 +172,14 @@ fn restored_map(
 ) -> Result<ReflectanceMap, BakeError> {
     let (width, height) = MAP;
     let phase = lobe_phase(case.seed, tooth.tooth);
-    let natural = NaturalOptics::solve(tooth, phase, library)?;
-    let optics = RestoredOptics::new(restoration, natural.shape(), library)?;
+    let natural = match restoration.preparation {
+        Preparation::Veneer | Preparation::Crown => None,
+        Preparation::Onlay { .. } => Some(NaturalOptics::solve(tooth, phase, library)?.face()),
+    };
+    let optics = RestoredOptics::new(restoration, NaturalOptics::shape_of(tooth, phase), library)?;
     let detail = detail::detail(case.seed, tooth.tooth, width, height);
     let face = Face { tooth: tooth.tooth, illuminant: case.illuminant };
-    Ok(face.restored(&optics, &natural.face(), NODES).to_map(width, height, &detail))
+    Ok(face.restored(&optics, natural.as_ref(), NODES).to_map(width, height, &detail))
 }
 
 fn lobe_phase(seed: u64, tooth: Tooth) -> f64 {
@@ -270,7 +273,7 @@ impl<'a> Estimator<'a> {
     /// [`BakeError`] when a material is unknown or impossible.
     pub fn zones(&self, restoration: &Restoration) -> Result<[Lab; 3], BakeError> {
         let optics = RestoredOptics::new(restoration, self.optics.shape(), self.library)?;
-        Ok(self.face.restored(&optics, &self.written_out, Self::COARSE).zone_labs())
+        Ok(self.face.restored(&optics, Some(&self.written_out), Self::COARSE).zone_labs())
     }
 
     /// The same over a prepared tooth made of `prepared` instead of the restoration's own.
@@ -284,7 +287,7 @@ impl<'a> Estimator<'a> {
     ) -> Result<[Lab; 3], BakeError> {
         let shape = self.optics.shape();
         let optics = RestoredOptics::over(restoration, prepared, shape, self.library)?;
-        Ok(self.face.restored(&optics, &self.written_out, Self::COARSE).zone_labs())
+        Ok(self.face.restored(&optics, Some(&self.written_out), Self::COARSE).zone_labs())
     }
 
     /// Contrast along the margin line of an onlay, near the baked one; `None` for restorations
@@ -297,7 +300,7 @@ impl<'a> Estimator<'a> {
             return Ok(None);
         };
         let optics = RestoredOptics::new(restoration, self.optics.shape(), self.library)?;
-        let grid = self.face.restored(&optics, &self.written_out, margin::GRID);
+        let grid = self.face.restored(&optics, Some(&self.written_out), margin::GRID);
         Ok(Some(margin::of_grid(&grid, self.face.tooth, margin_height)))
     }
 

@@ -77,11 +77,7 @@ impl NaturalOptics {
         lobe_phase: f64,
         library: &Library,
     ) -> Result<Self, BakeError> {
-        let shape = SectionShape {
-            kind: tooth.tooth.kind(),
-            enamel_factor: tooth.enamel_factor,
-            lobe_phase,
-        };
+        let shape = Self::shape_of(tooth, lobe_phase);
         let (enamel, dentin) = (library.enamel(), library.dentin("adult")?);
         let tables = library.tables();
         let (n, g) = (enamel.refractive_index, enamel.anisotropy);
@@ -97,6 +93,11 @@ impl NaturalOptics {
         let scattering = dentin.two_flux().s;
         optics.solve_tissues(tooth, &scattering)?;
         Ok(optics)
+    }
+
+    /// What sets a tooth's section apart.
+    pub(crate) fn shape_of(tooth: &NaturalTooth, lobe_phase: f64) -> SectionShape {
+        SectionShape { kind: tooth.tooth.kind(), enamel_factor: tooth.enamel_factor, lobe_phase }
     }
 
     /// Four unknowns: level, blue fraction and place of the dentin's curve, and how stained the

@@ -51,7 +51,8 @@ pub struct BenchTask {
     pub attempts: Option<u8>,
     /// The best that can be reached, found by search; `None` in free play until it is looked for.
     pub best: Option<Reached>,
-    /// The best of every class and translucency and what lies around it, nearest first.
+    /// The best of every class and translucency on every cement and a few refined, nearest first;
+    /// estimated on a coarse face, within 0.15 ΔE00.
     pub reachable: Vec<Reached>,
     /// Difference of the tooth's own shade at medium translucency on clear cement in full
     /// thickness: what the prepared tooth does when nothing is done against it.
@@ -154,11 +155,12 @@ impl BenchTask {
         Ok(Reached { recipe: recipe.clone(), difference })
     }
 
-    /// How much value the prepared tooth takes when nothing is done against it, ΔL00: what a recipe
-    /// has to make up for. Below 0 it gives too much.
+    /// How much value has to be made up for, ΔL00: what the best that can be reached makes up for,
+    /// or, while that is not known, all that the prepared tooth takes when nothing is done against
+    /// it. Below 0 it gives too much.
     #[must_use]
     pub fn masking_needed(&self) -> f64 {
-        -self.uncompensated.dl00
+        self.best.as_ref().map_or(-self.uncompensated.dl00, |best| self.masking_of(best))
     }
 
     /// How much value a recipe makes up for, ΔL00: its value above the same tooth with nothing done
@@ -192,7 +194,8 @@ impl BenchTask {
         if answer.attempts.is_empty() && !answer.change_plan {
             return Err(AnswerError::Impossible("no attempt was made".to_owned()));
         }
-        for problem in answer.attempts.iter().flat_map(|r| self.limits.problems(&r.recipe)) {
+        let mut problems = answer.attempts.iter().flat_map(|r| self.limits.problems(&r.recipe));
+        if let Some(problem) = problems.next() {
             return Err(AnswerError::Impossible(problem.to_string()));
         }
         let best = self.best.as_ref();
@@ -265,8 +268,9 @@ impl BenchTask {
         let (needed, chosen) = (self.masking_needed(), self.masking_of(first));
         if needed.abs() >= 0.3 {
             sentences.push(format!(
-                "With the tooth's own shade the prepared tooth would cost {needed:.1} in value; \
-                 your recipe makes up for {chosen:.1}."
+                "In the tooth's own shade it would be off by {:.1} in value; the best makes up for \
+                 {needed:.1}, your recipe for {chosen:.1}.",
+                self.uncompensated.dl00
             ));
         }
         if let Some(beyond) = self.beyond_best_mm(&first.recipe) {
@@ -332,8 +336,9 @@ impl BenchTask {
 /// How chosen masking follows needed masking over answered questions: least squares with an
 /// intercept on first attempts.
 ///
-/// Masking needed is what the tooth's own shade would lose in value over the prepared tooth, ΔL00;
-/// masking chosen is what the first attempt makes up for. `None` where fewer than two questions differ
+/// Masking is value made up for, ΔL00, against the tooth's own shade at medium translucency on clear
+/// cement in full thickness: needed is what the best makes up for, chosen what the first attempt
+/// does. `None` where fewer than two questions differ
 /// in what they need.
 #[must_use]
 pub fn compensation(answered: &[(&BenchTask, &BenchAnswer)]) -> Option<Compensation> {

@@ -1,14 +1,14 @@
 //! Bracket: choose two options to mill, so that at least one blends.
 
 use super::cases::{Layout, restoration};
-use super::chance::{DRAWS, Uncertain};
+use super::chance::{DRAWS, Draws, Uncertain};
 use super::choosing::{OneTooth, kind_by_share};
 use super::perceive::deviate;
 use super::recipe::Recipe;
 use super::{AnswerError, ExerciseError, Learner, Mark, Question, Sight, Task};
-use crate::bake::{Estimator, ZoneDifference};
-use crate::colorimetry::ACCEPTABILITY_DE00;
-use crate::level::format::Exercise;
+use crate::bake::{BakeError, Estimator, ZoneDifference};
+use crate::colorimetry::Lch;
+use crate::level::format::{Exercise, RestorationKind};
 use crate::random::Purpose;
 use crate::scene::{Restoration, Tooth, Translucency};
 use rand::RngExt;
@@ -68,8 +68,12 @@ pub struct BracketAnswer {
     pub placed: Option<f64>,
 }
 
-/// Least spread in value that options of a question have, ΔL00.
-const SPREAD_DL00: f64 = 1.6;
+/// How far the outermost options lie from the target in value, ΔL00.
+const SPREAD_DL00: f64 = 2.0;
+/// One question in this many has its target outside the options: about 15 %.
+const OUTSIDE_ONE_IN: u32 = 7;
+/// Draws until a question is of the wanted kind.
+const DRAWS_OF_CASES: u32 = 8;
 /// A chance from which a pair is called a fair bet.
 const FAIR: f64 = 0.5;
 
@@ -120,7 +124,7 @@ impl BracketTask {
             return Err(AnswerError::Impossible("there are no pairs".to_owned()));
         };
         let least = self.pairs.iter().map(|pair| pair.expected_de00).fold(f64::INFINITY, f64::min);
-        let score = (best.chance > 0.0).then(|| 100.0 * chosen.chance / best.chance);
+        let score = (best.chance > 0.0).then(|| 100.0 * (chosen.chance / best.chance));
         let truth = json!({
             "options": self.options.iter().map(|option| json!({
                 "recipe": option.recipe,
@@ -270,30 +274,77 @@ fn question(layout: &Layout<'_>, number: u32) -> Result<Question, ExerciseError>
     let library = layout.library;
     let natural = layout.natural_case(number)?;
     let mut stream = layout.stream(Purpose::Restoration, number);
-    let (tooth, kind) = kind_by_share(layout, number, &mut stream)?;
-    let Some(own) = natural.patient.teeth.iter().find(|t| t.tooth == tooth) else {
-        let why = format!("tooth {tooth} is not in view");
-        return Err(ExerciseError::NoCase { level: layout.level.id.clone(), number, why });
-    };
-    let estimator = Estimator::new(own, natural.seed, natural.illuminant, library).map_err(wrap)?;
-    let chosen = options(layout, &estimator, kind, tooth, usize::from(wanted), &mut stream);
-    let chosen = chosen.map_err(wrap)?;
-    let uncertain = Uncertain { thickness_sd_mm, prepared_sd };
-    let draws = uncertain
-        .draw(&estimator, &chosen, library, &mut layout.stream(Purpose::Uncertainty, number))
-        .map_err(wrap)?;
-    let mut alone = OneTooth::new(&natural, tooth, library).map_err(wrap)?;
-    let mut options = Vec::new();
-    for (place, restoration) in chosen.iter().enumerate() {
-        options.push(BracketOption {
-            recipe: Recipe::of(restoration),
-            estimate: alone.difference(restoration).map_err(wrap)?,
-            acceptable: draws.acceptable(place),
-            value_percentiles: draws.value_percentiles(place),
+    let run = number / OUTSIDE_ONE_IN;
+    let place = layout.stream(Purpose::Schedule, run).random_range(0..OUTSIDE_ONE_IN);
+    let outside = number % OUTSIDE_ONE_IN == place;
+    for draw in 0..DRAWS_OF_CASES {
+        let (tooth, kind) = kind_by_share(layout, number, &mut stream)?;
+        let Some(own) = natural.patient.teeth.iter().find(|t| t.tooth == tooth) else { continue };
+        let estimator =
+            Estimator::new(own, natural.seed, natural.illuminant, library).map_err(wrap)?;
+        // Even steps over the spread, moved a little; outside, all of them darker.
+        let moved = stream.random_range(-0.3..0.3) - if outside { 2.6 } else { 0.0 };
+        let n = usize::from(wanted);
+        let aims: Vec<f64> =
+            (0..n).map(|i| SPREAD_DL00 * (2.0 * i as f64 / (n - 1) as f64 - 1.0) + moved).collect();
+        // A little more ceramic until the tooth can be met.
+        let factor = 1.0 + 0.1 * f64::from(draw);
+        let chosen = options(layout, &estimator, (kind, factor), tooth, &aims, &mut stream);
+        let chosen = chosen.map_err(wrap)?;
+        let uncertain = Uncertain { thickness_sd_mm, prepared_sd };
+        let stream = &mut layout.stream(Purpose::Uncertainty, number);
+        let draws = uncertain.draw(&estimator, &chosen, library, stream).map_err(wrap)?;
+        let pairs = pairs(&draws, chosen.len());
+        let chances = || pairs.iter().map(|pair| pair.chance);
+        let best = chances().fold(0.0, f64::max);
+        let worst = chances().fold(1.0, f64::min);
+        let something_to_choose = best - worst >= 0.2 && (outside || best >= FAIR);
+        if chosen.len() < n || !something_to_choose {
+            continue;
+        }
+        let mut alone = OneTooth::new(&natural, tooth, library).map_err(wrap)?;
+        let mut options = Vec::new();
+        for (place, restoration) in chosen.iter().enumerate() {
+            options.push(BracketOption {
+                recipe: Recipe::of(restoration),
+                estimate: alone.difference(restoration).map_err(wrap)?,
+                acceptable: draws.acceptable(place),
+                value_percentiles: draws.value_percentiles(place),
+            });
+        }
+        let side = |o: &BracketOption| o.estimate.dl00 > 0.0;
+        if (options.iter().all(side) || !options.iter().any(side)) != outside {
+            continue;
+        }
+        let sights = chosen.iter().enumerate().map(|(place, restoration)| {
+            let mut case = natural.clone();
+            case.restorations = vec![restoration.clone()];
+            Sight { name: format!("Option {}", place + 1), case }
+        });
+        return Ok(Question {
+            number,
+            seed_key: layout.seed_key(number),
+            catch: outside,
+            sights: sights.collect(),
+            task: Task::Bracket(BracketTask {
+                tooth,
+                prepared_tooth: kind.prepared_tooth.clone(),
+                thickness_sd_mm,
+                prepared_sd,
+                options,
+                pairs,
+                draws: DRAWS,
+            }),
         });
     }
-    let mut pairs: Vec<BracketPair> = (0..options.len())
-        .flat_map(|a| (a + 1..options.len()).map(move |b| [a, b]))
+    let why = format!("no {wanted} options of which two are a fair bet");
+    Err(ExerciseError::NoCase { level: layout.level.id.clone(), number, why })
+}
+
+/// All pairs of options, the likeliest to succeed first.
+fn pairs(draws: &Draws, options: usize) -> Vec<BracketPair> {
+    let mut pairs: Vec<BracketPair> = (0..options)
+        .flat_map(|a| (a + 1..options).map(move |b| [a, b]))
         .map(|pair| BracketPair {
             options: pair,
             chance: draws.either_acceptable(pair),
@@ -303,78 +354,58 @@ fn question(layout: &Layout<'_>, number: u32) -> Result<Question, ExerciseError>
     pairs.sort_by(|a, b| {
         b.chance.total_cmp(&a.chance).then(a.expected_de00.total_cmp(&b.expected_de00))
     });
-    let sights = chosen.iter().enumerate().map(|(place, restoration)| {
-        let mut case = natural.clone();
-        case.restorations = vec![restoration.clone()];
-        Sight { name: format!("Option {}", place + 1), case }
-    });
-    let out_of_range = options.iter().all(|option| option.estimate.dl00 < 0.0)
-        || options.iter().all(|option| option.estimate.dl00 > 0.0);
-    Ok(Question {
-        number,
-        seed_key: layout.seed_key(number),
-        catch: out_of_range,
-        sights: sights.collect(),
-        task: Task::Bracket(BracketTask {
-            tooth,
-            prepared_tooth: kind.prepared_tooth.clone(),
-            thickness_sd_mm,
-            prepared_sd,
-            options,
-            pairs,
-            draws: DRAWS,
-        }),
-    })
+    pairs
 }
 
-/// Options around the target: the best of every value step in every translucency, of which the
-/// nearest and some further ones on both sides are taken, in any order.
+/// Options at value steps around the target (or all on one side of it): of every translucency and
+/// value the chroma that comes nearest, then the one nearest to each aim, in any order.
 fn options(
     layout: &Layout<'_>,
     estimator: &Estimator<'_>,
-    kind: &crate::level::format::RestorationKind,
+    (kind, factor): (&RestorationKind, f64),
     tooth: Tooth,
-    wanted: usize,
+    aims: &[f64],
     stream: &mut impl rand::Rng,
-) -> Result<Vec<Restoration>, crate::bake::BakeError> {
+) -> Result<Vec<Restoration>, BakeError> {
     let library = layout.library;
     let class = library.ceramic_class(&kind.ceramic)?;
-    let mut found: Vec<(ZoneDifference, Restoration)> = Vec::new();
     let levels: Vec<Translucency> = if kind.graded {
         vec![kind.translucency]
     } else {
         class.translucencies.iter().map(|grade| grade.level).collect()
     };
+    let lattice = &library.ceramics().shades.lattice;
+    let mut values: Vec<f64> = lattice.iter().map(|shade| shade.l).collect();
+    values.dedup();
+    let rest = |d: &ZoneDifference| (d.de00.powi(2) - d.dl00.powi(2)).max(0.0).sqrt();
+    let mut found: Vec<(ZoneDifference, Restoration)> = Vec::new();
     for translucency in levels {
-        let mut by_value: Vec<(ZoneDifference, Restoration)> = Vec::new();
-        for &shade in &library.ceramics().shades.lattice {
-            let mut restoration = restoration(kind, tooth, shade, 1.0);
-            restoration.ceramic.translucency = translucency;
-            let difference = estimator.difference(&restoration)?;
-            let same = |r: &Restoration| (r.ceramic.shade.l - shade.l).abs() < 1e-9;
-            match by_value.iter_mut().find(|(_, other)| same(other)) {
-                Some(other) if difference.de00 < other.0.de00 => *other = (difference, restoration),
-                Some(_) => {}
-                None => by_value.push((difference, restoration)),
+        for &value in &values {
+            let same = lattice.iter().filter(|shade| (shade.l - value).abs() < 1e-9);
+            let mut best: Option<(ZoneDifference, Restoration)> = None;
+            // Between the columns of the lattice too.
+            for shade in same {
+                for lower in [0.0, 2.5] {
+                    let shade = Lch { c: shade.c - lower, h: shade.h + 0.8 * lower, ..*shade };
+                    let mut restoration = restoration(kind, tooth, shade, factor);
+                    restoration.ceramic.translucency = translucency;
+                    // A shade that cannot be made is not offered.
+                    let Ok(difference) = estimator.difference(&restoration) else { continue };
+                    if best.as_ref().is_none_or(|(other, _)| rest(&difference) < rest(other)) {
+                        best = Some((difference, restoration));
+                    }
+                }
             }
+            found.extend(best);
         }
-        found.extend(by_value);
     }
-    found.sort_by(|a, b| a.0.de00.total_cmp(&b.0.de00));
-    // Half of them are the nearest to acceptable; the rest lie further out, on alternating sides.
-    let near = wanted.div_ceil(2);
-    let mut rest = found.split_off(near.min(found.len()));
-    while found.len() < wanted && !rest.is_empty() {
-        let side = if found.len().is_multiple_of(2) { 1.0 } else { -1.0 };
-        let distinct = |d: &ZoneDifference| {
-            found.iter().all(|(other, _)| (other.dl00 - d.dl00).abs() > 0.3)
-                && d.dl00 * side > 0.0
-                && d.de00 < ACCEPTABILITY_DE00 + SPREAD_DL00
-        };
-        let place = rest.iter().position(|(d, _)| distinct(d)).unwrap_or(0);
-        found.push(rest.remove(place));
+    let mut chosen = Vec::new();
+    for aim in aims {
+        let off = |(d, _): &(ZoneDifference, Restoration)| (d.dl00 - aim).abs() + rest(d);
+        let nearest = (0..found.len()).min_by(|&a, &b| off(&found[a]).total_cmp(&off(&found[b])));
+        let Some(nearest) = nearest else { break };
+        chosen.push(found.swap_remove(nearest).1);
     }
-    let mut chosen: Vec<Restoration> = found.into_iter().map(|(_, r)| r).collect();
     for i in (1..chosen.len()).rev() {
         chosen.swap(i, stream.random_range(0..=i));
     }

@@ -62,7 +62,7 @@ const DRAWS: u32 = 8;
 /// One value step, L*.
 const VALUE_STEP: f64 = 2.0;
 /// Value steps above the tooth's own body that are tried.
-const STEPS: std::ops::RangeInclusive<i32> = -2..=5;
+const STEPS: std::ops::RangeInclusive<i32> = -1..=4;
 
 impl MarginAnswer {
     pub(super) fn to_json(&self) -> Value {
@@ -175,8 +175,8 @@ impl MarginTask {
             return MarginAnswer { choice: (choice < self.options.len()).then_some(choice) };
         }
         let place = learner.nearest(contrasts(), stream);
-        let limit = ACCEPTABILITY_DE00 + CLEAR_DE00;
-        let shows = learner.seems(&self.options[place].contrast.mean, stream) > limit;
+        let seen = learner.seems(&self.options[place].contrast.mean, stream);
+        let shows = seen > ACCEPTABILITY_DE00;
         MarginAnswer { choice: (!shows).then_some(place) }
     }
 }

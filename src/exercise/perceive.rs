@@ -14,8 +14,9 @@ impl Learner {
     /// How far off a difference seems: value weighed and seen from the preferred place, with noise.
     pub(super) fn seems(&self, difference: &ZoneDifference, stream: &mut impl rand::Rng) -> f64 {
         let value = self.value_weight * (difference.dl00 - self.value_bias);
-        (value.powi(2) + difference.dc00.powi(2) + difference.dh00.powi(2)).sqrt()
-            + self.noise_de00 * deviate(stream)
+        let rest = difference.de00.powi(2) - difference.dl00.powi(2);
+        let seen = (value.powi(2) + rest).max(0.0).sqrt();
+        if self.noise_de00 > 0.0 { seen + self.noise_de00 * deviate(stream) } else { seen }
     }
 
     /// The place of what seems nearest; any place in a lapse.

@@ -35,19 +35,29 @@ impl Layout<'_> {
         kinds
     }
 
-    /// Every restoration of a kind on a tooth: all shades of the lattice in five thicknesses, aged
+    /// The thicknesses to try in turn, relative to the level's, from one drawn (`pick` in 0..1) on.
+    pub fn thickness_factors(pick: f64) -> impl Iterator<Item = f64> {
+        let n = THICKNESS_FACTORS.len();
+        let first = ((pick * n as f64) as usize).min(n - 1);
+        (first..first + n).map(move |i| THICKNESS_FACTORS[i % n])
+    }
+
+    /// The restorations of a kind on a tooth in one thickness: every shade of the lattice, aged
     /// alike where the kind has been in the mouth for a while.
-    pub fn variants(&self, kind: &RestorationKind, tooth: Tooth, number: u32) -> Vec<Restoration> {
+    pub fn shades_of(
+        &self,
+        kind: &RestorationKind,
+        tooth: Tooth,
+        number: u32,
+        factor: f64,
+    ) -> Vec<Restoration> {
         let drift = kind.drift.map(|time| {
             let quantile = self.stream(Purpose::Drift, number).random();
             Drift::at_quantile(time.months, time.cure, quantile)
         });
-        let shades = &self.library.ceramics().shades.lattice;
-        let factors = THICKNESS_FACTORS.iter();
-        factors
-            .flat_map(|&factor| shades.iter().map(move |&shade| (shade, factor)))
-            .map(|(shade, factor)| Restoration { drift, ..restoration(kind, tooth, shade, factor) })
-            .collect()
+        let shades = self.library.ceramics().shades.lattice.iter();
+        let of = |shade| Restoration { drift, ..restoration(kind, tooth, shade, factor) };
+        shades.copied().map(of).collect()
     }
 
     /// The baked maps and the truth of one tooth of a case: the same as in the whole smile.

@@ -96,8 +96,8 @@ fn full(limits: &RecipeLimits, film: f64, share: f64) -> Thickness {
     })
 }
 
-/// The best recipe of every block, and the steps of refinement of the best few, nearest first;
-/// differences are estimated.
+/// The best recipe of every block on every cement, and the best few refined, nearest first; differences
+/// are estimated.
 pub(super) fn search(desk: &Desk<'_>, limits: &RecipeLimits) -> Result<Vec<Reached>, BakeError> {
     let film = 0.05_f64.clamp(limits.film_mm[0], limits.film_mm[1]);
     let mut reached = Vec::new();
@@ -106,11 +106,9 @@ pub(super) fn search(desk: &Desk<'_>, limits: &RecipeLimits) -> Result<Vec<Reach
         reached.push(Reached { recipe, difference });
     }
     reached.sort_by(|a, b| a.difference.de00.total_cmp(&b.difference.de00));
-    let mut tried = Vec::new();
-    for finalist in reached.iter().take(FINALISTS) {
-        refine(desk, limits, finalist.clone(), &mut tried)?;
-    }
-    reached.extend(tried);
+    let refined: Vec<Reached> =
+        reached.iter().take(FINALISTS).map(|one| refine(desk, limits, one.clone())).collect();
+    reached.extend(refined);
     reached.sort_by(|a, b| a.difference.de00.total_cmp(&b.difference.de00));
     reached.dedup_by(|a, b| a.recipe == b.recipe);
     Ok(reached)
@@ -171,13 +169,8 @@ fn quick(desk: &Desk<'_>, limits: &RecipeLimits, film: f64) -> Result<Vec<Recipe
     Ok(found)
 }
 
-/// Goes downhill in steps of the keyboard, coarse ones first; keeps everything it passes.
-fn refine(
-    desk: &Desk<'_>,
-    limits: &RecipeLimits,
-    start: Reached,
-    tried: &mut Vec<Reached>,
-) -> Result<(), BakeError> {
+/// Goes downhill in steps of the keyboard, coarse ones first.
+fn refine(desk: &Desk<'_>, limits: &RecipeLimits, start: Reached) -> Reached {
     let mut best = start;
     let mut parts = vec![RecipePart::Lightness, RecipePart::Chroma, RecipePart::Hue];
     parts.extend(&HEIGHTS[1..]);
@@ -195,11 +188,8 @@ fn refine(
                     }
                     // A shade that cannot be made is no way down.
                     let Ok(difference) = desk.difference(&recipe) else { continue };
-                    let reached = Reached { recipe, difference };
-                    let better = difference.de00 < best.difference.de00 - 1e-9;
-                    tried.push(reached.clone());
-                    if better {
-                        best = reached;
+                    if difference.de00 < best.difference.de00 - 1e-9 {
+                        best = Reached { recipe, difference };
                         break;
                     }
                 }
@@ -209,6 +199,5 @@ fn refine(
             }
         }
     }
-    tried.push(best);
-    Ok(())
+    best
 }

@@ -369,7 +369,8 @@ fn question(layout: &Layout<'_>, number: u32, months: f64) -> Result<Question, E
             Estimator::new(own, natural.seed, natural.illuminant, library).map_err(wrap)?;
         let cure = kind.drift.map_or(Cure::LightCured, |drift| drift.cure);
         let drift = Drift { months, cure, deviate: 0.0 };
-        let factor = if without { 1.0 + 0.25 * f64::from(draw) } else { 1.0 };
+        // Thicker until nothing shows through.
+        let factor = if without { 1.0 + 0.1 * f64::from(draw) } else { 1.0 };
         let restoration = shaded(&estimator, kind, tooth, factor, drift, layout, &mut stream);
         let restoration = restoration.map_err(wrap)?;
         let tooth_alone = OneTooth::new(&natural, tooth, library).map_err(wrap)?;

@@ -213,21 +213,27 @@ fn find(
     let natural = layout.natural(number, case, wanted.tooth)?;
     let estimator =
         Estimator::new(natural, case.seed, layout.level.light, layout.library).map_err(wrap)?;
-    let pick = layout.stream(Purpose::Restoration, number).random();
+    let mut stream = layout.stream(Purpose::Restoration, number);
+    let (kind_pick, factor_pick) = (stream.random(), stream.random());
     let mut best: Option<(f64, Restoration)> = None;
-    for kind in layout.kinds_from(wanted.tooth, pick) {
-        for restoration in layout.variants(kind, wanted.tooth, number) {
-            let difference = estimator.difference(&restoration).map_err(wrap)?;
-            let ratio = (difference.de00.max(1e-3) / size_de00).ln().abs();
-            // Of the wrong direction only where nothing else comes near.
-            let wrong = (difference.dl00 < 0.0) != wanted.darker;
-            let miss = ratio + if wrong { 0.5 } else { 0.0 };
-            if best.as_ref().is_none_or(|(least, _)| miss < *least) {
-                best = Some((miss, restoration));
+    let near_enough = |best: &Option<(f64, Restoration)>| {
+        best.as_ref().is_some_and(|(miss, _)| *miss < NEAR_ENOUGH.ln())
+    };
+    for kind in layout.kinds_from(wanted.tooth, kind_pick) {
+        for factor in Layout::thickness_factors(factor_pick) {
+            if near_enough(&best) {
+                break;
             }
-        }
-        if best.as_ref().is_some_and(|(miss, _)| *miss < NEAR_ENOUGH.ln()) {
-            break;
+            for restoration in layout.shades_of(kind, wanted.tooth, number, factor) {
+                let difference = estimator.difference(&restoration).map_err(wrap)?;
+                let ratio = (difference.de00.max(1e-3) / size_de00).ln().abs();
+                // Of the wrong direction only where nothing else comes near.
+                let wrong = (difference.dl00 < 0.0) != wanted.darker;
+                let miss = ratio + if wrong { 0.5 } else { 0.0 };
+                if best.as_ref().is_none_or(|(least, _)| miss < *least) {
+                    best = Some((miss, restoration));
+                }
+            }
         }
     }
     best.map(|(_, restoration)| restoration)

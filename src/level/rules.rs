@@ -85,6 +85,8 @@ const EXPOSURE_S: RangeInclusive<f64> = 0.25..=8.0;
 const TRIALS: RangeInclusive<u32> = 4..=400;
 const QUESTIONS: RangeInclusive<f64> = 1.0..=100.0;
 const DIFFICULTY: RangeInclusive<u8> = 1..=10;
+/// Above the gum, and below the cusps with ceramic to speak of.
+const MARGIN_HEIGHT: RangeInclusive<f64> = 0.15..=0.7;
 const MARGIN_MM: RangeInclusive<f64> = 0.02..=1.0;
 const CERAMIC_MM: RangeInclusive<f64> = 0.1..=3.0;
 const CEMENT_FILM_MM: RangeInclusive<f64> = 0.01..=0.2;
@@ -265,11 +267,22 @@ fn check_questions(exercise: &Exercise, checker: &mut Checker<'_>) {
     };
     match *exercise {
         Exercise::Glance { .. } => {}
-        Exercise::Blend { options: n, restored, .. } => {
+        Exercise::Blend { options: n, restored, questions, .. } => {
             options(n, 3.0..=6.0);
             if ![1, 2, 4].contains(&restored) {
                 let message = format!("restored is {restored}, but must be 1, 2 or 4 incisors");
                 checker.error("exercise.restored", message, "write 1, 2 or 4");
+            }
+            if questions % 5 != 0 {
+                let message = format!(
+                    "questions is {questions}, not a multiple of 5; in a fifth none is acceptable"
+                );
+                let lower = questions - questions % 5;
+                let help = match lower {
+                    0 => "write 5".to_owned(),
+                    lower => format!("write {lower} or {}", lower + 5),
+                };
+                checker.error("exercise.questions", message, help);
             }
         }
         Exercise::TwoLights { options: n, .. } | Exercise::Margin { options: n, .. } => {
@@ -355,6 +368,7 @@ fn check_restorations(level: &Level, known: &KnownMaterials, checker: &mut Check
         let path = format!("restorations[{index}]");
         check_teeth(&path, kind, arch, checker);
         check_thickness(&path, kind, checker);
+        check_onlay(&path, level, kind, checker);
         check_materials(&path, kind, known, checker);
         check_block_shift(&path, kind, checker);
         let darker_share = level.difference.map(|difference| difference.darker_share);
@@ -459,6 +473,31 @@ fn check_thickness(path: &str, kind: &RestorationKind, checker: &mut Checker<'_>
     }
     let film = format!("{path}.cement_film_mm");
     checker.within(&film, kind.cement_film_mm, CEMENT_FILM_MM, " mm");
+}
+
+/// Onlays stand on back teeth and end above the gum; a margin is hidden on an onlay only.
+fn check_onlay(path: &str, level: &Level, kind: &RestorationKind, checker: &mut Checker<'_>) {
+    let Preparation::Onlay { margin_height } = kind.preparation else {
+        if matches!(level.exercise, Exercise::Margin { .. }) && checker.usable("exercise") {
+            checker.error(
+                &format!("{path}.preparation"),
+                "only an onlay has a margin above the gum to hide",
+                "write `preparation: onlay(margin_height: 0.45)`",
+            );
+        }
+        return;
+    };
+    let at = format!("{path}.preparation");
+    checker.within(&at, margin_height, MARGIN_HEIGHT, " of the face's height");
+    let front = |number: &u8| Tooth::new(*number).is_ok_and(|tooth| tooth.position() < 4);
+    let fronts = kind.teeth.as_ref().map(|teeth| teeth.iter().any(front));
+    if fronts.unwrap_or(true) {
+        checker.error(
+            &at,
+            "an onlay stands on a premolar or molar",
+            "name back teeth under `teeth`, such as 14 or 25",
+        );
+    }
 }
 
 fn check_materials(

@@ -57,6 +57,17 @@ const SCRIPTS: &[(&str, Script)] = &[
             (&[Act::Confirm], "debrief"),
         ],
     ),
+    ("bench-dark-central", &[(&[Act::Step(2), Act::Move(2)], "asked"), (&[Act::Confirm], "tried")]),
+    ("try-in-first", &[(&[Act::Choose(0), Act::Move(-4)], "predict")]),
+    (
+        "bracket-two-veneers",
+        &[
+            (&[Act::Pick, Act::Move(1), Act::Pick], "asked"),
+            (&[Act::Confirm], "placing"),
+            (&[Act::Confirm], "debrief"),
+        ],
+    ),
+    ("margin-premolars", &[(&[Act::Pick], "asked"), (&[Act::Confirm], "debrief")]),
     ("at-a-glance", &[(&[], "asked"), (&[Act::Yes], "debrief")]),
 ];
 

@@ -8,7 +8,8 @@ use second_glance::app::exercising::{Draft, LightStep};
 use second_glance::app::input::Intent;
 use second_glance::exercise::blend::Standing;
 use second_glance::exercise::{
-    Answer, BlendAnswer, MatchChoice, Question, Stage, Task, TwoLightsAnswer,
+    Answer, BenchAnswer, BlendAnswer, BracketAnswer, EffectDirection, MarginAnswer, MatchChoice,
+    Prediction, Question, RecipePart, Stage, Task, TryInAnswer, TwoLightsAnswer,
 };
 use second_glance::results::AnswerRow;
 use second_glance::trial::InputDevice;
@@ -238,4 +239,127 @@ fn two_lights_by_keyboard_predict_before_they_show() {
         assert_eq!(walk.exercising().sights().len(), 2 * task.options.len());
         Answer::TwoLights(TwoLightsAnswer { choice: 1, keep: false, second_choice: 2 })
     });
+}
+
+/// Presses a key of the bench until a part of the recipe is the one that keys change.
+fn go_to_part(walk: &mut Walk, part: RecipePart) {
+    for _ in 0..RecipePart::ALL.len() {
+        let Some(Draft::Bench(draft)) = walk.exercising().draft() else { panic!("a recipe") };
+        if draft.part == part {
+            return;
+        }
+        arrow(walk, KeyCode::ArrowDown, 1);
+    }
+    panic!("there is no such part");
+}
+
+#[test]
+fn bench_by_keyboard_composes_compares_and_tries() {
+    play("bench-light-tooth", "bench", |walk| {
+        let Task::Bench(task) = question(walk).task else { panic!("a bench") };
+        let recipe = |walk: &Walk| match walk.exercising().draft() {
+            Some(Draft::Bench(draft)) => draft.recipe().clone(),
+            _ => panic!("a recipe"),
+        };
+        walk.letter("A");
+        go_to_part(walk, RecipePart::Lightness);
+        let direction = if recipe(walk).ceramic.shade.l > 75.0 {
+            KeyCode::ArrowLeft
+        } else {
+            KeyCode::ArrowRight
+        };
+        arrow(walk, direction, 2);
+        let changed = recipe(walk);
+        assert!((changed.ceramic.shade.l - task.start.ceramic.shade.l).abs() > 1.5);
+        walk.letter("u");
+        walk.letter("u");
+        assert_eq!(recipe(walk), task.start);
+        walk.letter("r");
+        walk.letter("r");
+        assert_eq!(recipe(walk), changed);
+        walk.letter("a");
+        assert_eq!(recipe(walk), task.start, "the kept recipe is in view");
+        walk.letter("a");
+        // The smile follows, and an attempt waits for it.
+        let mut attempts = Vec::new();
+        while walk.exercising().sitting().stage() == Stage::Asked {
+            let current = recipe(walk);
+            let made = attempts.len();
+            enter(walk);
+            walk.until("the attempt", |walk| match walk.exercising().draft() {
+                Some(Draft::Bench(draft)) => draft.attempts.len() > made,
+                _ => false,
+            });
+            let Some(Draft::Bench(draft)) = walk.exercising().draft() else { panic!("a recipe") };
+            assert_eq!(draft.attempts[made].recipe, current);
+            // Twice computed by different ways: the answer's truth is that of the whole bake.
+            let scene =
+                second_glance::bake::bake(&task.case_with(&current), crate::harness::library());
+            let truth = scene.unwrap().truth.unwrap().difference;
+            assert_eq!(draft.attempts[made].difference, truth);
+            attempts = draft.attempts.clone();
+            arrow(walk, KeyCode::ArrowRight, 1);
+        }
+        Answer::Bench(BenchAnswer { attempts, change_plan: false })
+    });
+}
+
+#[test]
+fn try_in_by_keyboard_predicts_before_it_sees() {
+    play("try-in-first", "try_in", |walk| {
+        let Task::TryIn(task) = question(walk).task else { panic!("a try-in") };
+        let mut predictions = Vec::new();
+        for number in 1..task.cements.len() {
+            assert_eq!(walk.exercising().sights().len(), 1, "only the first cement is seen");
+            let direction =
+                if number % 2 == 1 { EffectDirection::Darker } else { EffectDirection::Warmer };
+            walk.letter(if number % 2 == 1 { "1" } else { "4" });
+            arrow(walk, KeyCode::ArrowRight, if number % 2 == 1 { 0 } else { 3 });
+            let size_de00 = if number % 2 == 1 { 1.0 } else { 1.3 };
+            predictions.push(Prediction { direction, size_de00 });
+            enter(walk);
+        }
+        walk.until("all cements", |walk| walk.exercising().is_up_to_date(walk.preparation()));
+        assert_eq!(walk.exercising().sights().len(), task.cements.len());
+        digit(walk, task.best);
+        walk.letter("b");
+        enter(walk);
+        assert_eq!(walk.exercising().sights().len(), 2 * task.cements.len());
+        Answer::TryIn(TryInAnswer { predictions, seated: task.best })
+    });
+}
+
+#[test]
+fn bracket_by_keyboard_picks_two_and_places_the_tooth() {
+    let rows = play("bracket-two-veneers", "bracket", |walk| {
+        let Task::Bracket(task) = question(walk).task else { panic!("a bracket") };
+        let best = task.pairs[0].options;
+        for option in best {
+            digit(walk, option);
+            walk.letter("b");
+        }
+        enter(walk);
+        arrow(walk, KeyCode::ArrowRight, 4);
+        enter(walk);
+        Answer::Bracket(BracketAnswer { options: best, placed: Some(0.7) })
+    });
+    assert!(rows.iter().all(|row| row.regret_de00.is_none_or(|regret| regret < 1e-9)), "{rows:?}");
+}
+
+#[test]
+fn margin_by_keyboard() {
+    let rows = play("margin-premolars", "margin", |walk| {
+        let Task::Margin(task) = question(walk).task else { panic!("a margin") };
+        let choice = if task.acceptable.is_empty() {
+            walk.letter("n");
+            None
+        } else {
+            digit(walk, task.best);
+            walk.letter("b");
+            Some(task.best)
+        };
+        enter(walk);
+        Answer::Margin(MarginAnswer { choice })
+    });
+    assert!(rows.iter().all(|row| row.score.is_none_or(|score| score > 99.9)), "{rows:?}");
 }

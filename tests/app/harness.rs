@@ -20,6 +20,7 @@ use second_glance::bake::cross_section::CrossSection;
 use second_glance::chart::BlendChart;
 use second_glance::exercise::Round;
 use second_glance::exercise::Stage;
+use second_glance::material::Library;
 use second_glance::measure::{ComposedSmile, SmileRequest};
 use second_glance::results::{AnswerRow, Store, StoredSession, TrialRow};
 use second_glance::scene::{Case, Restoration};
@@ -40,6 +41,11 @@ pub const FRAME_S: f64 = 1.0 / 60.0;
 
 static SHIPPED: LazyLock<Arc<Shipped>> =
     LazyLock::new(|| Arc::new(Shipped::load(None).expect("shipped content is sound")));
+
+/// The materials that come with the program.
+pub fn library() -> &'static Library {
+    SHIPPED.library()
+}
 
 /// The shipped content with short sessions.
 struct Short(Arc<Shipped>);

@@ -54,9 +54,9 @@ pub fn picture(size: [u32; 2], mut draw: impl FnMut(&mut Ui)) -> Vec<u8> {
     for pass in 0..2 {
         let input = egui::RawInput { screen_rect: Some(window), ..egui::RawInput::default() };
         let output = ctx.run_ui(input, |ui| draw(ui));
-        for (id, delta) in &output.textures_delta.set {
+        for (id, deltas) in &output.textures_delta.set {
             if *id == TextureId::default() {
-                atlas.take(delta);
+                deltas.iter().for_each(|delta| atlas.take(delta));
             }
         }
         if pass == 0 {

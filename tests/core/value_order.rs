@@ -4,7 +4,7 @@ use second_glance::psychophysics::{MeanOffset, OrderedPair, ValueOrder};
 use second_glance::random::{Purpose, StreamKey};
 use statrs::distribution::{ContinuousCDF, Normal};
 
-/// Arrays ordered by a learner with noise and chroma intrusion, every patch seen once.
+/// Arrays ordered by a learner with noise, chroma intrusion and few lapses, every patch seen once.
 fn ordered_arrays(sigma: f64, intrusion: f64, seed: u64, arrays: u32) -> Vec<Vec<OrderedPair>> {
     let normal = Normal::standard();
     (0..arrays)
@@ -23,6 +23,12 @@ fn ordered_arrays(sigma: f64, intrusion: f64, seed: u64, arrays: u32) -> Vec<Vec
                 .collect();
             let mut order: Vec<usize> = (0..5).collect();
             order.sort_by(|&a, &b| patches[b].2.total_cmp(&patches[a].2));
+            // One order in a hundred is given without looking.
+            if uniform() < 0.01 {
+                for last in (1..5).rev() {
+                    order.swap(last, (uniform() * (last + 1) as f64) as usize);
+                }
+            }
             let pair = |above: usize, below: usize| OrderedPair {
                 dl00: patches[above].0 - patches[below].0,
                 dc00: patches[above].1 - patches[below].1,

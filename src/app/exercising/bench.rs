@@ -23,6 +23,8 @@ pub struct BenchDraft {
     pub other_light: bool,
     /// Whether an attempt waits for its smile.
     pub awaits: bool,
+    /// Whether "change the plan" was said once; it counts when it is said again.
+    pub leaving: bool,
     /// What keeps the recipe from being made, from the latest attempt.
     pub problems: Vec<RecipeProblem>,
 }
@@ -42,6 +44,7 @@ impl BenchDraft {
             compared: None,
             other_light: false,
             awaits: false,
+            leaving: false,
             problems: Vec::new(),
         }
     }
@@ -88,6 +91,7 @@ impl BenchDraft {
         if self.awaits && !matches!(act, Act::Light | Act::Compare(_)) {
             return Outcome::Nothing;
         }
+        let left_before = std::mem::replace(&mut self.leaving, false);
         match act {
             Act::Step(by) => self.step(by),
             Act::Move(by) => {
@@ -111,7 +115,13 @@ impl BenchDraft {
                 self.compared = if self.compared == Some(slot) { None } else { Some(slot) };
             }
             Act::Light => self.other_light = !self.other_light,
-            Act::None => return self.answer(true),
+            Act::None if left_before => return self.answer(true),
+            Act::None => {
+                self.leaving = true;
+                return Outcome::Missing(
+                    "N again: nothing will do here, and the plan must change.",
+                );
+            }
             Act::Yes if !self.attempts.is_empty() => return self.answer(false),
             Act::Yes => return Outcome::Missing("Make an attempt first (Enter)."),
             Act::Confirm => {

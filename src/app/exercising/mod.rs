@@ -67,6 +67,8 @@ pub struct Exercising {
     /// Whether the instructions were left.
     begun: bool,
     missing: Option<&'static str>,
+    /// Where the latest act came from.
+    device: InputDevice,
     sheet: bool,
     reviewed: usize,
     /// Time that the smiles in view have been waited for, s.
@@ -94,6 +96,7 @@ impl Exercising {
             recording,
             begun: false,
             missing: None,
+            device: InputDevice::Keyboard,
             sheet: false,
             reviewed: 0,
             waited_s: 0.0,
@@ -349,6 +352,7 @@ impl Exercising {
             return;
         };
         self.missing = None;
+        self.device = device;
         if matches!(act, Act::Choose(_) | Act::Move(_)) {
             self.sheet = false;
         }
@@ -557,7 +561,7 @@ fn judge_attempt(
     let Some(truth) = truth else { return };
     let difference = truth.map(|truth| truth.difference).unwrap_or_default();
     if let Outcome::Answer(answer) = draft.attempted(difference, task) {
-        exercising.answer(answer, InputDevice::Keyboard, records, problem);
+        exercising.answer(answer, exercising.device, records, problem);
     }
 }
 

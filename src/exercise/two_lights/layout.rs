@@ -10,6 +10,7 @@ use crate::level::format::Exercise;
 use crate::material::LibraryError;
 use crate::random::Purpose;
 use crate::scene::{Case, Restoration, Tooth};
+use rand::RngExt;
 use rayon::prelude::*;
 
 /// Share of cases in which the best choice holds in both lights. A setting of this program.
@@ -19,10 +20,12 @@ const STABLE_SHARE: f64 = 0.25;
 const LEAD_DE00: f64 = 0.3;
 /// How much worse than the best a choice that fails is in the second light, ΔE00.
 const FAILS_BY_DE00: f64 = 0.7;
+/// Cases tried until one holds on the baked maps.
+const ATTEMPTS: usize = 8;
 /// Options that all but agree in both lights are one option, ΔE00.
 const LEAST_APART_DE00: f64 = 0.4;
 /// The farthest options, ΔE00.
-const FARTHEST_DE00: f64 = 6.0;
+const FARTHEST_DE00: f64 = 4.5;
 
 /// A restoration that may become an option.
 struct Candidate {
@@ -64,28 +67,52 @@ struct Lit<'a> {
 impl Lit<'_> {
     fn question(&self, options: usize, stable: bool) -> Result<Question, ExerciseError> {
         let pool = self.pool()?;
-        let mut stream = self.layout.stream(Purpose::Restoration, self.number);
-        let found = choose(&pool, options, stable, &mut stream);
-        let Some(mut chosen) = found else {
-            let wanted = if stable { "holds" } else { "fails" };
-            let why = format!(
-                "no {options} options of which the best in {} {wanted} in {}",
-                self.case.illuminant.name(),
-                self.second_light.name()
-            );
-            return Err(self.layout.no_case(self.number, why));
-        };
-        shuffle(&mut chosen, &mut stream);
+        let mut avoided = Vec::new();
+        for _ in 0..ATTEMPTS {
+            // The same draws every time; only the best of earlier attempts are left out.
+            let mut stream = self.layout.stream(Purpose::Restoration, self.number);
+            let Some(mut chosen) = choose(&pool, options, stable, &avoided, &mut stream) else {
+                break;
+            };
+            avoided.extend(chosen.first().copied());
+            shuffle(&mut chosen, &mut stream);
+            let restorations = chosen.into_iter().map(|index| &pool[index].restoration);
+            let (task, sights) = self.task(restorations)?;
+            // The baked maps may differ a little from the estimates that the choice went by.
+            let keep = task.best_in_first().and_then(|best| task.keep_is_right(best));
+            if keep == Some(stable) {
+                return Ok(Question {
+                    number: self.number,
+                    seed_key: self.layout.seed_key(self.number),
+                    catch: stable,
+                    sights,
+                    task: Task::TwoLights(task),
+                });
+            }
+        }
+        let why = format!(
+            "no {options} options of which the best in {} {} in {}",
+            self.case.illuminant.name(),
+            if stable { "holds" } else { "fails" },
+            self.second_light.name()
+        );
+        Err(self.layout.no_case(self.number, why))
+    }
+
+    /// The options in both lights, with their truth.
+    fn task<'r>(
+        &self,
+        restorations: impl Iterator<Item = &'r Restoration>,
+    ) -> Result<(TwoLightsTask, Vec<Sight>), ExerciseError> {
         let mut task = TwoLightsTask {
             tooth: self.tooth,
             first_light: self.case.illuminant,
             second_light: self.second_light,
-            options: Vec::with_capacity(options),
-            second_sights: Vec::with_capacity(options),
+            options: Vec::new(),
+            second_sights: Vec::new(),
         };
-        let mut sights = Vec::with_capacity(options);
-        for (place, index) in chosen.into_iter().enumerate() {
-            let restoration = &pool[index].restoration;
+        let mut sights = Vec::new();
+        for (place, restoration) in restorations.enumerate() {
             let sight = |illuminant: Illuminant| Sight {
                 name: format!("Option {}", place + 1),
                 case: Case {
@@ -104,13 +131,7 @@ impl Lit<'_> {
             sights.push(first);
             task.second_sights.push(second);
         }
-        Ok(Question {
-            number: self.number,
-            seed_key: self.layout.seed_key(self.number),
-            catch: stable,
-            sights,
-            task: Task::TwoLights(task),
-        })
+        Ok((task, sights))
     }
 
     fn truth(&self, case: &Case) -> Result<ZoneDifference, ExerciseError> {
@@ -118,7 +139,7 @@ impl Lit<'_> {
         Ok(scene.truth.map(|truth| truth.difference).unwrap_or_default())
     }
 
-    /// Everything the level's kinds allow on the tooth, in both lights. A shade that a ceramic
+    /// Every shade of the level's kinds on the tooth, in both lights. A shade that a ceramic
     /// cannot have is left out.
     fn pool(&self) -> Result<Vec<Candidate>, ExerciseError> {
         let wrap = |source| self.layout.bake_error(self.number, source);
@@ -127,9 +148,14 @@ impl Lit<'_> {
             Estimator::new(natural, self.case.seed, light, self.layout.library).map_err(wrap)
         };
         let (first, second) = (estimator(self.case.illuminant)?, estimator(self.second_light)?);
+        // One thickness a kind, another in every case: what comes back from the laboratory varies.
+        let mut factors = Layout::thickness_factors(
+            self.layout.stream(Purpose::Restoration, self.number).random(),
+        );
         let mut pool = Vec::new();
         for kind in self.layout.kinds_for(self.tooth) {
-            for restoration in self.layout.variants(kind, self.tooth, self.number) {
+            let factor = factors.next().unwrap_or(1.0);
+            for restoration in self.layout.shades_of(kind, self.tooth, self.number, factor) {
                 let seen = match first.difference(&restoration) {
                     Err(BakeError::Library(LibraryError::Design { .. })) => continue,
                     seen => seen.map_err(wrap)?,
@@ -146,12 +172,13 @@ impl Lit<'_> {
 }
 
 /// Options of which the best in the first light holds in the second (`stable`) or fails there:
-/// indices into the pool. Which case comes up is random, among those that are good enough in the
+/// indices into the pool, the best first, which is none of `avoided`. Which case comes up is random, among those that are good enough in the
 /// first light to be chosen in earnest.
 fn choose(
     pool: &[Candidate],
     options: usize,
     stable: bool,
+    avoided: &[usize],
     stream: &mut impl rand::Rng,
 ) -> Option<Vec<usize>> {
     let mut order: Vec<usize> = (0..pool.len()).collect();
@@ -160,7 +187,7 @@ fn choose(
     let starts: Vec<usize> = order.iter().filter(acceptable).copied().collect();
     // Good starts first, the rest as they come: dark prepared teeth may leave nothing better.
     let rest: Vec<usize> = order.iter().filter(|i| !starts.contains(i)).copied().collect();
-    starts.iter().chain(&rest).find_map(|&best| {
+    starts.iter().chain(&rest).filter(|best| !avoided.contains(best)).find_map(|&best| {
         let lead = pool[best].first.de00 + LEAD_DE00;
         let behind = |i: &usize| pool[*i].first.de00 >= lead;
         let mut chosen = vec![best];

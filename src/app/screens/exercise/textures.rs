@@ -43,7 +43,7 @@ pub const fn sheet_columns(count: usize) -> u32 {
 }
 
 /// Textures kept at most: each smile in its colours and one more aspect, and small.
-const MOST: usize = 64;
+const MOST: usize = 40;
 
 struct Kept {
     of: Arc<Picture>,

@@ -1,0 +1,180 @@
+//! Margin: onlays that end above the gum, and the line along which they meet the tooth.
+
+use super::composing::{LEARNERS, level, plays};
+use second_glance::bake::{Condition, Estimator, bake};
+use second_glance::colorimetry::{ACCEPTABILITY_DE00, Lch};
+use second_glance::exercise::{Answer, MarginAnswer, MarginTask, Round, Task, lay_out};
+use second_glance::material::Library;
+use second_glance::scene::{Restoration, Translucency};
+use std::sync::OnceLock;
+
+fn round() -> &'static (Library, Round) {
+    static ROUND: OnceLock<(Library, Round)> = OnceLock::new();
+    ROUND.get_or_init(|| {
+        let library = Library::shipped().unwrap();
+        let level = level("margin-premolars");
+        let started = std::time::Instant::now();
+        let round = lay_out(&level, &library, level.seed, Some(5)).unwrap();
+        println!("five questions laid out in {:?}", started.elapsed());
+        (library, round)
+    })
+}
+
+fn tasks(round: &Round) -> impl Iterator<Item = &MarginTask> {
+    round.questions.iter().map(|question| match &question.task {
+        Task::Margin(task) => task,
+        other => panic!("{}", other.name()),
+    })
+}
+
+#[test]
+fn the_truth_is_the_contrast_along_the_baked_line() {
+    let (library, round) = round();
+    for (question, task) in round.questions.iter().zip(tasks(round)).take(2) {
+        for (sight, option) in question.sights.iter().zip(&task.options) {
+            let scene = bake(&sight.case, library).unwrap();
+            let line = scene.margin(task.tooth, Condition::Restored, task.margin_height).unwrap();
+            assert_eq!(line, option.contrast);
+            let twin = scene.margin(task.tooth, Condition::Twin, task.margin_height).unwrap();
+            assert_eq!(twin, task.natural);
+            assert!(line.worst_de00 >= 0.8 * line.mean.de00);
+            assert!((-1.0..=1.0).contains(&line.worst_at));
+            let restoration = sight.case.restoration().unwrap();
+            let natural = sight.case.patient.teeth.iter().find(|t| t.tooth == task.tooth).unwrap();
+            let estimator =
+                Estimator::new(natural, sight.case.seed, sight.case.illuminant, library).unwrap();
+            let estimate = estimator.margin(restoration).unwrap().unwrap();
+            println!(
+                "{}: {:.2} baked, {:.2} estimated, twin {:.2}",
+                option.in_words(),
+                line.mean.de00,
+                estimate.mean.de00,
+                twin.mean.de00
+            );
+            // Surface detail is in the maps only.
+            assert!((estimate.mean.de00 - line.mean.de00).abs() < 0.3);
+        }
+    }
+}
+
+#[test]
+fn one_in_five_hides_nothing() {
+    let (_, round) = round();
+    for (question, task) in round.questions.iter().zip(tasks(round)) {
+        assert_eq!(question.catch, task.acceptable.is_empty());
+        let best = task.options[task.best].contrast.mean.de00;
+        assert!(task.options.iter().all(|o| o.contrast.mean.de00 >= best));
+        assert_eq!(best > ACCEPTABILITY_DE00, question.catch);
+        let contrasts: Vec<_> = task.options.iter().map(|o| o.contrast.mean.de00).collect();
+        println!("{contrasts:.2?} natural {:.2}", task.natural.mean.de00);
+    }
+    assert_eq!(round.questions.iter().filter(|q| q.catch).count(), 1);
+}
+
+#[test]
+fn learners_hide_margins_as_well_as_they_see() {
+    let (_, round) = round();
+    let results = LEARNERS.map(|learner| plays(round, &learner, 12));
+    println!("{results:?}");
+    let [ideal, noisy, biased, random] = results;
+    assert!((ideal.0 - 100.0).abs() < 1e-9 && ideal.1 < 1e-9, "{ideal:?}");
+    assert!(ideal.0 > noisy.0 && noisy.0 > random.0);
+    assert!(biased.0 < ideal.0);
+}
+
+#[test]
+fn marks_are_those_worked_by_hand() {
+    let (_, round) = round();
+    let question = round.questions.iter().find(|q| !q.catch).unwrap();
+    let Task::Margin(task) = &question.task else { panic!() };
+    let mut fixed = task.clone();
+    // Contrasts 0.9, 1.2, 2.3, 4.1: regrets 0, 0.3, 1.4, 3.2, scores 100, 100, 44, 0.
+    for (option, de00) in fixed.options.iter_mut().zip([0.9, 1.2, 2.3, 4.1]) {
+        option.contrast.mean.de00 = de00;
+    }
+    (fixed.best, fixed.acceptable) = (0, vec![0, 1]);
+    let mut question = question.clone();
+    question.task = Task::Margin(fixed);
+    let mark = |choice| question.mark(&Answer::Margin(MarginAnswer { choice })).unwrap();
+    for (place, score, right) in
+        [(0, 100.0, true), (1, 100.0, true), (2, 44.0, false), (3, 0.0, false)]
+    {
+        let mark = mark(Some(place));
+        assert_eq!(mark.score.unwrap().round(), score);
+        assert_eq!(mark.right, Some(right));
+    }
+    assert_eq!(mark(None).score, Some(0.0));
+    assert!(question.mark(&Answer::Margin(MarginAnswer { choice: Some(9) })).is_err());
+    let catch = round.questions.iter().find(|q| q.catch).unwrap();
+    let none = catch.mark(&Answer::Margin(MarginAnswer { choice: None })).unwrap();
+    assert_eq!((none.score, none.right), (Some(100.0), Some(true)));
+}
+
+/// Contrast of a thin onlay over a warm tooth by translucency, cement and value steps above the
+/// tooth. A brighter shade is also a paler one, by `paler` C* a step.
+struct Thin<'a> {
+    estimator: Estimator<'a>,
+    base: Restoration,
+    body: Lch,
+    paler: f64,
+}
+
+impl Thin<'_> {
+    fn contrast(&self, translucency: Translucency, cement: &str, steps: f64) -> f64 {
+        let mut restoration = self.base.clone();
+        restoration.prepared_tooth = "warm-yellow".to_owned();
+        restoration.thickness.margin_mm = 0.3;
+        restoration.thickness.neck_mm = 0.5;
+        restoration.ceramic.translucency = translucency;
+        restoration.ceramic.shade = Lch {
+            l: self.body.l + 2.0 * steps,
+            c: (self.body.c - self.paler * steps).clamp(8.0, 20.0),
+            h: self.body.h.clamp(84.0, 94.0),
+        };
+        restoration.cement = cement.to_owned();
+        self.estimator.margin(&restoration).unwrap().unwrap().mean.de00
+    }
+
+    /// The least contrast over whole and half steps, and where it is reached.
+    fn least(&self, translucency: Translucency, cement: &str) -> (f64, f64) {
+        (-2..=8)
+            .map(|half| {
+                let steps = f64::from(half) / 2.0;
+                (self.contrast(translucency, cement, steps), steps)
+            })
+            .min_by(|a, b| a.0.total_cmp(&b.0))
+            .unwrap()
+    }
+}
+
+#[test]
+fn which_onlay_hides_its_margin() {
+    // Trade fact 6: an onlay with its margin above the gum takes a high-translucency ceramic one or
+    // two (usually two) steps brighter, and a warm cement can lift it out of sight; common practice,
+    // no source.
+    let (library, round) = round();
+    for (question, task) in round.questions.iter().zip(tasks(round)).take(3) {
+        let case = &question.sights[0].case;
+        let natural = case.patient.teeth.iter().find(|t| t.tooth == task.tooth).unwrap();
+        for paler in [0.0, 2.0] {
+            let thin = Thin {
+                estimator: Estimator::new(natural, case.seed, case.illuminant, library).unwrap(),
+                base: case.restoration().unwrap().clone(),
+                body: natural.body,
+                paler,
+            };
+            for cement in ["clear", "warm", "light"] {
+                let (de00, steps) = thin.least(Translucency::High, cement);
+                println!(
+                    "{} L{:.0} C{:.0} paler {paler} high {cement}: {de00:.2} at {steps:+.1}",
+                    task.tooth, natural.body.l, natural.body.c
+                );
+            }
+            for translucency in [Translucency::Low, Translucency::High] {
+                let row =
+                    |cement| [0.0, 1.0, 2.0, 3.0].map(|s| thin.contrast(translucency, cement, s));
+                println!("   {translucency:?} clear {:.2?} warm {:.2?}", row("clear"), row("warm"));
+            }
+        }
+    }
+}
