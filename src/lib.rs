@@ -19,6 +19,7 @@ pub mod anatomy;
 pub mod app;
 pub mod bake;
 pub mod colorimetry;
+pub mod course;
 pub mod level;
 pub mod material;
 pub mod measure;

@@ -25,6 +25,12 @@ pub enum Purpose {
     Observer,
     /// Scrambling of the mask picture.
     Mask,
+    /// The items of a form.
+    Form,
+    /// The order in which a seat sees the items of a form.
+    FormOrder,
+    /// Random ids of learners.
+    LearnerId,
 }
 
 impl Purpose {
@@ -37,6 +43,9 @@ impl Purpose {
             Self::Texture => "texture",
             Self::Observer => "observer",
             Self::Mask => "mask",
+            Self::Form => "form",
+            Self::FormOrder => "form order",
+            Self::LearnerId => "learner id",
         }
     }
 }

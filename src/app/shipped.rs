@@ -55,6 +55,8 @@ fn known(library: &Library) -> KnownMaterials {
     known.add_ceramics(library.ceramics());
     known.add_cements(library.cements());
     known.add_tissues(library.tissues());
+    let stem = |(name, _): &(&str, &str)| name.trim_end_matches(".ron").to_owned();
+    known.levels.extend(SHIPPED_LEVELS.iter().map(stem));
     known
 }
 

@@ -11,7 +11,7 @@ use std::collections::BTreeSet;
 use std::ops::{Range, RangeInclusive};
 
 /// Names that a file's one value can have.
-const FILE_KINDS: [&str; 4] = ["Level", "Ceramics", "Cements", "Tissues"];
+const FILE_KINDS: [&str; 5] = ["Level", "Course", "Ceramics", "Cements", "Tissues"];
 
 /// A value from a valid file, and what is odd about it.
 #[derive(Debug, Clone, PartialEq)]

@@ -2,6 +2,8 @@
 
 mod checker;
 mod collect;
+pub mod course_format;
+mod course_rules;
 mod diagnostic;
 pub mod format;
 pub mod load;

@@ -11,7 +11,7 @@ use crate::trial::schedule;
 use std::collections::BTreeSet;
 use std::ops::RangeInclusive;
 
-/// Ids that levels may refer to.
+/// Ids that levels and courses may refer to.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct KnownMaterials {
     /// Ceramic classes.
@@ -22,6 +22,8 @@ pub struct KnownMaterials {
     pub cements: BTreeSet<String>,
     /// Prepared-tooth colours.
     pub prepared_teeth: BTreeSet<String>,
+    /// Levels, which courses refer to.
+    pub levels: BTreeSet<String>,
 }
 
 impl KnownMaterials {

@@ -140,6 +140,17 @@ impl GlanceModel {
         }
     }
 
+    /// Fisher information of a trial about a change of all thresholds together, per unit of `ln τ`
+    /// squared, from every possible answer.
+    #[must_use]
+    pub fn information(&self, parameters: &GlanceParameters, trial: &ModelTrial) -> f64 {
+        let response = self.respond(&self.natural(parameters), trial, true);
+        let (count, axes) = (self.parameters(), self.axes.len());
+        let slope = |y: usize| response.slopes[y * count..y * count + axes].iter().sum::<f64>();
+        let answers = response.probability.iter().enumerate();
+        answers.map(|(y, p)| slope(y).powi(2) / p.max(1e-300)).sum()
+    }
+
     /// Number of teeth.
     #[must_use]
     pub const fn teeth(&self) -> usize {

@@ -5,13 +5,22 @@
 //! every answered trial and can be resumed. The file is never deleted, repaired or overwritten.
 
 mod columns;
+mod gather;
+mod hand_in;
 mod measurement;
 mod schema;
+mod sitting;
 mod store;
 mod trial_row;
 
 pub use columns::{COLUMNS, Column};
+pub use gather::{Forgotten, Gathered, Taken};
+pub use hand_in::{
+    HAND_IN_EXTENSION, HAND_IN_FORMAT, HandInError, HandInRequest, Manifest, hand_in_manifest,
+    hand_ins_below,
+};
 pub use measurement::{MeasuredTrial, StoredMeasurement};
 pub use schema::LATEST_VERSION;
+pub use sitting::{SITTING, Sitting};
 pub use store::{Recording, SessionInfo, Store, StoreError, StoredSession};
 pub use trial_row::TrialRow;

@@ -7,6 +7,7 @@ mod bake;
 mod colour_facts;
 mod colour_properties;
 mod drift;
+mod forms;
 mod instrument;
 mod level_files;
 mod measuring;

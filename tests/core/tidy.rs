@@ -5,7 +5,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// What each part of the core may use. Data flows one way; see DEVELOPERS.md.
-const ALLOWED: [(&str, &[&str]); 14] = [
+const ALLOWED: [(&str, &[&str]); 15] = [
     ("spectrum", &[]),
     ("random", &[]),
     ("colorimetry", &["spectrum"]),
@@ -16,7 +16,19 @@ const ALLOWED: [(&str, &[&str]); 14] = [
     ("bake", &["spectrum", "colorimetry", "optics", "material", "scene", "random"]),
     ("psychophysics", &["scene", "random", "colorimetry", "bake", "trial"]),
     ("trial", &["scene", "random", "psychophysics", "bake"]),
-    ("level", &["colorimetry", "scene", "material", "optics", "bake", "random", "trial"]),
+    (
+        "level",
+        &[
+            "colorimetry",
+            "scene",
+            "material",
+            "optics",
+            "bake",
+            "random",
+            "trial",
+            "psychophysics",
+        ],
+    ),
     (
         "measure",
         &[
@@ -29,8 +41,10 @@ const ALLOWED: [(&str, &[&str]); 14] = [
             "random",
             "level",
             "results",
+            "course",
         ],
     ),
+    ("course", &["scene", "random", "psychophysics", "results", "trial", "bake", "level"]),
     ("results", &["scene", "trial", "bake", "colorimetry", "psychophysics"]),
     (
         "report",
