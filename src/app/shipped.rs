@@ -2,6 +2,7 @@
 
 use crate::app::content::{Content, ContentError, LevelEntry};
 use crate::bake::{self, BakedScene};
+use crate::level::course_format::Course;
 use crate::level::format::Level;
 use crate::level::load::{self, CheckReport};
 use crate::level::{self, KnownMaterials};
@@ -27,6 +28,12 @@ pub const SHIPPED_LEVELS: [(&str, &str); 9] = [
     ("whole-smile.ron", include_str!("../../levels/whole-smile.ron")),
 ];
 
+/// `(file name, text)` of the courses that come with the program.
+pub const SHIPPED_COURSES: [(&str, &str); 2] = [
+    ("lecture-block.ron", include_str!("../../assets/courses/lecture-block.ron")),
+    ("student-practical.ron", include_str!("../../assets/courses/student-practical.ron")),
+];
+
 /// Seed of the first session of "Find it" in a results file; each later one adds one.
 const FIND_SEED: u64 = 5001;
 
@@ -44,6 +51,20 @@ pub struct Shipped {
 /// [`ContentError::Invalid`] when this build's own materials are faulty.
 pub fn check(paths: &[PathBuf]) -> Result<CheckReport, ContentError> {
     Ok(load::check(paths, &known(&shipped_library()?)))
+}
+
+/// A shipped course by its id, or the course of a file.
+///
+/// # Errors
+/// [`ContentError::Invalid`] with every fault of the file.
+pub fn course(name: &str) -> Result<Course, ContentError> {
+    let known = known(&shipped_library()?);
+    let loaded =
+        match SHIPPED_COURSES.iter().find(|(file, _)| file.strip_suffix(".ron") == Some(name)) {
+            Some((file, text)) => load::parse_course(*file, text, &known),
+            None => load::load_course(Path::new(name), &known),
+        };
+    loaded.map(|loaded| loaded.value).map_err(|error| ContentError::Invalid(error.to_string()))
 }
 
 fn shipped_library() -> Result<Library, ContentError> {

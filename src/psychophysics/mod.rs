@@ -16,6 +16,7 @@ mod sight;
 mod signal_detection;
 mod simulate;
 mod simulated;
+mod test_theory;
 
 pub use agreement::{
     Association, IntraclassCorrelation, KappaWeights, average_ranks, clopper_pearson, cohen_kappa,
@@ -38,6 +39,10 @@ pub use sight::{SeenDifference, Sight};
 pub use signal_detection::{Proportion, SignalDetection, forced_choice_d_prime};
 pub use simulate::run_simulated;
 pub use simulated::SimulatedObserver;
+pub use test_theory::{
+    Answers, Change, ItemFigures, Paired, cumulative, deconvolved_sd, hedges_g_av, mean_sd,
+    smallest_real_change, standard_error_of_measurement,
+};
 
 /// Colour difference that half of all observers see, CIEDE2000.
 ///

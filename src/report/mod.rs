@@ -1,12 +1,14 @@
 //! Numbers to text: what a session shows, and why a restoration stood out.
 
 mod cause;
+mod course;
 mod explain;
 mod find;
 mod measurement;
 mod session;
 
 pub use cause::{CauseFacts, cause_sentence, false_alarm_sentence};
+pub use course::{CourseReportOptions, course_report};
 pub use explain::explain;
 pub use find::find_summary;
 pub use measurement::{

@@ -46,7 +46,7 @@ pub const COLUMNS: &[Column] = &[
     derived("session", "id", "session number in this store", "trial.session"),
     derived("date", "day", "day the session began, UTC", "substr(session.started_at, 1, 10)"),
     derived("build", "text", "version of the program", "session.build"),
-    derived("learner_id", "id", "random id of the learner, in a course", LEARNER),
+    derived("learner_id", "hex", "random id of the learner, in a course", LEARNER),
     derived("course", "text", "course id", COURSE),
     derived("phase", "pre/post/delayed/only", "when in the course a form was sat", PHASE),
     derived("form_id", "text", "form of the course", FORM),

@@ -98,9 +98,7 @@ impl Store {
         })?;
         let file = store.path.clone();
         store
-            .run(|connection| {
-                connection.query_row("PRAGMA journal_mode = DELETE", [], |_| Ok(()))
-            })
+            .run(|connection| connection.query_row("PRAGMA journal_mode = DELETE", [], |_| Ok(())))
             .map_err(HandInError::Store)?;
         drop(store);
 
@@ -117,7 +115,7 @@ impl Store {
     fn merge(&self, path: &Path, manifest: &Manifest) -> Result<(u64, u64), HandInError> {
         let failed = |e| HandInError::Store(classify(&self.path, e));
         let transaction = self.connection.unchecked_transaction().map_err(failed)?;
-        let others: u64 = transaction
+        let others: i64 = transaction
             .query_row(
                 "SELECT count(*) FROM hand_in.session s
                  WHERE json_extract(s.settings, '$.course.learner') IS NOT ?1
@@ -163,9 +161,11 @@ impl Store {
             )?;
             let count = |table: &str, column: &str| -> rusqlite::Result<u64> {
                 transaction.query_row(
-                    &format!("SELECT count(*) FROM {table} WHERE {column} IN (SELECT id FROM going)"),
+                    &format!(
+                        "SELECT count(*) FROM {table} WHERE {column} IN (SELECT id FROM going)"
+                    ),
                     [],
-                    |row| row.get(0),
+                    |row| row.get::<_, i64>(0).map(i64::unsigned_abs),
                 )
             };
             let forgotten =
@@ -243,19 +243,21 @@ fn copy_rows(connection: &Connection) -> rusqlite::Result<Merged> {
                 new
             }
         };
-        connection
-            .execute("INSERT INTO moved VALUES (?1, ?2, ?3)", (old, new, known.is_some()))?;
+        connection.execute("INSERT INTO moved VALUES (?1, ?2, ?3)", (old, new, known.is_some()))?;
     }
 
     let ours = session_tables(connection, "main")?;
     let (mut new, mut known) = (0, 0);
     for (table, theirs) in session_tables(connection, "hand_in")? {
         let Some((_, columns)) = ours.iter().find(|(name, _)| *name == table) else { continue };
-        let shared: Vec<&String> =
-            columns.iter().filter(|c| theirs.contains(c) && *c != "id" && *c != "session").collect();
+        let shared: Vec<&String> = columns
+            .iter()
+            .filter(|c| theirs.contains(c) && *c != "id" && *c != "session")
+            .collect();
         if table == "trial" {
             known = overlap(connection, "1")?;
-            let differs: Vec<String> = shared.iter().map(|c| format!("m.{c} IS NOT h.{c}")).collect();
+            let differs: Vec<String> =
+                shared.iter().map(|c| format!("m.{c} IS NOT h.{c}")).collect();
             let changed = overlap(connection, &differs.join(" OR "))?;
             if changed > 0 {
                 return Ok(Merged::Contradicts(changed));
@@ -279,17 +281,13 @@ fn overlap(connection: &Connection, condition: &str) -> rusqlite::Result<u64> {
              WHERE {condition}"
         ),
         [],
-        |row| row.get(0),
+        |row| row.get::<_, i64>(0).map(i64::unsigned_abs),
     )
 }
 
 /// Copies rows of a table: all of new sessions, and of known ones those that are not there yet. A
 /// table of one row a session keeps the later row.
-fn copy_table(
-    connection: &Connection,
-    table: &str,
-    columns: &[&String],
-) -> rusqlite::Result<u64> {
+fn copy_table(connection: &Connection, table: &str, columns: &[&String]) -> rusqlite::Result<u64> {
     let keys: Vec<String> = connection
         .prepare("SELECT name FROM pragma_table_info(?1, 'main') WHERE pk > 0")?
         .query_map([table], |row| row.get(0))?
@@ -304,11 +302,9 @@ fn copy_table(
         ""
     };
     let names: Vec<String> = columns.iter().map(|c| format!("\"{c}\"")).collect();
-    let list = |prefix: &str| -> String {
-        names.iter().map(|name| format!(", {prefix}{name}")).collect()
-    };
-    let same: String =
-        names.iter().map(|name| format!(" AND m.{name} IS h.{name}")).collect();
+    let list =
+        |prefix: &str| -> String { names.iter().map(|name| format!(", {prefix}{name}")).collect() };
+    let same: String = names.iter().map(|name| format!(" AND m.{name} IS h.{name}")).collect();
     let rows = connection.execute(
         &format!(
             "{verb} INTO main.\"{table}\" (session{}) SELECT moved.new{}

@@ -229,7 +229,9 @@ impl Store {
 fn keep_only(copy: &Path, request: &HandInRequest<'_>) -> rusqlite::Result<(u64, u64)> {
     let connection = Connection::open(copy)?;
     connection.pragma_update(None, "foreign_keys", false)?;
-    connection.execute_batch("PRAGMA secure_delete = ON; CREATE TEMP TABLE kept (id INTEGER PRIMARY KEY);")?;
+    connection.execute_batch(
+        "PRAGMA secure_delete = ON; CREATE TEMP TABLE kept (id INTEGER PRIMARY KEY);",
+    )?;
     connection.execute(
         "INSERT INTO kept SELECT id FROM session
          WHERE json_extract(settings, '$.course.learner') = ?1
@@ -246,7 +248,8 @@ fn keep_only(copy: &Path, request: &HandInRequest<'_>) -> rusqlite::Result<(u64,
     connection.execute("DELETE FROM session WHERE id NOT IN (SELECT id FROM kept)", [])?;
     connection.execute_batch("DROP TABLE IF EXISTS gathered; DROP TABLE kept; VACUUM;")?;
     let count = |table: &str| {
-        connection.query_row(&format!("SELECT count(*) FROM {table}"), [], |row| row.get(0))
+        let query = format!("SELECT count(*) FROM {table}");
+        connection.query_row(&query, [], |row| row.get::<_, i64>(0)).map(i64::unsigned_abs)
     };
     let counts = (count("session")?, count("trial")?);
     connection.query_row("PRAGMA journal_mode = DELETE", [], |_| Ok(()))?;
@@ -297,10 +300,8 @@ pub(super) struct Opened {
 /// Opens a hand-in and checks it against its manifest. Nothing but its two files is looked at,
 /// and nothing is written outside a temporary folder.
 pub(super) fn open(path: &Path) -> Result<Opened, HandInError> {
-    let foreign = |detail: &str| HandInError::Foreign {
-        path: path.to_owned(),
-        detail: detail.to_owned(),
-    };
+    let foreign =
+        |detail: &str| HandInError::Foreign { path: path.to_owned(), detail: detail.to_owned() };
     let damaged = |detail: String| HandInError::Damaged { path: path.to_owned(), detail };
     let mut file = File::open(path).map_err(io(path))?;
     let manifest = read_manifest(&mut file, path)?;
@@ -346,10 +347,8 @@ pub(super) fn open(path: &Path) -> Result<Opened, HandInError> {
 }
 
 fn read_manifest(file: &mut File, path: &Path) -> Result<Manifest, HandInError> {
-    let foreign = |detail: &str| HandInError::Foreign {
-        path: path.to_owned(),
-        detail: detail.to_owned(),
-    };
+    let foreign =
+        |detail: &str| HandInError::Foreign { path: path.to_owned(), detail: detail.to_owned() };
     let no_archive = |_| foreign("it is no archive");
     let mut archive = tar::Archive::new(&mut *file);
     let mut entries = archive.entries().map_err(no_archive)?;

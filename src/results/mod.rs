@@ -5,6 +5,8 @@
 //! every answered trial and can be resumed. The file is never deleted, repaired or overwritten.
 
 mod columns;
+mod export;
+mod form_trials;
 mod gather;
 mod hand_in;
 mod measurement;
@@ -14,6 +16,8 @@ mod store;
 mod trial_row;
 
 pub use columns::{COLUMNS, Column};
+pub use export::{ColumnKind, ExportError, Selection, data_dictionary};
+pub use form_trials::{CourseSession, FormTrial};
 pub use gather::{Forgotten, Gathered, Taken};
 pub use hand_in::{
     HAND_IN_EXTENSION, HAND_IN_FORMAT, HandInError, HandInRequest, Manifest, hand_in_manifest,

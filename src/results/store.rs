@@ -1,9 +1,8 @@
 //! Opening, writing and reading the result file.
 
-use crate::results::columns::COLUMNS;
+use crate::results::export::{ExportError, Selection};
 use crate::results::schema::{self, APPLICATION_ID, LATEST_VERSION};
 use crate::results::trial_row::TrialRow;
-use rusqlite::types::ValueRef;
 use rusqlite::{Connection, ErrorCode, OptionalExtension, named_params};
 use std::io::Write;
 use std::path::{Path, PathBuf};
@@ -241,6 +240,20 @@ impl Store {
         }
     }
 
+    /// Stores many trials in one transaction: for sessions that are made rather than sat. Answers of
+    /// a person are stored one by one with [`append`](Self::append).
+    ///
+    /// # Errors
+    /// As [`append`](Self::append); nothing is stored then.
+    pub fn append_all(&self, recording: Recording, rows: &[TrialRow]) -> Result<(), StoreError> {
+        let failed = |e| classify(&self.path, e);
+        let transaction = self.connection.unchecked_transaction().map_err(failed)?;
+        for row in rows {
+            self.append(recording, row)?;
+        }
+        transaction.commit().map_err(failed)
+    }
+
     /// Marks a session finished. `finished_at` is stored as given.
     ///
     /// # Errors
@@ -296,33 +309,18 @@ impl Store {
         })
     }
 
-    /// Writes trials as CSV with the columns of [`COLUMNS`]: those of one session, or all. Missing
+    /// Writes trials as CSV with the columns of [`COLUMNS`](crate::results::COLUMNS): those of one session, or all. Missing
     /// values are `n/a`; dates are cut to the day. Returns the number of rows.
     ///
     /// # Errors
     /// [`StoreError`] when reading or writing fails.
     pub fn export_csv(&self, session: Option<i64>, to: impl Write) -> Result<u64, StoreError> {
-        let mut writer = csv::Writer::from_writer(to);
-        writer.write_record(COLUMNS.iter().map(|column| column.name))?;
-        let expressions: Vec<&str> = COLUMNS.iter().map(|column| column.sql).collect();
-        let query = format!(
-            "SELECT {} FROM trial JOIN session ON session.id = trial.session
-             WHERE ?1 IS NULL OR trial.session = ?1 ORDER BY trial.session, trial.trial",
-            expressions.join(", ")
-        );
-        let mut written = 0;
-        let failed = |e| classify(&self.path, e);
-        let mut statement = self.connection.prepare(&query).map_err(failed)?;
-        let mut rows = statement.query([session]).map_err(failed)?;
-        while let Some(row) = rows.next().map_err(failed)? {
-            for index in 0..COLUMNS.len() {
-                writer.write_field(field(row.get_ref(index).map_err(failed)?))?;
-            }
-            writer.write_record(None::<&[u8]>)?;
-            written += 1;
-        }
-        writer.flush().map_err(csv::Error::from)?;
-        Ok(written)
+        let selection = Selection { session, ..Selection::default() };
+        self.export_table(selection, b',', to).map_err(|error| match error {
+            ExportError::Store(error) => error,
+            ExportError::Csv(error) => StoreError::Export(error),
+            other => StoreError::Export(std::io::Error::other(other).into()),
+        })
     }
 
     /// Looks before it writes: nothing is changed in a file that is not ours or not sound.
@@ -416,15 +414,6 @@ fn read_session(row: &rusqlite::Row<'_>) -> rusqlite::Result<StoredSession> {
         finished_at: row.get("finished_at")?,
         stored_trials: row.get("stored_trials")?,
     })
-}
-
-fn field(value: ValueRef<'_>) -> Vec<u8> {
-    match value {
-        ValueRef::Null => b"n/a".to_vec(),
-        ValueRef::Integer(number) => number.to_string().into_bytes(),
-        ValueRef::Real(number) => number.to_string().into_bytes(),
-        ValueRef::Text(bytes) | ValueRef::Blob(bytes) => bytes.to_vec(),
-    }
 }
 
 /// Turns an SQLite failure into one that says what to do.

@@ -17,8 +17,7 @@ fn range(values: impl Iterator<Item = f64>) -> f64 {
 
 #[test]
 fn forty_forms_are_alike_in_difficulty() {
-    let figures: Vec<_> =
-        (0..40).map(|seed| Form::standard(seed).unwrap().figures()).collect();
+    let figures: Vec<_> = (0..40).map(|seed| Form::standard(seed).unwrap().figures()).collect();
     let design = Form::standard(0).unwrap().design();
     for k in 0..3 {
         let spread = range(figures.iter().map(|f| f.expected_scores[k]));
@@ -53,7 +52,13 @@ fn a_form_is_stratified() {
             *cells.entry((s.direction.axis(), s.level)).or_default() += 1;
             *signs.entry(s.direction).or_default() += 1;
             let (right, position) = (s.tooth.is_patients_right(), s.tooth.position());
-            thirds[if position <= 2 { 1 } else if right { 0 } else { 2 }] += 1;
+            thirds[if position <= 2 {
+                1
+            } else if right {
+                0
+            } else {
+                2
+            }] += 1;
         }
         assert_eq!(cells.len(), 16);
         assert!(cells.values().all(|n| *n == cell), "{cells:?}");

@@ -18,16 +18,7 @@ const ALLOWED: [(&str, &[&str]); 15] = [
     ("trial", &["scene", "random", "psychophysics", "bake"]),
     (
         "level",
-        &[
-            "colorimetry",
-            "scene",
-            "material",
-            "optics",
-            "bake",
-            "random",
-            "trial",
-            "psychophysics",
-        ],
+        &["colorimetry", "scene", "material", "optics", "bake", "random", "trial", "psychophysics"],
     ),
     (
         "measure",
@@ -57,6 +48,8 @@ const ALLOWED: [(&str, &[&str]); 15] = [
             "results",
             "material",
             "measure",
+            "course",
+            "level",
         ],
     ),
 ];

@@ -1,13 +1,15 @@
 //! What the commands do.
 
 mod check;
+mod course;
+mod course_data;
 mod draw;
 mod frames;
 mod measured;
 mod rehearse;
 mod sheet;
 
-use crate::app::cli::{Cli, Command};
+use crate::app::cli::{Cli, Command, CourseCommand};
 use crate::app::shipped::Shipped;
 use crate::app::{launch, persist};
 use std::fmt::Display;
@@ -55,8 +57,20 @@ impl ExitWith {
 /// Does what the command line asks for.
 #[must_use]
 pub fn dispatch(cli: Cli) -> ExitWith {
-    if let Some(Command::Check(arguments)) = &cli.command {
-        return check::run(arguments);
+    // What needs no levels, no materials and no tables.
+    match &cli.command {
+        Some(Command::Check(arguments)) => return check::run(arguments),
+        Some(Command::Form(arguments)) => return course::form(arguments),
+        Some(Command::Roster(arguments)) => return course::roster(arguments),
+        Some(Command::Course(CourseCommand::Simulate(arguments))) => {
+            return course::simulate(arguments);
+        }
+        Some(Command::HandIn(arguments)) => return course_data::hand_in(arguments, &cli.options),
+        Some(Command::Gather(arguments)) => return course_data::gather(arguments, &cli.options),
+        Some(Command::Report(arguments)) => return course_data::report(arguments, &cli.options),
+        Some(Command::Export(arguments)) => return course_data::export(arguments, &cli.options),
+        Some(Command::Forget(arguments)) => return course_data::forget(arguments, &cli.options),
+        _ => {}
     }
     let levels = cli.options.levels.as_deref();
     let loaded = match persist::table_folder() {
@@ -76,6 +90,17 @@ pub fn dispatch(cli: Cli) -> ExitWith {
         Some(Command::Draw(arguments)) => draw::run(&arguments, &*content),
         Some(Command::Sheet(arguments)) => sheet::run(&arguments, &*content),
         Some(Command::Frames(arguments)) => frames::run(&arguments, &*content),
-        Some(Command::Check(arguments)) => check::run(&arguments),
+        // Done above.
+        Some(
+            Command::Check(_)
+            | Command::Form(_)
+            | Command::Roster(_)
+            | Command::HandIn(_)
+            | Command::Gather(_)
+            | Command::Report(_)
+            | Command::Export(_)
+            | Command::Forget(_)
+            | Command::Course(_),
+        ) => ExitWith::success(),
     }
 }

@@ -1,0 +1,211 @@
+//! What one sitting of a form says about the threshold of who sat it.
+//!
+//! Everyone sees the same smiles, so the probability of every answer at every point of a grid over
+//! the observer's parameters is computed once per item. A sitting is then a sum of rows. The
+//! observer is the full one of [`GlanceModel`] with one threshold for every direction; side bias
+//! and the loss towards the ends of the arch are held at their usual values.
+
+use crate::psychophysics::{GlanceModel, GlanceParameters, ModelTrial};
+use crate::scene::Tooth;
+use rayon::prelude::*;
+
+/// `ln τ` from 0.3 to 7.5 ΔE00.
+const THRESHOLDS: usize = 27;
+const THRESHOLD_RANGE_DE00: (f64, f64) = (0.3, 7.5);
+const CRITERIA: usize = 10;
+const CRITERION_RANGE: (f64, f64) = (0.75, 3.0);
+/// Nodes and weights of a normal distribution, Gauss-Hermite with three points.
+const NORMAL: [(f64, f64); 3] =
+    [(-1.732_050_807_568_877_2, 1.0 / 6.0), (0.0, 2.0 / 3.0), (1.732_050_807_568_877_2, 1.0 / 6.0)];
+/// Lapse rates and their prior. Design choice.
+const LAPSES: [(f64, f64); 3] = [(0.01, 0.45), (0.04, 0.40), (0.08, 0.15)];
+/// Priors as in the refit; design choices.
+const LN_THRESHOLD: (f64, f64) = (std::f64::consts::LN_2, 0.8);
+const CRITERION: (f64, f64) = (2.0, 0.6);
+const LN_EXPONENT_SD: f64 = 0.25;
+const LOGIT_CONFUSION: (f64, f64) = (-0.85, 0.8);
+const ECCENTRICITY_LOSS: f64 = 0.04;
+
+/// How an item was answered.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum ItemAnswer {
+    /// "None".
+    None,
+    /// The restored tooth.
+    Right,
+    /// Another tooth; any tooth where nothing is restored.
+    Wrong,
+    /// No answer in time.
+    TimedOut,
+}
+
+impl ItemAnswer {
+    /// Whether it is right for an item with or without a restoration.
+    #[must_use]
+    pub const fn is_right(self, signal: bool) -> bool {
+        matches!((self, signal), (Self::Right, true) | (Self::None, false))
+    }
+}
+
+/// What a sitting says.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SittingEstimate {
+    /// Posterior mean of `ln τ`.
+    pub ln_threshold: f64,
+    /// Posterior standard deviation of `ln τ`.
+    pub sd: f64,
+    /// `ln τ` and its standard error as the answers alone have it, the prior taken out; for groups.
+    pub unshrunk: (f64, f64),
+    /// Posterior mean and standard deviation of the criterion.
+    pub criterion: (f64, f64),
+}
+
+impl SittingEstimate {
+    /// The threshold, ΔE00, with its 95 % interval.
+    #[must_use]
+    pub fn threshold_de00(&self) -> (f64, f64, f64) {
+        let half = 1.959_963_984_540_054 * self.sd;
+        let at = |ln: f64| ln.exp();
+        (at(self.ln_threshold), at(self.ln_threshold - half), at(self.ln_threshold + half))
+    }
+}
+
+/// The tables of the items of a form, as they were shown.
+#[derive(Debug, Clone)]
+pub struct FormEstimator {
+    /// `[item][answer][cell]`, natural logarithms; three answers.
+    tables: Vec<[Vec<f32>; 3]>,
+    prior: Vec<f32>,
+}
+
+/// Cells of the grid, threshold slowest, then criterion, then the rest.
+fn grid() -> Vec<(GlanceParameters, f64)> {
+    let spaced = |range: (f64, f64), i: usize, n: usize| {
+        range.0 + (range.1 - range.0) * i as f64 / (n - 1) as f64
+    };
+    let ln = (THRESHOLD_RANGE_DE00.0.ln(), THRESHOLD_RANGE_DE00.1.ln());
+    let square = |x: f64, (mean, sd): (f64, f64)| -0.5 * ((x - mean) / sd).powi(2);
+    let mut cells = Vec::new();
+    for t in 0..THRESHOLDS {
+        let ln_threshold = spaced(ln, t, THRESHOLDS);
+        for c in 0..CRITERIA {
+            let criterion = spaced(CRITERION_RANGE, c, CRITERIA);
+            for (k, k_weight) in NORMAL {
+                let logit: f64 = LOGIT_CONFUSION.0 + LOGIT_CONFUSION.1 * k;
+                for (b, b_weight) in NORMAL {
+                    let prior = square(ln_threshold, LN_THRESHOLD)
+                        + square(criterion, CRITERION)
+                        + f64::ln(k_weight * b_weight);
+                    let parameters = GlanceParameters {
+                        exponent: (LN_EXPONENT_SD * b).exp(),
+                        confusion: 1.0 / (1.0 + (-logit).exp()),
+                        eccentricity_loss: ECCENTRICITY_LOSS,
+                        ..GlanceParameters::even(ln_threshold.exp(), criterion)
+                    };
+                    cells.push((parameters, prior));
+                }
+            }
+        }
+    }
+    cells
+}
+
+impl FormEstimator {
+    /// Tables for items as they were shown over `teeth`; the answers in `items` do not matter.
+    #[must_use]
+    pub fn new(teeth: &[Tooth], items: &[ModelTrial]) -> Self {
+        let model = GlanceModel::one_threshold(teeth);
+        let cells = grid();
+        let guess = 1.0 / (teeth.len() as f64 + 1.0);
+        let tables = items
+            .par_iter()
+            .map(|item| {
+                let mut table = [0, 1, 2].map(|_| Vec::with_capacity(cells.len() * LAPSES.len()));
+                for (parameters, _) in &cells {
+                    let chosen = model.probabilities(parameters, item);
+                    let none = chosen[0];
+                    // Without a restoration nothing is "right"; every tooth is wrong.
+                    let right = item.signal.map_or(0.0, |(index, _, _)| chosen[index + 1]);
+                    let wrong = (1.0 - none - right).max(0.0);
+                    let teeth = teeth.len() as f64;
+                    let (one, rest) = match item.signal {
+                        Some(_) => (1.0, teeth - 1.0),
+                        None => (0.0, teeth),
+                    };
+                    for (lapse, _) in LAPSES {
+                        let mixed = |p: f64, options: f64| {
+                            ((1.0 - lapse) * p + lapse * guess * options).max(1e-30).ln() as f32
+                        };
+                        table[0].push(mixed(none, 1.0));
+                        table[1].push(mixed(right, one));
+                        table[2].push(mixed(wrong, rest));
+                    }
+                }
+                table
+            })
+            .collect();
+        let prior = cells
+            .iter()
+            .flat_map(|(_, prior)| LAPSES.map(|(_, weight)| (prior + f64::ln(weight)) as f32))
+            .collect();
+        Self { tables, prior }
+    }
+
+    /// What answers, one per item, say. Items without an answer are left out; `None` when none is
+    /// left.
+    #[must_use]
+    pub fn estimate(&self, answers: &[Option<ItemAnswer>]) -> Option<SittingEstimate> {
+        let mut log = self.prior.clone();
+        let mut used = 0;
+        for (table, answer) in self.tables.iter().zip(answers) {
+            let row = match answer {
+                Some(ItemAnswer::None) => &table[0],
+                Some(ItemAnswer::Right) => &table[1],
+                Some(ItemAnswer::Wrong) => &table[2],
+                Some(ItemAnswer::TimedOut) | None => continue,
+            };
+            used += 1;
+            log.iter_mut().zip(row).for_each(|(sum, part)| *sum += part);
+        }
+        if used == 0 {
+            return None;
+        }
+        let top = log.iter().copied().fold(f32::NEG_INFINITY, f32::max);
+        let mut thresholds = [0.0; THRESHOLDS];
+        let mut criteria = [0.0; CRITERIA];
+        let inner = log.len() / (THRESHOLDS * CRITERIA);
+        for (cell, part) in log.chunks_exact(inner).enumerate() {
+            let weight: f64 = part.iter().map(|p| f64::from((p - top).exp())).sum();
+            thresholds[cell / CRITERIA] += weight;
+            criteria[cell % CRITERIA] += weight;
+        }
+        let ln = (THRESHOLD_RANGE_DE00.0.ln(), THRESHOLD_RANGE_DE00.1.ln());
+        let (ln_threshold, sd) = moments(&thresholds, ln);
+        Some(SittingEstimate {
+            ln_threshold,
+            sd,
+            unshrunk: without_prior(ln_threshold, sd),
+            criterion: moments(&criteria, CRITERION_RANGE),
+        })
+    }
+}
+
+/// Mean and standard deviation of weights on an even grid.
+fn moments(weights: &[f64], (low, high): (f64, f64)) -> (f64, f64) {
+    let at = |i: usize| low + (high - low) * i as f64 / (weights.len() - 1) as f64;
+    let total: f64 = weights.iter().sum();
+    let mean = weights.iter().enumerate().map(|(i, w)| w * at(i)).sum::<f64>() / total;
+    let square: f64 = weights.iter().enumerate().map(|(i, w)| w * (at(i) - mean).powi(2)).sum();
+    (mean, (square / total).sqrt())
+}
+
+/// Divides a normal posterior by the prior. Where the answers said little the posterior stays.
+fn without_prior(mean: f64, sd: f64) -> (f64, f64) {
+    let (prior_mean, prior_sd) = LN_THRESHOLD;
+    if sd > 0.5 * prior_sd {
+        return (mean, sd);
+    }
+    let (posterior, prior) = (sd.powi(-2), prior_sd.powi(-2));
+    let variance = (posterior - prior).recip();
+    (variance * (posterior * mean - prior * prior_mean), variance.sqrt())
+}
