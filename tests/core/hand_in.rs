@@ -28,7 +28,7 @@ fn sitting(learner: &str, course: &str, phase: &str) -> Sitting {
     }
 }
 
-fn exam(learner: &str, course: &str, phase: &str) -> SessionInfo {
+pub fn exam(learner: &str, course: &str, phase: &str) -> SessionInfo {
     let (plan, _) = rows(4);
     let settings = serde_json::json!({ "tooth_names": "iso" });
     SessionInfo {
