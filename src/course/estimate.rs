@@ -5,7 +5,7 @@
 //! observer is the full one of [`GlanceModel`] with one threshold for every direction; side bias
 //! and the loss towards the ends of the arch are held at their usual values.
 
-use crate::psychophysics::{GlanceModel, GlanceParameters, ModelTrial};
+use crate::psychophysics::{Criteria, GlanceModel, GlanceParameters, ModelTrial};
 use crate::scene::Tooth;
 use rayon::prelude::*;
 
@@ -76,38 +76,48 @@ pub struct FormEstimator {
     /// `[item][answer][cell]`, natural logarithms; three answers.
     tables: Vec<[Vec<f32>; 3]>,
     prior: Vec<f32>,
+    /// Threshold and criterion of every group of cells that differ in lapses only.
+    places: Vec<(usize, usize)>,
 }
 
-/// Cells of the grid, threshold slowest, then criterion, then the rest.
-fn grid() -> Vec<(GlanceParameters, f64)> {
-    let spaced = |range: (f64, f64), i: usize, n: usize| {
-        range.0 + (range.1 - range.0) * i as f64 / (n - 1) as f64
-    };
+/// One observer of the grid but for criterion and lapses, with its log prior.
+struct Observer {
+    threshold: usize,
+    parameters: GlanceParameters,
+    prior: f64,
+}
+
+fn spaced(range: (f64, f64), i: usize, n: usize) -> f64 {
+    range.0 + (range.1 - range.0) * i as f64 / (n - 1) as f64
+}
+
+fn log_normal(x: f64, (mean, sd): (f64, f64)) -> f64 {
+    -0.5 * ((x - mean) / sd).powi(2)
+}
+
+/// Thresholds slowest, then confusion, then exponent.
+fn observers() -> Vec<Observer> {
     let ln = (THRESHOLD_RANGE_DE00.0.ln(), THRESHOLD_RANGE_DE00.1.ln());
-    let square = |x: f64, (mean, sd): (f64, f64)| -0.5 * ((x - mean) / sd).powi(2);
-    let mut cells = Vec::new();
-    for t in 0..THRESHOLDS {
-        let ln_threshold = spaced(ln, t, THRESHOLDS);
-        for c in 0..CRITERIA {
-            let criterion = spaced(CRITERION_RANGE, c, CRITERIA);
-            for (k, k_weight) in NORMAL {
-                let logit: f64 = LOGIT_CONFUSION.0 + LOGIT_CONFUSION.1 * k;
-                for (b, b_weight) in NORMAL {
-                    let prior = square(ln_threshold, LN_THRESHOLD)
-                        + square(criterion, CRITERION)
-                        + f64::ln(k_weight * b_weight);
-                    let parameters = GlanceParameters {
+    let mut observers = Vec::new();
+    for threshold in 0..THRESHOLDS {
+        let ln_threshold = spaced(ln, threshold, THRESHOLDS);
+        for (k, k_weight) in NORMAL {
+            let logit: f64 = LOGIT_CONFUSION.0 + LOGIT_CONFUSION.1 * k;
+            for (b, b_weight) in NORMAL {
+                observers.push(Observer {
+                    threshold,
+                    parameters: GlanceParameters {
                         exponent: (LN_EXPONENT_SD * b).exp(),
                         confusion: 1.0 / (1.0 + (-logit).exp()),
                         eccentricity_loss: ECCENTRICITY_LOSS,
-                        ..GlanceParameters::even(ln_threshold.exp(), criterion)
-                    };
-                    cells.push((parameters, prior));
-                }
+                        ..GlanceParameters::even(ln_threshold.exp(), CRITERION.0)
+                    },
+                    prior: log_normal(ln_threshold, LN_THRESHOLD) + f64::ln(k_weight * b_weight),
+                });
             }
         }
     }
-    cells
+    observers
 }
 
 impl FormEstimator {
@@ -115,40 +125,45 @@ impl FormEstimator {
     #[must_use]
     pub fn new(teeth: &[Tooth], items: &[ModelTrial]) -> Self {
         let model = GlanceModel::one_threshold(teeth);
-        let cells = grid();
+        let observers = observers();
+        let criteria =
+            Criteria::new((0..CRITERIA).map(|i| spaced(CRITERION_RANGE, i, CRITERIA)).collect());
         let guess = 1.0 / (teeth.len() as f64 + 1.0);
+        let cells = observers.len() * CRITERIA * LAPSES.len();
         let tables = items
             .par_iter()
             .map(|item| {
-                let mut table = [0, 1, 2].map(|_| Vec::with_capacity(cells.len() * LAPSES.len()));
-                for (parameters, _) in &cells {
-                    let chosen = model.probabilities(parameters, item);
-                    let none = chosen[0];
-                    // Without a restoration nothing is "right"; every tooth is wrong.
-                    let right = item.signal.map_or(0.0, |(index, _, _)| chosen[index + 1]);
-                    let wrong = (1.0 - none - right).max(0.0);
-                    let teeth = teeth.len() as f64;
-                    let (one, rest) = match item.signal {
-                        Some(_) => (1.0, teeth - 1.0),
-                        None => (0.0, teeth),
-                    };
-                    for (lapse, _) in LAPSES {
-                        let mixed = |p: f64, options: f64| {
-                            ((1.0 - lapse) * p + lapse * guess * options).max(1e-30).ln() as f32
-                        };
-                        table[0].push(mixed(none, 1.0));
-                        table[1].push(mixed(right, one));
-                        table[2].push(mixed(wrong, rest));
+                let mut table = [0, 1, 2].map(|_| Vec::with_capacity(cells));
+                let count = teeth.len() as f64;
+                // Without a restoration nothing is "right"; every tooth is wrong.
+                let (one, rest) =
+                    if item.signal.is_some() { (1.0, count - 1.0) } else { (0.0, count) };
+                for observer in &observers {
+                    for at in criteria.outcomes(&model, &observer.parameters, item) {
+                        let wrong = (1.0 - at.none - at.right).max(0.0);
+                        for (lapse, _) in LAPSES {
+                            let mixed = |p: f64, options: f64| {
+                                ((1.0 - lapse) * p + lapse * guess * options).max(1e-30).ln() as f32
+                            };
+                            table[0].push(mixed(at.none, 1.0));
+                            table[1].push(mixed(at.right, one));
+                            table[2].push(mixed(wrong, rest));
+                        }
                     }
                 }
                 table
             })
             .collect();
-        let prior = cells
-            .iter()
-            .flat_map(|(_, prior)| LAPSES.map(|(_, weight)| (prior + f64::ln(weight)) as f32))
-            .collect();
-        Self { tables, prior }
+        let mut prior = Vec::with_capacity(cells);
+        let mut places = Vec::with_capacity(observers.len() * CRITERIA);
+        for observer in &observers {
+            for (index, criterion) in criteria.values().iter().enumerate() {
+                places.push((observer.threshold, index));
+                let both = observer.prior + log_normal(*criterion, CRITERION);
+                prior.extend(LAPSES.map(|(_, weight)| (both + f64::ln(weight)) as f32));
+            }
+        }
+        Self { tables, prior, places }
     }
 
     /// What answers, one per item, say. Items without an answer are left out; `None` when none is
@@ -173,11 +188,10 @@ impl FormEstimator {
         let top = log.iter().copied().fold(f32::NEG_INFINITY, f32::max);
         let mut thresholds = [0.0; THRESHOLDS];
         let mut criteria = [0.0; CRITERIA];
-        let inner = log.len() / (THRESHOLDS * CRITERIA);
-        for (cell, part) in log.chunks_exact(inner).enumerate() {
+        for (part, (threshold, criterion)) in log.chunks_exact(LAPSES.len()).zip(&self.places) {
             let weight: f64 = part.iter().map(|p| f64::from((p - top).exp())).sum();
-            thresholds[cell / CRITERIA] += weight;
-            criteria[cell % CRITERIA] += weight;
+            thresholds[*threshold] += weight;
+            criteria[*criterion] += weight;
         }
         let ln = (THRESHOLD_RANGE_DE00.0.ln(), THRESHOLD_RANGE_DE00.1.ln());
         let (ln_threshold, sd) = moments(&thresholds, ln);

@@ -267,10 +267,10 @@ fn jittered(rng: &mut ChaCha8Rng, level: usize) -> f64 {
 fn draw(rng: &mut ChaCha8Rng, per_cell: u8) -> Vec<Item> {
     let teeth = Tooth::arch(TEETH);
     let mut items = Vec::new();
+    let turn = rng.random_range(0..3_usize);
     for (a, axis) in Axis::ALL.into_iter().enumerate() {
         // Which sign is the more frequent of an odd cell alternates from level to level.
         let first = usize::from(rng.random::<bool>());
-        let turn = rng.random_range(0..3_usize);
         for level in 0..LEVELS_DE00.len() {
             for repeat in 0..usize::from(per_cell) {
                 let wanted = (turn + a + level + repeat) % 3;

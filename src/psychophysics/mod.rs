@@ -3,6 +3,7 @@
 mod agreement;
 mod axis;
 mod choice;
+mod criteria;
 mod glance;
 mod glance_model;
 pub mod instrument;
@@ -24,6 +25,7 @@ pub use agreement::{
 };
 pub use axis::{Axis, Direction};
 pub use choice::{Choice, ChoiceRule};
+pub use criteria::{Criteria, NoneOrRight};
 pub use glance::GlanceSummary;
 pub use glance_model::{
     D_PRIME_AT_THRESHOLD, GlanceModel, GlanceParameters, ModelTrial, SLIP, exposure_gain,

@@ -1,8 +1,9 @@
 //! Many hand-ins into one store, and one learner out of it.
 
-use super::hand_in::{HandInError, Manifest, open, session_tables};
-use super::store::{Store, StoreError, classify};
-use rusqlite::{Connection, OptionalExtension};
+use super::hand_in::{HandInError, Manifest, Opened, open, session_tables};
+use super::schema::{self, LATEST_VERSION};
+use super::store::{FILE_NAME, Store, StoreError, classify};
+use rusqlite::{Connection, ErrorCode, OptionalExtension};
 use std::path::{Path, PathBuf};
 
 /// What became of a file.
@@ -62,13 +63,38 @@ impl Store {
         progress: &mut dyn FnMut(usize),
     ) -> Result<Gathered, StoreError> {
         self.run(|connection| connection.execute_batch(GATHERED))?;
+        // One wait for the disk at the end instead of one per file: after a power cut some files
+        // are gathered and some are not, and gathering goes on from there.
+        self.run(|connection| connection.pragma_update(None, "synchronous", "NORMAL"))?;
+        let gathered = self.gather_each(files, course, progress);
+        self.run(|connection| connection.pragma_update(None, "synchronous", "FULL"))?;
+        self.run(|connection| {
+            connection.query_row("PRAGMA wal_checkpoint(PASSIVE)", [], |_| Ok(()))
+        })?;
+        gathered
+    }
+
+    fn gather_each(
+        &self,
+        files: &[PathBuf],
+        course: Option<&str>,
+        progress: &mut dyn FnMut(usize),
+    ) -> Result<Gathered, StoreError> {
         let mut gathered = Gathered::default();
         for (done, path) in files.iter().enumerate() {
             progress(done);
             match self.take(path, course) {
                 Ok(taken) => gathered.taken.push(taken),
                 // The store being full or locked is no fault of the file.
-                Err(HandInError::Store(error)) if names(&error, &self.path) => return Err(error),
+                Err(HandInError::Store(error)) if is_about(&error, &self.path) => {
+                    return Err(error);
+                }
+                Err(HandInError::Store(error)) => {
+                    let detail = error.to_string();
+                    gathered
+                        .refused
+                        .push((path.clone(), HandInError::Damaged { path: path.clone(), detail }));
+                }
                 Err(error) => gathered.refused.push((path.clone(), error)),
             }
         }
@@ -78,7 +104,7 @@ impl Store {
 
     fn take(&self, path: &Path, course: Option<&str>) -> Result<Taken, HandInError> {
         let opened = open(path)?;
-        let manifest = opened.manifest;
+        let manifest = opened.manifest.clone();
         if let Some(wanted) = course.filter(|wanted| *wanted != manifest.course) {
             return Err(HandInError::OtherCourse {
                 path: path.to_owned(),
@@ -86,21 +112,7 @@ impl Store {
                 wanted: wanted.to_owned(),
             });
         }
-        // Brings an older file up to date and refuses what is not ours.
-        let store = Store::open(opened.folder.path()).map_err(|error| match error {
-            StoreError::Newer { found, .. } => HandInError::Newer {
-                path: path.to_owned(),
-                what: "schema version",
-                found: u32::try_from(found).unwrap_or(u32::MAX),
-                known: super::LATEST_VERSION,
-            },
-            other => HandInError::Damaged { path: path.to_owned(), detail: other.to_string() },
-        })?;
-        let file = store.path.clone();
-        store
-            .run(|connection| connection.query_row("PRAGMA journal_mode = DELETE", [], |_| Ok(())))
-            .map_err(HandInError::Store)?;
-        drop(store);
+        let file = ready(&opened, path)?;
 
         let failed = |e| HandInError::Store(classify(&self.path, e));
         self.connection
@@ -320,17 +332,52 @@ fn copy_table(connection: &Connection, table: &str, columns: &[&String]) -> rusq
     Ok(rows as u64)
 }
 
-/// Whether an error is about this file.
-fn names(error: &StoreError, file: &Path) -> bool {
+/// The results of a hand-in, in the schema of this version.
+fn ready(opened: &Opened, path: &Path) -> Result<PathBuf, HandInError> {
+    let damaged = |detail: String| HandInError::Damaged { path: path.to_owned(), detail };
+    let file = opened.folder.path().join(FILE_NAME);
+    let marks = (|| {
+        let connection = Connection::open(&file)?;
+        let verdict: String = connection.query_row("PRAGMA quick_check(1)", [], |r| r.get(0))?;
+        Ok::<_, rusqlite::Error>((
+            verdict,
+            schema::version(&connection)?,
+            schema::application_id(&connection)?,
+        ))
+    })();
+    match marks.map_err(|error| damaged(error.to_string()))? {
+        (verdict, version, schema::APPLICATION_ID)
+            if verdict == "ok" && version == i64::from(LATEST_VERSION) =>
+        {
+            return Ok(file);
+        }
+        (verdict, ..) if verdict != "ok" => return Err(damaged(verdict)),
+        _ => {}
+    }
+    // Brings an older file up to date and refuses what is not ours.
+    let store = Store::open(opened.folder.path()).map_err(|error| match error {
+        StoreError::Newer { found, .. } => HandInError::Newer {
+            path: path.to_owned(),
+            what: "schema version",
+            found: u32::try_from(found).unwrap_or(u32::MAX),
+            known: LATEST_VERSION,
+        },
+        other => damaged(other.to_string()),
+    })?;
+    store
+        .run(|connection| connection.query_row("PRAGMA journal_mode = DELETE", [], |_| Ok(())))
+        .map_err(|error| damaged(error.to_string()))?;
+    Ok(file)
+}
+
+/// Whether an error is the fault of the store that is gathered into: it stops everything.
+fn is_about(error: &StoreError, file: &Path) -> bool {
     match error {
-        StoreError::Unwritable(path)
-        | StoreError::NotADatabase(path)
-        | StoreError::Foreign(path)
-        | StoreError::Busy(path) => path == file,
-        StoreError::Damaged { path, .. }
-        | StoreError::Newer { path, .. }
-        | StoreError::Folder { path, .. }
-        | StoreError::Sqlite { path, .. } => path == file,
+        StoreError::Unwritable(path) | StoreError::Busy(path) => path == file,
+        StoreError::Sqlite { source, .. } => matches!(
+            source.sqlite_error_code(),
+            Some(ErrorCode::DiskFull | ErrorCode::SystemIoFailure | ErrorCode::OutOfMemory)
+        ),
         _ => false,
     }
 }

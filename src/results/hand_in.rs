@@ -5,7 +5,7 @@
 //! who can write the file can write its sum.
 
 use super::schema::LATEST_VERSION;
-use super::store::{Store, StoreError, classify};
+use super::store::{FILE_NAME as RESULTS, Store, StoreError, classify};
 use rusqlite::Connection;
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
@@ -22,7 +22,6 @@ pub const HAND_IN_FORMAT: u32 = 1;
 
 const KIND: &str = "second-glance hand-in";
 const MANIFEST: &str = "manifest.json";
-const RESULTS: &str = "results.sqlite3";
 /// Far above any manifest and any hand-in.
 const MOST_MANIFEST_BYTES: u64 = 1 << 16;
 const MOST_RESULT_BYTES: u64 = 1 << 31;

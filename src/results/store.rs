@@ -10,7 +10,7 @@ use std::time::Duration;
 use thiserror::Error;
 
 /// Name of the file in its folder.
-const FILE_NAME: &str = "results.sqlite3";
+pub(super) const FILE_NAME: &str = "results.sqlite3";
 /// How long to wait for another process that is writing.
 const BUSY_TIMEOUT: Duration = Duration::from_secs(5);
 

@@ -25,7 +25,12 @@ fn shipped_courses_are_valid_and_keep_their_time() {
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));
     let materials = load_materials(&root.join("assets/materials")).unwrap().value.known();
     let report = check(&[root.join("levels"), root.join("assets/courses")], &materials);
-    assert_eq!(report.diagnostics, [], "{report}");
+    // Levels may hold what is odd on purpose; courses hold nothing odd.
+    let odd = report
+        .diagnostics
+        .iter()
+        .filter(|d| d.file.components().any(|c| c.as_os_str() == "courses"));
+    assert_eq!((report.errors(), odd.count()), (0, 0), "{report}");
     assert_eq!(report.courses.len(), 2);
     for (_, course) in &report.courses {
         let minutes = course.expected_minutes();
@@ -45,20 +50,23 @@ fn shipped_courses_are_valid_and_keep_their_time() {
     let first = |seat| course.form_of(Phase::Pre, seat).unwrap().id.clone();
     assert_eq!([0, 1, 2].map(first), ["a", "b", "a"], "neighbours sit different forms");
     assert_eq!(course.class_limits(), ClassLimits::default());
-    let written = ron::to_string(&course).unwrap();
+    let named = ron::ser::PrettyConfig::new().struct_names(true);
+    let written = ron::ser::to_string_pretty(&course, named).unwrap();
     assert_eq!(parse_course("student-practical.ron", &written, &known()).unwrap().value, course);
 }
 
-/// The first message after one change, with its line, and its severity.
-fn after(text: &str, name: &str, old: &str, new: &str) -> (usize, Severity, String) {
+/// Line, severity and words of everything found after one change.
+fn after(text: &str, name: &str, old: &str, new: &str) -> Vec<(usize, Severity, String)> {
     assert!(text.contains(old), "no `{old}`");
     let changed = text.replacen(old, new, 1);
     let diagnostics = match parse_course(name, &changed, &known()) {
         Ok(loaded) => loaded.warnings,
         Err(error) => error.diagnostics,
     };
-    let first = diagnostics.first().unwrap_or_else(|| panic!("`{new}` was accepted"));
-    (first.position.unwrap().line, first.severity, format!("{}; {}", first.message, first.help))
+    let said = diagnostics
+        .iter()
+        .map(|d| (d.position.unwrap().line, d.severity, format!("{}; {}", d.message, d.help)));
+    said.collect()
 }
 
 #[test]
@@ -94,21 +102,22 @@ fn every_mistake_is_explained_at_its_place() {
         ("title: \"Seeing value: a practical\"", "title: \" \"", "title: \"Seeing", "is empty"),
         ("minutes: 45,", "minutes: 45, colour: 3,", "minutes: 45", "colour"),
     ] {
-        let (line, severity, message) = after(PRACTICAL, "student-practical.ron", old, new);
+        let said = after(PRACTICAL, "student-practical.ron", old, new);
+        let (line, severity, message) = said.first().unwrap();
         assert!(message.contains(says), "`{new}`: {message}");
-        assert_eq!(line, line_of(place), "`{new}`: {message}");
-        assert_eq!(severity, Severity::Error, "`{new}`: {message}");
+        assert_eq!(*line, line_of(place), "`{new}`: {message}");
+        assert_eq!(*severity, Severity::Error, "`{new}`: {message}");
     }
     for (old, new, says) in [
         ("exposure_s: 2.5", "exposure_s: 1.0", "stated at 2.5 s"),
         ("minutes: 20", "minutes: 12", "shorten the forms"),
         ("forms: [\"before\"]", "forms: [\"after\"]", "the same form"),
     ] {
-        let (_, _, message) = after(LECTURE, "lecture-block.ron", old, new);
-        assert!(message.contains(says), "`{new}`: {message}");
+        let said = after(LECTURE, "lecture-block.ron", old, new);
+        assert!(said.iter().any(|(_, _, message)| message.contains(says)), "`{new}`: {said:?}");
     }
     let spare = "forms: [\n        (id: \"spare\", seed: 5, per_cell: 1),";
-    let (_, severity, message) =
-        after(LECTURE, "lecture-block.ron", "forms: [\n", &format!("{spare}\n"));
-    assert!(message.contains("used by no step") && severity == Severity::Warning, "{message}");
+    let said = after(LECTURE, "lecture-block.ron", "forms: [\n", &format!("{spare}\n"));
+    let (_, severity, message) = said.first().unwrap();
+    assert!(message.contains("used by no step") && *severity == Severity::Warning, "{message}");
 }

@@ -39,6 +39,11 @@ pub fn exam(learner: &str, course: &str, phase: &str) -> SessionInfo {
     }
 }
 
+fn exam_rows(n_trials: usize) -> Vec<TrialRow> {
+    let (_, rows) = rows(n_trials);
+    rows.into_iter().map(|row| TrialRow { mode: "exam".to_owned(), ..row }).collect()
+}
+
 /// A store of one seat, its exams and the practice of somebody else, and its hand-in.
 fn seat(folder: &Path, learner: &str, trials: &[TrialRow]) -> (Store, PathBuf) {
     let store = Store::open(&folder.join(learner)).unwrap();
@@ -65,7 +70,7 @@ fn gather(into: &mut Store, files: &[PathBuf]) -> (Vec<(u64, u64)>, Vec<String>)
 #[test]
 fn a_hand_in_holds_one_learners_exams_and_says_so() {
     let dir = tempdir().unwrap();
-    let (_, trials) = rows(20);
+    let trials = exam_rows(20);
     let (store, file) = seat(dir.path(), "0123abcd", &trials);
     let manifest = hand_in_manifest(&file).unwrap();
     assert_eq!((manifest.sessions, manifest.trials), (2, 40));
@@ -92,7 +97,7 @@ fn a_hand_in_holds_one_learners_exams_and_says_so() {
 #[test]
 fn gathering_is_idempotent_and_loses_nothing() {
     let dir = tempdir().unwrap();
-    let (_, trials) = rows(20);
+    let trials = exam_rows(20);
     let mut files = Vec::new();
     for learner in ["0000000a", "0000000b", "0000000c"] {
         files.push(seat(dir.path(), learner, &trials).1);
@@ -116,7 +121,7 @@ fn gathering_is_idempotent_and_loses_nothing() {
 #[test]
 fn a_later_hand_in_adds_what_was_missing() {
     let dir = tempdir().unwrap();
-    let (_, trials) = rows(20);
+    let trials = exam_rows(20);
     let store = Store::open(&dir.path().join("seat")).unwrap();
     let recording = store.begin(&exam("0000000a", "practical", "pre")).unwrap();
     store_rows(&store, recording, &trials[..7]);
@@ -143,7 +148,7 @@ fn a_later_hand_in_adds_what_was_missing() {
 #[test]
 fn damaged_foreign_newer_and_altered_files_are_refused_and_listed() {
     let dir = tempdir().unwrap();
-    let (_, trials) = rows(20);
+    let trials = exam_rows(20);
     let (store, good) = seat(dir.path(), "0000000a", &trials);
     let bytes = fs::read(&good).unwrap();
     let make = |name: &str, content: &[u8]| {
@@ -230,7 +235,7 @@ fn damaged_foreign_newer_and_altered_files_are_refused_and_listed() {
 #[test]
 fn tables_of_other_exercises_are_gathered_with_their_sessions() {
     let dir = tempdir().unwrap();
-    let (_, trials) = rows(4);
+    let trials = exam_rows(4);
     // A table that this version does not know, in the seat's file and in the gathered one.
     let extra =
         "CREATE TABLE IF NOT EXISTS answer (id INTEGER PRIMARY KEY, session INTEGER NOT NULL
@@ -270,7 +275,7 @@ fn tables_of_other_exercises_are_gathered_with_their_sessions() {
 #[test]
 fn a_learner_can_be_forgotten() {
     let dir = tempdir().unwrap();
-    let (_, trials) = rows(20);
+    let trials = exam_rows(20);
     let files = ["0000000a", "0000000b"].map(|learner| seat(dir.path(), learner, &trials).1);
     let folder = dir.path().join("all");
     let mut all = Store::open(&folder).unwrap();
