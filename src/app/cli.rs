@@ -129,6 +129,9 @@ pub struct ReportArguments {
     /// Leave out individuals and small groups, so that it can be passed on.
     #[arg(long)]
     pub shared: bool,
+    /// Leave out the pages of single learners.
+    #[arg(long)]
+    pub no_pages: bool,
     /// The HTML file.
     #[arg(long, value_name = "FILE", default_value = "report.html")]
     pub out: PathBuf,

@@ -47,7 +47,12 @@ fn main() {
     let gather_s = start.elapsed().as_secs_f64();
     let data = CourseData::read(&store, Some(&course.id), &|_| {}).unwrap();
     let read_s = start.elapsed().as_secs_f64() - gather_s;
-    let options = CourseReportOptions { course: Some(&course), shared: false, day: "2026-02-01" };
+    let options = CourseReportOptions {
+        course: Some(&course),
+        shared: false,
+        pages: true,
+        day: "2026-02-01",
+    };
     let html = course_report(&data, &options, &|_| {});
     let whole_s = start.elapsed().as_secs_f64();
     let mib = peak_mib();

@@ -48,17 +48,30 @@ fn a_simulated_course_gives_back_what_is_known_and_a_report() {
     assert_eq!(data.forms.len(), 2);
     assert!(data.forms.iter().all(|f| f.unlike == 0 && f.items.len() == 64));
     let course = practical();
-    let whole = CourseReportOptions { course: Some(&course), shared: false, day: "2026-02-01" };
+    let whole = CourseReportOptions {
+        course: Some(&course),
+        shared: false,
+        pages: false,
+        day: "2026-02-01",
+    };
     let html = course_report(&data, &whole, &|_| {});
-    let shared = CourseReportOptions { shared: true, ..whole };
+    let shared = CourseReportOptions { shared: true, pages: true, ..whole };
     let passed_on = course_report(&data, &shared, &|_| {});
+    // Pages take a fit each: those of six learners.
+    let mut six = data.clone();
+    six.sittings.truncate(12);
+    let pages = course_report(&six, &CourseReportOptions { pages: true, ..whole }, &|_| {});
     if let Some(folder) = std::env::var_os("SECOND_GLANCE_KEEP") {
-        std::fs::write(Path::new(&folder).join("report.html"), &html).unwrap();
-        std::fs::write(Path::new(&folder).join("shared.html"), &passed_on).unwrap();
+        let keep = |name: &str, page: &str| {
+            std::fs::write(Path::new(&folder).join(name), page).unwrap();
+        };
+        keep("report.html", &html);
+        keep("shared.html", &passed_on);
+        keep("pages.html", &pages);
     }
     recovered(&data, &learners);
     // Self-contained: nothing is fetched, nothing runs.
-    for page in [&html, &passed_on] {
+    for page in [&html, &passed_on, &pages] {
         for word in ["<script", "src=", "href=", "@import", "url("] {
             assert!(!page.contains(word), "{word}");
         }
@@ -67,7 +80,8 @@ fn a_simulated_course_gives_back_what_is_known_and_a_report() {
     }
     // Individuals are in the one and nowhere in the other.
     for learner in &learners {
-        assert!(html.contains(learner.learner.as_str()));
+        let paged = six.sittings.iter().any(|s| s.learner == learner.learner.as_str());
+        assert_eq!(pages.contains(learner.learner.as_str()), paged);
         assert!(!passed_on.contains(learner.learner.as_str()));
     }
     assert!(passed_on.matches("<circle").count() == 0, "a point is a person");
@@ -143,7 +157,8 @@ fn a_small_group_shares_nothing() {
     let dir = tempdir().unwrap();
     let group = SimulatedGroup { learners: 4, seed: 3, ..SimulatedGroup::default() };
     let (data, _) = run(&group, dir.path());
-    let options = CourseReportOptions { course: None, shared: true, day: "2026-02-01" };
+    let options =
+        CourseReportOptions { course: None, shared: true, pages: true, day: "2026-02-01" };
     let html = course_report(&data, &options, &|_| {});
     assert!(html.contains("Fewer than 5 learners") && !html.contains("<table"));
     // And their own report works, as does one of nobody.

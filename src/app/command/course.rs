@@ -8,6 +8,7 @@ use crate::course::{
     CourseData, Form, GroupReport, REFERENCE_DE00, Recovery, Roster, SimulatedGroup,
     simulate_hand_ins,
 };
+use crate::report::CourseReportOptions;
 use crate::results::Store;
 use std::collections::hash_map::RandomState;
 use std::fmt::Write;
@@ -117,7 +118,9 @@ fn simulated(arguments: &Simulate) -> Result<String, String> {
     let data = CourseData::read(&store, Some(&course.id), &|share| bar("estimating", share))
         .map_err(|e| text(&e))?;
     let report = arguments.out.join("report.html");
-    write_report(&data, Some(&course), false, &report)?;
+    let options =
+        CourseReportOptions { course: Some(&course), shared: false, pages: true, day: &day };
+    write_report(&data, &options, &report)?;
     let mut out = String::new();
     for (place, phase) in phases.iter().enumerate() {
         let Some(r) = Recovery::new(&data, &learners, *phase, place) else { continue };

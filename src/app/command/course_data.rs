@@ -5,7 +5,6 @@ use crate::app::cli::{Export, ExportFormat, Forget, Gather, HandIn, Options, Rep
 use crate::app::persist::Records;
 use crate::app::shipped;
 use crate::course::{CourseData, LearnerId};
-use crate::level::course_format::Course;
 use crate::report::{CourseReportOptions, course_report};
 use crate::results::{
     HAND_IN_EXTENSION, HandInRequest, Selection, Store, data_dictionary, hand_in_manifest,
@@ -122,20 +121,24 @@ pub(super) fn report(arguments: &ReportArguments, options: &Options) -> ExitWith
         if data.sittings.is_empty() {
             return Err("no form was sat in these results".to_owned());
         }
-        write_report(&data, course.as_ref(), arguments.shared, &arguments.out)?;
+        let day = today();
+        let options = CourseReportOptions {
+            course: course.as_ref(),
+            shared: arguments.shared,
+            pages: !arguments.no_pages,
+            day: &day,
+        };
+        write_report(&data, &options, &arguments.out)?;
         Ok(format!("{} sittings in {}", data.sittings.len(), arguments.out.display()))
     })())
 }
 
 pub(super) fn write_report(
     data: &CourseData,
-    course: Option<&Course>,
-    shared: bool,
+    options: &CourseReportOptions<'_>,
     out: &Path,
 ) -> Result<(), String> {
-    let day = today();
-    let options = CourseReportOptions { course, shared, day: &day };
-    let html = course_report(data, &options, &|share| bar("writing", share));
+    let html = course_report(data, options, &|share| bar("writing", share));
     fs::write(out, html).map_err(|error| format!("{}: {error}", out.display()))
 }
 

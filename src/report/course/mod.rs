@@ -25,6 +25,8 @@ pub struct CourseReportOptions<'a> {
     pub course: Option<&'a Course>,
     /// Whether the report may leave the owner's hands.
     pub shared: bool,
+    /// Whether every learner gets a page; each takes a fit of its own. Never in a shared report.
+    pub pages: bool,
     /// The day it was made, UTC.
     pub day: &'a str,
 }
@@ -56,7 +58,7 @@ pub fn course_report(
     progress(0.3);
     let title = options.course.map_or("Course report", |course| course.title.as_str());
     let enough = !options.shared || group.learners >= LEAST_CELL;
-    let pages = !options.shared && data.sittings.len() <= MOST_PAGES;
+    let pages = options.pages && !options.shared && data.sittings.len() <= MOST_PAGES;
     let learners = pages.then(|| learners::pages(data, &group, options, progress));
     let page = html! {
         (DOCTYPE)
@@ -80,7 +82,7 @@ pub fn course_report(
                         p { "Fewer than " (LEAST_CELL) " learners: nothing is shown." }
                     }
                     @if let Some(learners) = learners { (learners) }
-                    @else if !options.shared {
+                    @else if options.pages && !options.shared {
                         p .note {
                             "More than " (MOST_PAGES) " sittings: pages of single learners are left out."
                         }
