@@ -368,7 +368,7 @@ impl Judge {
     /// The design: every cell at its nominal size, averaged over the teeth of each third.
     fn target(&self, per_cell: u8) -> FormFigures {
         let mut cells = Vec::new();
-        for level in 0..LEVELS_DE00.len() {
+        for (level, de00) in LEVELS_DE00.into_iter().enumerate() {
             for wanted in 0..3 {
                 let inside: Vec<usize> = (0..TEETH).filter(|i| third(*i) == wanted).collect();
                 let parts: Vec<Part> = inside
@@ -377,7 +377,7 @@ impl Judge {
                         self.part(Some(ItemSignal {
                             tooth: self.teeth[*i],
                             direction: Direction::Darker,
-                            de00: LEVELS_DE00[level],
+                            de00,
                             level,
                         }))
                     })

@@ -97,7 +97,7 @@ pub struct ChangeReport {
     pub phases: (Phase, Phase),
     /// Change of `ln τ`, with errors known per learner.
     pub ln_threshold: Change,
-    /// Hedges' g_av of `ln τ`.
+    /// Hedges' `g_av` of `ln τ`.
     pub g_av: Option<f64>,
     /// Change of the score, percent.
     pub score: Option<Change>,

@@ -241,7 +241,7 @@ impl Change {
     }
 }
 
-/// Hedges' g_av of a change: its mean over the mean of the two standard deviations, corrected for
+/// Hedges' `g_av` of a change: its mean over the mean of the two standard deviations, corrected for
 /// small groups with n − 1 degrees of freedom. `None` below 3 pairs or without spread.
 ///
 /// # References
