@@ -1,6 +1,7 @@
 //! The charts of a course report, as SVG text.
 
 use plotters::coord::Shift;
+use plotters::coord::combinators::WithKeyPoints;
 use plotters::prelude::*;
 use std::error::Error;
 
@@ -12,6 +13,14 @@ const FONT: (&str, u32) = ("sans-serif", 13);
 /// Thresholds on the axes, ΔE00.
 const RANGE_DE00: (f64, f64) = (0.4, 8.0);
 
+/// Where the axes are marked, ΔE00.
+const TICKS_DE00: [f64; 8] = [0.5, 0.8, 1.0, 1.5, 2.0, 3.0, 5.0, 8.0];
+
+/// A logarithmic axis of thresholds.
+fn axis() -> WithKeyPoints<LogCoord<f64>> {
+    (RANGE_DE00.0..RANGE_DE00.1).log_scale().with_key_points(TICKS_DE00.to_vec())
+}
+
 /// A series of thresholds: `(ΔE00, standard error of ln τ)`.
 pub(super) struct Series<'a> {
     pub name: &'a str,
@@ -20,11 +29,12 @@ pub(super) struct Series<'a> {
 
 /// A chart that cannot be drawn is left out; its numbers are in the tables.
 fn svg(
+    size: (u32, u32),
     draw: impl FnOnce(&DrawingArea<SVGBackend<'_>, Shift>) -> Result<(), Box<dyn Error>>,
 ) -> Option<String> {
     let mut text = String::new();
     {
-        let area = SVGBackend::with_string(&mut text, SIZE).into_drawing_area();
+        let area = SVGBackend::with_string(&mut text, size).into_drawing_area();
         draw(&area).ok()?;
         area.present().ok()?;
     }
@@ -41,12 +51,12 @@ fn number(value: &f64) -> String {
 
 /// Share of the group at or below each threshold, with each one's standard error.
 pub(super) fn distribution(series: &[Series<'_>], cut_de00: f64) -> Option<String> {
-    svg(|area| {
+    svg(SIZE, |area| {
         let mut chart = ChartBuilder::on(area)
             .margin(10)
             .x_label_area_size(38)
             .y_label_area_size(52)
-            .build_cartesian_2d((RANGE_DE00.0..RANGE_DE00.1).log_scale(), 0.0..100.0)?;
+            .build_cartesian_2d(axis(), 0.0..100.0)?;
         chart
             .configure_mesh()
             .light_line_style(WHITE)
@@ -97,15 +107,12 @@ pub(super) fn distribution(series: &[Series<'_>], cut_de00: f64) -> Option<Strin
 /// have none.
 pub(super) fn histogram(bins: &[(f64, f64, Option<u32>)]) -> Option<String> {
     let most = bins.iter().filter_map(|b| b.2).max().unwrap_or(1).max(5);
-    svg(|area| {
+    svg(SIZE, |area| {
         let mut chart = ChartBuilder::on(area)
             .margin(10)
             .x_label_area_size(38)
             .y_label_area_size(52)
-            .build_cartesian_2d(
-                (RANGE_DE00.0..RANGE_DE00.1).log_scale(),
-                0.0..f64::from(most) * 1.1,
-            )?;
+            .build_cartesian_2d(axis(), 0.0..f64::from(most) * 1.1)?;
         chart
             .configure_mesh()
             .disable_x_mesh()
@@ -136,12 +143,12 @@ pub(super) fn histogram(bins: &[(f64, f64, Option<u32>)]) -> Option<String> {
 
 /// False alarms, percent, against thresholds.
 pub(super) fn false_alarms(points: &[(f64, f64)], limit: f64) -> Option<String> {
-    svg(|area| {
+    svg(SIZE, |area| {
         let mut chart = ChartBuilder::on(area)
             .margin(10)
             .x_label_area_size(38)
             .y_label_area_size(52)
-            .build_cartesian_2d((RANGE_DE00.0..RANGE_DE00.1).log_scale(), 0.0..100.0)?;
+            .build_cartesian_2d(axis(), 0.0..100.0)?;
         chart
             .configure_mesh()
             .light_line_style(WHITE)
@@ -166,13 +173,12 @@ pub(super) fn false_alarms(points: &[(f64, f64)], limit: f64) -> Option<String> 
 
 /// Thresholds after against before; the band holds changes that may be error.
 pub(super) fn before_after(pairs: &[(f64, f64)], factor: f64) -> Option<String> {
-    svg(|area| {
-        let log = || (RANGE_DE00.0..RANGE_DE00.1).log_scale();
+    svg(SIZE, |area| {
         let mut chart = ChartBuilder::on(area)
             .margin(10)
             .x_label_area_size(38)
             .y_label_area_size(52)
-            .build_cartesian_2d(log(), log())?;
+            .build_cartesian_2d(axis(), axis())?;
         chart
             .configure_mesh()
             .light_line_style(WHITE)
@@ -209,13 +215,15 @@ pub(super) fn before_after(pairs: &[(f64, f64)], factor: f64) -> Option<String> 
 /// One learner's thresholds with intervals: `(name, threshold, low, high)`.
 pub(super) fn profile(rows: &[(String, f64, f64, f64)], cut_de00: f64) -> Option<String> {
     let count = rows.len().max(1) as f64;
-    svg(|whole| {
-        let (area, _) = whole.split_vertically(60 + 44 * rows.len() as u32);
-        let mut chart = ChartBuilder::on(&area)
+    svg((SIZE.0, 60 + 44 * rows.len() as u32), |area| {
+        let mut chart = ChartBuilder::on(area)
             .margin(10)
             .x_label_area_size(38)
             .y_label_area_size(10)
-            .build_cartesian_2d((0.3..10.0).log_scale(), 0.0..count)?;
+            .build_cartesian_2d(
+                (0.3..10.0).log_scale().with_key_points(TICKS_DE00.to_vec()),
+                0.0..count,
+            )?;
         chart
             .configure_mesh()
             .disable_y_mesh()

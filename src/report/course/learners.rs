@@ -5,7 +5,7 @@ use super::{CourseReportOptions, charts, de00, figure, in_words, optional, share
 use crate::course::{
     CUT_DE00, Competency, CourseData, FormSitting, GroupReport, Judgement, Practise, Profile,
 };
-use crate::psychophysics::Proportion;
+use crate::psychophysics::{Axis, Proportion};
 use crate::report::axis_in_words;
 use maud::{Markup, html};
 use rayon::prelude::*;
@@ -164,7 +164,13 @@ fn change(group: &GroupReport, own: &[&FormSitting]) -> Markup {
 fn advice(practise: Practise) -> String {
     match practise {
         Practise::Axis(axis) => {
-            format!("{}, where the threshold is highest.", axis_in_words(axis))
+            let what = match axis {
+                Axis::Darker => "restorations that are too dark",
+                Axis::Lighter => "restorations that are too light",
+                Axis::Chroma => "errors of chroma",
+                Axis::Hue => "errors of hue",
+            };
+            format!("{what}, where the threshold is highest.")
         }
         Practise::FewerFalseAlarms => {
             "saying \"none\": more than a quarter of the smiles without a restoration were called."
