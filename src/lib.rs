@@ -22,6 +22,7 @@ pub mod chart;
 pub mod colorimetry;
 pub mod exercise;
 pub mod intake;
+pub mod course;
 pub mod level;
 pub mod material;
 pub mod measure;

@@ -29,6 +29,12 @@ pub enum Purpose {
     Uncertainty,
     /// Draws that summarise a posterior.
     Posterior,
+    /// The items of a form.
+    Form,
+    /// The order in which a seat sees the items of a form.
+    FormOrder,
+    /// Random ids of learners.
+    LearnerId,
 }
 
 impl Purpose {
@@ -43,6 +49,9 @@ impl Purpose {
             Self::Mask => "mask",
             Self::Uncertainty => "uncertainty",
             Self::Posterior => "posterior",
+            Self::Form => "form",
+            Self::FormOrder => "form order",
+            Self::LearnerId => "learner id",
         }
     }
 }

@@ -54,8 +54,25 @@ pub enum Command {
     Sheet(Sheet),
     /// Measure how long a frame takes to draw.
     Frames(Frames),
-    /// Check level and material files; lists every fault with file, line and column.
+    /// Check level, course and material files; lists every fault with file, line and column.
     Check(Check),
+    /// Print a form: its items, its expected scores and its information.
+    Form(FormArguments),
+    /// Write a roster of random learner ids.
+    Roster(RosterArguments),
+    /// Write one learner's results of a course to one file.
+    HandIn(HandIn),
+    /// Take hand-ins into the results of --data-dir. Doing it twice changes nothing.
+    Gather(Gather),
+    /// Write the report of gathered results as one HTML file.
+    Report(ReportArguments),
+    /// Write results in an open format.
+    Export(Export),
+    /// Delete everything of one learner from the results of --data-dir.
+    Forget(Forget),
+    /// Courses.
+    #[command(subcommand)]
+    Course(CourseCommand),
     /// Make a material file from measured reflectance spectra (CSV) of a ceramic over white and black.
     ImportCeramic(ImportCeramic),
     /// Make a level from a case of your own: measured colours of teeth, prepared tooth and room (RON).
@@ -88,6 +105,138 @@ pub struct MakeLevel {
     /// Overwrite the level file if there is one.
     #[arg(long)]
     pub replace: bool,
+}
+
+/// Arguments of `form`.
+#[derive(Debug, Args)]
+pub struct FormArguments {
+    /// Seed of the form.
+    pub seed: u64,
+    /// Items of each kind and size of difference, 1 to 3.
+    #[arg(long, default_value_t = 3, value_parser = clap::value_parser!(u8).range(1..=3))]
+    pub per_cell: u8,
+    /// List the items in the order of this seat. Who sees them must not sit the form.
+    #[arg(long, value_name = "SEAT")]
+    pub order: Option<u64>,
+}
+
+/// Arguments of `roster`.
+#[derive(Debug, Args)]
+pub struct RosterArguments {
+    /// Number of learners.
+    #[arg(value_parser = clap::value_parser!(u32).range(1..=100_000))]
+    pub learners: u32,
+    /// The CSV file; add names to it by hand and keep it apart from results.
+    #[arg(long, value_name = "FILE", default_value = "roster.csv")]
+    pub out: PathBuf,
+}
+
+/// Arguments of `hand-in`.
+#[derive(Debug, Args)]
+pub struct HandIn {
+    /// The learner's id.
+    pub learner: String,
+    /// The course's id.
+    pub course: String,
+    /// Folder for the file [default: here].
+    #[arg(long, value_name = "DIR", default_value = ".")]
+    pub out: PathBuf,
+    /// Hand in practice too, if the learner agrees.
+    #[arg(long)]
+    pub with_practice: bool,
+}
+
+/// Arguments of `gather`.
+#[derive(Debug, Args)]
+pub struct Gather {
+    /// Folder with hand-ins.
+    pub folder: PathBuf,
+    /// Refuse hand-ins of other courses than this.
+    #[arg(long, value_name = "ID")]
+    pub course: Option<String>,
+}
+
+/// Arguments of `report`.
+#[derive(Debug, Args)]
+pub struct ReportArguments {
+    /// A shipped course's id or the path of a course file [default: everything in the results].
+    #[arg(long, value_name = "COURSE")]
+    pub course: Option<String>,
+    /// Leave out individuals and small groups, so that it can be passed on.
+    #[arg(long)]
+    pub shared: bool,
+    /// Leave out the pages of single learners.
+    #[arg(long)]
+    pub no_pages: bool,
+    /// The HTML file.
+    #[arg(long, value_name = "FILE", default_value = "report.html")]
+    pub out: PathBuf,
+}
+
+/// A format of `export`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum ExportFormat {
+    /// One CSV file.
+    Csv,
+    /// One Parquet file.
+    Parquet,
+    /// A folder of behavioural events in the Brain Imaging Data Structure.
+    Bids,
+    /// A Psych-DS folder.
+    PsychDs,
+    /// The data dictionary: every column, its unit and meaning.
+    Dictionary,
+}
+
+/// Arguments of `export`.
+#[derive(Debug, Args)]
+pub struct Export {
+    /// The format.
+    #[arg(value_enum)]
+    pub format: ExportFormat,
+    /// The file, or a new folder.
+    pub out: PathBuf,
+    /// One learner only.
+    #[arg(long, value_name = "ID")]
+    pub learner: Option<String>,
+}
+
+/// Arguments of `forget`.
+#[derive(Debug, Args)]
+pub struct Forget {
+    /// The learner's id.
+    pub learner: String,
+    /// Also delete this learner's hand-ins in this folder.
+    #[arg(long, value_name = "DIR")]
+    pub hand_ins: Option<PathBuf>,
+    /// Do it. Without, only says what would go.
+    #[arg(long)]
+    pub yes: bool,
+}
+
+/// Commands about courses.
+#[derive(Debug, Subcommand)]
+pub enum CourseCommand {
+    /// Simulate learners of known thresholds through a whole course: sittings, hand-ins, gathering
+    /// and report, and compare with what is known.
+    Simulate(Simulate),
+}
+
+/// Arguments of `course simulate`.
+#[derive(Debug, Args)]
+pub struct Simulate {
+    /// A shipped course's id or the path of a course file.
+    #[arg(default_value = "student-practical")]
+    pub course: String,
+    /// Learners.
+    #[arg(long, default_value_t = 200, value_parser = clap::value_parser!(u32).range(2..=20_000))]
+    pub learners: u32,
+    /// Seed of the learners.
+    #[arg(long, default_value_t = 1)]
+    pub seed: u64,
+    /// A new folder for hand-ins, gathered results and report.
+    #[arg(long, value_name = "DIR", default_value = "simulated-course")]
+    pub out: PathBuf,
 }
 
 /// Arguments of `rehearse`.

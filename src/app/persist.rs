@@ -81,16 +81,23 @@ impl Records {
     /// # Errors
     /// [`RecordsError`] when there is no such folder or the file cannot be used.
     pub fn open(dir: Option<&Path>) -> Result<Self, RecordsError> {
-        let dir = match dir {
-            Some(dir) => dir.to_owned(),
-            None => directories::ProjectDirs::from("", "", "second-glance")
-                .ok_or(RecordsError::NoDataFolder)?
-                .data_dir()
-                .to_owned(),
-        };
-        let store = Store::open(&dir)?;
+        let store = Store::open(&Self::folder(dir)?)?;
         let path = store.path().to_owned();
         Ok(Self { store: Mutex::new(store), path })
+    }
+
+    /// The folder of results: `dir`, or the platform's data folder.
+    ///
+    /// # Errors
+    /// [`RecordsError::NoDataFolder`] when there is no such folder.
+    pub fn folder(dir: Option<&Path>) -> Result<PathBuf, RecordsError> {
+        match dir {
+            Some(dir) => Ok(dir.to_owned()),
+            None => Ok(directories::ProjectDirs::from("", "", "second-glance")
+                .ok_or(RecordsError::NoDataFolder)?
+                .data_dir()
+                .to_owned()),
+        }
     }
 
     /// Where results are kept, for people.

@@ -5,6 +5,7 @@ use crate::bake::cross_section::{CrossSection, cross_section};
 use crate::bake::{self, BakedScene};
 use crate::chart::{BlendChart, ChartCase, blend_chart};
 use crate::exercise::{self, Round};
+use crate::level::course_format::Course;
 use crate::level::format::Level;
 use crate::level::load::{self, CheckReport};
 use crate::level::{self, KnownMaterials};
@@ -64,6 +65,12 @@ pub const SHIPPED_LEVELS: &[(&str, &str)] = level_files![
     "whole-smile",
 ];
 
+/// `(file name, text)` of the courses that come with the program.
+pub const SHIPPED_COURSES: [(&str, &str); 2] = [
+    ("lecture-block.ron", include_str!("../../assets/courses/lecture-block.ron")),
+    ("student-practical.ron", include_str!("../../assets/courses/student-practical.ron")),
+];
+
 /// Seed of the first session of "Find it" in a results file; each later one adds one.
 const FIND_SEED: u64 = 5001;
 
@@ -100,6 +107,28 @@ pub fn library(materials: Option<&Path>, tables: Option<PathBuf>) -> Result<Libr
         }
     };
     Library::with_own(own, tables).map_err(|error| invalid(&error))
+}
+
+/// A shipped course by its id, or the course of a file.
+///
+/// # Errors
+/// [`ContentError::Invalid`] with every fault of the file.
+pub fn course(name: &str) -> Result<Course, ContentError> {
+    let known = known(&library(None, None)?);
+    let loaded =
+        match SHIPPED_COURSES.iter().find(|(file, _)| file.strip_suffix(".ron") == Some(name)) {
+            Some((file, text)) => load::parse_course(*file, text, &known),
+            None => load::load_course(Path::new(name), &known),
+        };
+    loaded.map(|loaded| loaded.value).map_err(|error| ContentError::Invalid(error.to_string()))
+}
+
+/// What levels and courses may refer to.
+fn known(library: &Library) -> KnownMaterials {
+    let mut known = KnownMaterials::of(library);
+    let stem = |(name, _): &(&str, &str)| name.trim_end_matches(".ron").to_owned();
+    known.levels.extend(SHIPPED_LEVELS.iter().map(stem));
+    known
 }
 
 impl Shipped {

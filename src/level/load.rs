@@ -1,6 +1,8 @@
 //! Reading level and material files, and checking many at once.
 
 use super::checker::{Checker, Loaded, ids_in, kind_of, locate, parse};
+use super::course_format::Course;
+use super::course_rules::check_course;
 use super::diagnostic::{Diagnostic, LoadError, Severity};
 use super::format::Level;
 use super::material_rules::{check_cements, check_ceramics, check_measured, check_tissues};
@@ -63,6 +65,30 @@ pub fn load_level(path: &Path, known: &KnownMaterials) -> Result<Loaded<Level>, 
 
 fn level_from(source: &Source, known: &KnownMaterials) -> Result<Loaded<Level>, LoadError> {
     parse(source, "Level", |level, checker| check_level(level, known, checker))
+}
+
+/// Parses the text of a course; the stem of `source_name` must be the course's id.
+///
+/// # Errors
+/// Every problem of the text, in file order.
+pub fn parse_course(
+    source_name: impl Into<PathBuf>,
+    text: &str,
+    known: &KnownMaterials,
+) -> Result<Loaded<Course>, LoadError> {
+    course_from(&Source::new(source_name, text), known)
+}
+
+/// Reads one course file.
+///
+/// # Errors
+/// Why the file cannot be read, or every problem in it.
+pub fn load_course(path: &Path, known: &KnownMaterials) -> Result<Loaded<Course>, LoadError> {
+    course_from(&read(path)?, known)
+}
+
+fn course_from(source: &Source, known: &KnownMaterials) -> Result<Loaded<Course>, LoadError> {
+    parse(source, "Course", |course, checker| check_course(course, known, checker))
 }
 
 /// Parses the text of `ceramics.ron`.
@@ -239,6 +265,8 @@ pub struct CheckReport {
     pub diagnostics: Vec<Diagnostic>,
     /// The valid levels and where each came from.
     pub levels: Vec<(PathBuf, Level)>,
+    /// The valid courses and where each came from.
+    pub courses: Vec<(PathBuf, Course)>,
 }
 
 impl CheckReport {
@@ -271,9 +299,9 @@ impl fmt::Display for CheckReport {
 
 /// Checks files, and all `.ron` files below folders.
 ///
-/// A file is taken for what its one value is called: `Level`, `ClinicCase`, `Ceramics`,
-/// `MeasuredCeramics`, `Cements` or `Tissues`.
-/// Levels may refer to `known` materials and to those of material files among `paths`.
+/// A file is taken for what its one value is called: `Level`, `Course`, `ClinicCase`, `Ceramics`,
+/// `MeasuredCeramics`, `Cements` or `Tissues`. Levels may refer to `known` materials and to those of
+/// material files among `paths`, courses to known levels and those among `paths`.
 #[must_use]
 pub fn check(paths: &[PathBuf], known: &KnownMaterials) -> CheckReport {
     let mut diagnostics = Vec::new();
@@ -281,7 +309,7 @@ pub fn check(paths: &[PathBuf], known: &KnownMaterials) -> CheckReport {
     let mut report = CheckReport { files: files.len(), ..CheckReport::default() };
     let mut by_file: BTreeMap<usize, Vec<Diagnostic>> = BTreeMap::new();
     let mut known = known.clone();
-    let mut levels = Vec::new();
+    let (mut levels, mut courses) = (Vec::new(), Vec::new());
     for (index, path) in files.iter().enumerate() {
         let found = by_file.entry(index).or_default();
         match read(path) {
@@ -291,6 +319,8 @@ pub fn check(paths: &[PathBuf], known: &KnownMaterials) -> CheckReport {
                     let help =
                         "check it by making its level: `second-glance case FILE --out LEVEL`";
                     found.push(source.diagnostic(Severity::Warning, 0, message, help));
+                } else if kind_of(&source).as_deref() == Some("Course") {
+                    courses.push((index, source));
                 } else if !check_material(&source, &mut known, found) {
                     levels.push((index, source));
                 }
@@ -302,6 +332,10 @@ pub fn check(paths: &[PathBuf], known: &KnownMaterials) -> CheckReport {
     let mut owners: BTreeMap<String, PathBuf> = BTreeMap::new();
     for (index, source) in levels {
         let found = by_file.entry(index).or_default();
+        // Courses that refer to a level with mistakes are not to blame.
+        if let Some(stem) = source.file.file_stem() {
+            known.levels.insert(stem.to_string_lossy().into_owned());
+        }
         let Some(level) = keep(level_from(&source, &known), found) else { continue };
         match owners.get(&level.id) {
             Some(first) => {
@@ -314,6 +348,12 @@ pub fn check(paths: &[PathBuf], known: &KnownMaterials) -> CheckReport {
                 owners.insert(level.id.clone(), source.file.clone());
                 report.levels.push((source.file, level));
             }
+        }
+    }
+    for (index, source) in courses {
+        let found = by_file.entry(index).or_default();
+        if let Some(course) = keep(course_from(&source, &known), found) {
+            report.courses.push((source.file, course));
         }
     }
     diagnostics.extend(by_file.into_values().flatten());

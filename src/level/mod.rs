@@ -3,6 +3,8 @@
 mod checker;
 pub mod clinic;
 mod collect;
+pub mod course_format;
+mod course_rules;
 mod diagnostic;
 pub mod format;
 pub mod load;

@@ -14,7 +14,7 @@ use crate::trial::schedule;
 use std::collections::{BTreeMap, BTreeSet};
 use std::ops::RangeInclusive;
 
-/// Ids that levels may refer to.
+/// Ids that levels and courses may refer to.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct KnownMaterials {
     /// Ceramic classes.
@@ -27,6 +27,8 @@ pub struct KnownMaterials {
     pub cements: BTreeSet<String>,
     /// Prepared-tooth colours.
     pub prepared_teeth: BTreeSet<String>,
+    /// Levels, which courses refer to.
+    pub levels: BTreeSet<String>,
 }
 
 impl KnownMaterials {

@@ -3,6 +3,7 @@
 use super::stimulus::{AxisStimulus, Canvas, StimulusError, solve};
 use crate::bake::{BakeError, Truth, within_reach};
 use crate::colorimetry::Illuminant;
+use crate::course::EXAM_SPACE;
 use crate::level::format::{LchRanges, PatientRanges, Range};
 use crate::level::patient;
 use crate::material::Library;
@@ -227,6 +228,13 @@ impl SmileRequest {
         seed: u64,
     ) -> Self {
         Self { form, stimulus, teeth, seed }
+    }
+
+    /// The smile of an item of a form ([`crate::course::Form::stimulus`]) with the form's seed: the
+    /// same at every seat.
+    #[must_use]
+    pub fn exam(stimulus: Stimulus, form_seed: u64) -> Self {
+        Self::new(EXAM_SPACE, stimulus, Tooth::arch(TEETH), form_seed)
     }
 
     /// What the smile is to show.

@@ -114,6 +114,8 @@ pub struct GlanceModel {
     /// Steps from the midline less their mean, per tooth.
     eccentricity: Vec<f64>,
     rule: ChoiceRule,
+    /// Whether the one axis there is stands for all.
+    shared: bool,
 }
 
 /// Outcome probabilities of one trial and their slopes by the natural parameters `(ln τ …, ln β,
@@ -137,7 +139,26 @@ impl GlanceModel {
             side: teeth.iter().map(|t| if t.is_patients_right() { -1.0 } else { 1.0 }).collect(),
             eccentricity: steps.iter().map(|e| e - mean).collect(),
             rule: ChoiceRule::new(),
+            shared: false,
         }
+    }
+
+    /// The model with one threshold for every direction, which goes by the name of
+    /// [`Axis::Darker`].
+    #[must_use]
+    pub fn one_threshold(teeth: &[Tooth]) -> Self {
+        Self { shared: true, ..Self::new(teeth, &[Axis::Darker]) }
+    }
+
+    /// Fisher information of a trial about a change of all thresholds together, per unit of `ln τ`
+    /// squared, from every possible answer.
+    #[must_use]
+    pub fn information(&self, parameters: &GlanceParameters, trial: &ModelTrial) -> f64 {
+        let response = self.respond(&self.natural(parameters), trial, true);
+        let (count, axes) = (self.parameters(), self.axes.len());
+        let slope = |y: usize| response.slopes[y * count..y * count + axes].iter().sum::<f64>();
+        let answers = response.probability.iter().enumerate();
+        answers.map(|(y, p)| slope(y).powi(2) / p.max(1e-300)).sum()
     }
 
     /// Number of teeth.
@@ -219,6 +240,7 @@ impl GlanceModel {
         {
             match direction {
                 Direction::Darker | Direction::Lighter => value += direction.sign() * x,
+                _ if self.shared => across = Some((0, x)),
                 _ => across = self.axes.iter().position(|a| *a == direction.axis()).map(|a| (a, x)),
             }
         }

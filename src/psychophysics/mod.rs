@@ -3,6 +3,7 @@
 mod agreement;
 mod axis;
 mod choice;
+mod criteria;
 mod glance;
 mod glance_model;
 pub mod instrument;
@@ -22,6 +23,7 @@ mod signal_detection;
 mod simulate;
 mod simulated;
 mod value_order;
+mod test_theory;
 
 pub use agreement::{
     Association, IntraclassCorrelation, KappaWeights, average_ranks, clopper_pearson, cohen_kappa,
@@ -29,6 +31,7 @@ pub use agreement::{
 };
 pub use axis::{Axis, Direction};
 pub use choice::{Choice, ChoiceRule};
+pub use criteria::{Criteria, NoneOrRight};
 pub use glance::GlanceSummary;
 pub use glance_model::{
     D_PRIME_AT_THRESHOLD, GlanceModel, GlanceParameters, ModelTrial, SLIP, exposure_gain,
@@ -49,6 +52,10 @@ pub use signal_detection::{Proportion, SignalDetection, forced_choice_d_prime};
 pub use simulate::run_simulated;
 pub use simulated::SimulatedObserver;
 pub use value_order::{Estimated, OrderedPair, ValueOrder};
+pub use test_theory::{
+    Answers, Change, ItemFigures, Paired, cumulative, deconvolved_sd, hedges_g_av, mean_sd,
+    smallest_real_change, standard_error_of_measurement,
+};
 
 /// Colour difference that half of all observers see, CIEDE2000.
 ///

@@ -1,6 +1,7 @@
 //! Numbers to text: what a session shows, and why a restoration stood out.
 
 mod cause;
+mod course;
 mod explain;
 mod find;
 mod measurement;
@@ -8,6 +9,9 @@ mod session;
 
 pub use cause::{CauseFacts, WhatIf, cause_sentence, false_alarm_sentence};
 pub use explain::{cause_of, explain};
+pub use cause::{CauseFacts, cause_sentence, false_alarm_sentence};
+pub use course::{CourseReportOptions, course_report};
+pub use explain::explain;
 pub use find::find_summary;
 pub use measurement::{
     AxisChart, MeasurementReport, Observed, PUBLISHED, Sensitivity, axis_in_words,

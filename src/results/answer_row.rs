@@ -1,9 +1,13 @@
 //! One stored answer to a question.
 
+use crate::results::columns::ANSWER_COLUMNS;
+use crate::results::export::field;
+use crate::results::store::{Recording, Store, StoreError, classify};
 use crate::results::trial_row::{device_named, parsed, recipe, unreadable};
 use crate::scene::Case;
 use crate::trial::InputDevice;
 use serde_json::{Value, json};
+use std::io::Write;
 
 /// Everything stored about the answer to one question.
 /// [`ANSWER_COLUMNS`](crate::results::ANSWER_COLUMNS) says what each exported column means.
@@ -134,5 +138,88 @@ impl AnswerRow {
             response_time_s: row.get("response_time")?,
             input_device: device_named(&row.get::<_, String>("input_device")?)?,
         })
+    }
+}
+
+/// Storing and reading answers.
+impl Store {
+    /// Stores the answer to a question. When this returns, it is in the file, whatever happens to
+    /// the process.
+    ///
+    /// # Errors
+    /// [`StoreError::AlreadyStored`] for a question that the session has an answer to,
+    /// [`StoreError::NoSession`], [`StoreError::Finished`], or a write failure.
+    pub fn append_answer(&self, recording: Recording, row: &AnswerRow) -> Result<(), StoreError> {
+        self.refuse_unless_open(recording.session)?;
+        match row.insert(&self.connection, recording.session, recording.run) {
+            Ok(()) => Ok(()),
+            Err(rusqlite::Error::SqliteFailure(e, _))
+                if e.extended_code == rusqlite::ffi::SQLITE_CONSTRAINT_UNIQUE =>
+            {
+                Err(StoreError::AlreadyStored { session: recording.session, trial: row.number })
+            }
+            Err(error) => Err(classify(&self.path, error)),
+        }
+    }
+
+    /// The stored answers of a session in order; none for a session that does not exist.
+    ///
+    /// # Errors
+    /// [`StoreError`] when the file cannot be read or a row holds an impossible value.
+    pub fn answers(&self, session: i64) -> Result<Vec<AnswerRow>, StoreError> {
+        self.run(|connection| {
+            connection
+                .prepare("SELECT * FROM answer WHERE session = ?1 ORDER BY number")?
+                .query_map([session], AnswerRow::read)?
+                .collect()
+        })
+    }
+
+    /// Every stored answer of an exercise such as `blend` given in a mode such as `practice`, the
+    /// oldest first.
+    ///
+    /// # Errors
+    /// [`StoreError`] when the file cannot be read or a row holds an impossible value.
+    pub fn answers_of(&self, task: &str, mode: &str) -> Result<Vec<AnswerRow>, StoreError> {
+        self.run(|connection| {
+            connection
+                .prepare("SELECT * FROM answer WHERE task = ?1 AND mode = ?2 ORDER BY id")?
+                .query_map([task, mode], AnswerRow::read)?
+                .collect()
+        })
+    }
+
+    /// Writes answers to questions as CSV with the columns of [`ANSWER_COLUMNS`]: those of one
+    /// session, or all. Missing values are `n/a`; dates are cut to the day. Returns the number of
+    /// rows.
+    ///
+    /// # Errors
+    /// [`StoreError`] when reading or writing fails.
+    pub fn export_answers_csv(
+        &self,
+        session: Option<i64>,
+        to: impl Write,
+    ) -> Result<u64, StoreError> {
+        let mut writer = csv::Writer::from_writer(to);
+        writer.write_record(ANSWER_COLUMNS.iter().map(|column| column.name))?;
+        let expressions: Vec<&str> = ANSWER_COLUMNS.iter().map(|column| column.sql).collect();
+        let query = format!(
+            "SELECT {} FROM answer JOIN session ON session.id = answer.session
+             WHERE ?1 IS NULL OR answer.session = ?1 ORDER BY answer.session, answer.number",
+            expressions.join(", ")
+        );
+        let mut written = 0;
+        let failed = |e| classify(&self.path, e);
+        let mut statement = self.connection.prepare(&query).map_err(failed)?;
+        let mut rows = statement.query([session]).map_err(failed)?;
+        while let Some(row) = rows.next().map_err(failed)? {
+            for index in 0..ANSWER_COLUMNS.len() {
+                writer.write_field(field(row.get_ref(index).map_err(failed)?))?;
+            }
+            writer.write_record(None::<&[u8]>)?;
+            written += 1;
+        }
+        writer.flush().map_err(csv::Error::from)?;
+        Ok(written)
     }
 }

@@ -26,6 +26,12 @@ const fn derived(
     Column { name, unit, meaning, sql }
 }
 
+const LEARNER: &str = "json_extract(session.settings, '$.course.learner')";
+const COURSE: &str = "json_extract(session.settings, '$.course.course')";
+const PHASE: &str = "json_extract(session.settings, '$.course.phase')";
+const FORM: &str = "json_extract(session.settings, '$.course.form')";
+const SEAT: &str = "json_extract(session.settings, '$.course.seat')";
+const FACTOR: &str = "json_extract(session.settings, '$.course.response_factor')";
 const MISSED: &str = "(SELECT missed FROM measured_trial m
     WHERE m.session = trial.session AND m.trial = trial.trial)";
 const MEASURED_HZ: &str = "(SELECT refresh_hz_now FROM measured_trial m
@@ -40,6 +46,12 @@ pub const COLUMNS: &[Column] = &[
     derived("session", "id", "session number in this store", "trial.session"),
     derived("date", "day", "day the session began, UTC", "substr(session.started_at, 1, 10)"),
     derived("build", "text", "version of the program", "session.build"),
+    derived("learner_id", "hex", "random id of the learner, in a course", LEARNER),
+    derived("course", "text", "course id", COURSE),
+    derived("phase", "pre/post/delayed/only", "when in the course a form was sat", PHASE),
+    derived("form_id", "text", "form of the course", FORM),
+    derived("seat", "int", "0-based seat; decides the order of a form's items", SEAT),
+    derived("response_factor", "factor", "granted longer time to answer; 0 unlimited", FACTOR),
     stored("run", "int", "1, and one more each time the session was resumed"),
     stored("block", "int", "0-based block"),
     stored("trial", "int", "0-based trial in the session"),

@@ -6,14 +6,28 @@
 
 mod answer_row;
 mod columns;
+mod export;
+mod form_trials;
+mod gather;
+mod hand_in;
 mod measurement;
 mod schema;
+mod sitting;
 mod store;
 mod trial_row;
 
 pub use answer_row::{AnswerRow, sight_to_json};
 pub use columns::{ANSWER_COLUMNS, COLUMNS, Column};
+pub use columns::{COLUMNS, Column};
+pub use export::{ColumnKind, ExportError, Selection, data_dictionary};
+pub use form_trials::{CourseSession, FormTrial};
+pub use gather::{Forgotten, Gathered, Taken};
+pub use hand_in::{
+    HAND_IN_EXTENSION, HAND_IN_FORMAT, HandInError, HandInRequest, Manifest, hand_in_manifest,
+    hand_ins_below,
+};
 pub use measurement::{MeasuredTrial, StoredMeasurement};
 pub use schema::LATEST_VERSION;
+pub use sitting::{SITTING, Sitting};
 pub use store::{Recording, SessionInfo, Store, StoreError, StoredSession};
 pub use trial_row::TrialRow;

@@ -1,10 +1,8 @@
 //! Opening, writing and reading the result file.
 
-use crate::results::answer_row::AnswerRow;
-use crate::results::columns::{ANSWER_COLUMNS, COLUMNS, Column};
+use crate::results::export::{ExportError, Selection};
 use crate::results::schema::{self, APPLICATION_ID, LATEST_VERSION};
 use crate::results::trial_row::TrialRow;
-use rusqlite::types::ValueRef;
 use rusqlite::{Connection, ErrorCode, OptionalExtension, named_params};
 use std::io::Write;
 use std::path::{Path, PathBuf};
@@ -12,7 +10,7 @@ use std::time::Duration;
 use thiserror::Error;
 
 /// Name of the file in its folder.
-const FILE_NAME: &str = "results.sqlite3";
+pub(super) const FILE_NAME: &str = "results.sqlite3";
 /// How long to wait for another process that is writing.
 const BUSY_TIMEOUT: Duration = Duration::from_secs(5);
 
@@ -243,50 +241,18 @@ impl Store {
         }
     }
 
-    /// Stores the answer to a question. When this returns, it is in the file, whatever happens to
-    /// the process.
+    /// Stores many trials in one transaction: for sessions that are made rather than sat. Answers of
+    /// a person are stored one by one with [`append`](Self::append).
     ///
     /// # Errors
-    /// [`StoreError::AlreadyStored`] for a question that the session has an answer to,
-    /// [`StoreError::NoSession`], [`StoreError::Finished`], or a write failure.
-    pub fn append_answer(&self, recording: Recording, row: &AnswerRow) -> Result<(), StoreError> {
-        self.refuse_unless_open(recording.session)?;
-        match row.insert(&self.connection, recording.session, recording.run) {
-            Ok(()) => Ok(()),
-            Err(rusqlite::Error::SqliteFailure(e, _))
-                if e.extended_code == rusqlite::ffi::SQLITE_CONSTRAINT_UNIQUE =>
-            {
-                Err(StoreError::AlreadyStored { session: recording.session, trial: row.number })
-            }
-            Err(error) => Err(classify(&self.path, error)),
+    /// As [`append`](Self::append); nothing is stored then.
+    pub fn append_all(&self, recording: Recording, rows: &[TrialRow]) -> Result<(), StoreError> {
+        let failed = |e| classify(&self.path, e);
+        let transaction = self.connection.unchecked_transaction().map_err(failed)?;
+        for row in rows {
+            self.append(recording, row)?;
         }
-    }
-
-    /// The stored answers of a session in order; none for a session that does not exist.
-    ///
-    /// # Errors
-    /// [`StoreError`] when the file cannot be read or a row holds an impossible value.
-    pub fn answers(&self, session: i64) -> Result<Vec<AnswerRow>, StoreError> {
-        self.run(|connection| {
-            connection
-                .prepare("SELECT * FROM answer WHERE session = ?1 ORDER BY number")?
-                .query_map([session], AnswerRow::read)?
-                .collect()
-        })
-    }
-
-    /// Every stored answer of an exercise such as `blend` given in a mode such as `practice`, the
-    /// oldest first.
-    ///
-    /// # Errors
-    /// [`StoreError`] when the file cannot be read or a row holds an impossible value.
-    pub fn answers_of(&self, task: &str, mode: &str) -> Result<Vec<AnswerRow>, StoreError> {
-        self.run(|connection| {
-            connection
-                .prepare("SELECT * FROM answer WHERE task = ?1 AND mode = ?2 ORDER BY id")?
-                .query_map([task, mode], AnswerRow::read)?
-                .collect()
-        })
+        transaction.commit().map_err(failed)
     }
 
     /// Marks a session finished. `finished_at` is stored as given.
@@ -345,58 +311,18 @@ impl Store {
         })
     }
 
-    /// Writes trials as CSV with the columns of [`COLUMNS`]: those of one session, or all. Missing
+    /// Writes trials as CSV with the columns of [`COLUMNS`](crate::results::COLUMNS): those of one session, or all. Missing
     /// values are `n/a`; dates are cut to the day. Returns the number of rows.
     ///
     /// # Errors
     /// [`StoreError`] when reading or writing fails.
     pub fn export_csv(&self, session: Option<i64>, to: impl Write) -> Result<u64, StoreError> {
-        self.export(COLUMNS, "trial", "trial.trial", session, to)
-    }
-
-    /// Writes answers to questions as CSV with the columns of [`ANSWER_COLUMNS`]: those of one
-    /// session, or all. Missing values are `n/a`; dates are cut to the day. Returns the number of
-    /// rows.
-    ///
-    /// # Errors
-    /// [`StoreError`] when reading or writing fails.
-    pub fn export_answers_csv(
-        &self,
-        session: Option<i64>,
-        to: impl Write,
-    ) -> Result<u64, StoreError> {
-        self.export(ANSWER_COLUMNS, "answer", "answer.number", session, to)
-    }
-
-    fn export(
-        &self,
-        columns: &[Column],
-        table: &str,
-        number: &str,
-        session: Option<i64>,
-        to: impl Write,
-    ) -> Result<u64, StoreError> {
-        let mut writer = csv::Writer::from_writer(to);
-        writer.write_record(columns.iter().map(|column| column.name))?;
-        let expressions: Vec<&str> = columns.iter().map(|column| column.sql).collect();
-        let query = format!(
-            "SELECT {} FROM {table} JOIN session ON session.id = {table}.session
-             WHERE ?1 IS NULL OR {table}.session = ?1 ORDER BY {table}.session, {number}",
-            expressions.join(", ")
-        );
-        let mut written = 0;
-        let failed = |e| classify(&self.path, e);
-        let mut statement = self.connection.prepare(&query).map_err(failed)?;
-        let mut rows = statement.query([session]).map_err(failed)?;
-        while let Some(row) = rows.next().map_err(failed)? {
-            for index in 0..columns.len() {
-                writer.write_field(field(row.get_ref(index).map_err(failed)?))?;
-            }
-            writer.write_record(None::<&[u8]>)?;
-            written += 1;
-        }
-        writer.flush().map_err(csv::Error::from)?;
-        Ok(written)
+        let selection = Selection { session, ..Selection::default() };
+        self.export_table(selection, b',', to).map_err(|error| match error {
+            ExportError::Store(error) => error,
+            ExportError::Csv(error) => StoreError::Export(error),
+            other => StoreError::Export(std::io::Error::other(other).into()),
+        })
     }
 
     /// Looks before it writes: nothing is changed in a file that is not ours or not sound.
@@ -490,15 +416,6 @@ fn read_session(row: &rusqlite::Row<'_>) -> rusqlite::Result<StoredSession> {
         finished_at: row.get("finished_at")?,
         stored_trials: row.get("stored_trials")?,
     })
-}
-
-fn field(value: ValueRef<'_>) -> Vec<u8> {
-    match value {
-        ValueRef::Null => b"n/a".to_vec(),
-        ValueRef::Integer(number) => number.to_string().into_bytes(),
-        ValueRef::Real(number) => number.to_string().into_bytes(),
-        ValueRef::Text(bytes) | ValueRef::Blob(bytes) => bytes.to_vec(),
-    }
 }
 
 /// Turns an SQLite failure into one that says what to do.

@@ -14,7 +14,7 @@ use second_glance::trial::{Plan, Response, TrialOutcome};
 use std::path::Path;
 use tempfile::tempdir;
 
-fn info(plan: &Plan) -> SessionInfo {
+pub fn info(plan: &Plan) -> SessionInfo {
     SessionInfo {
         started_at: "2026-01-31T09:30:00Z".to_owned(),
         build: "0.1.0".to_owned(),
@@ -45,7 +45,7 @@ fn truth(outcome: &TrialOutcome) -> Option<Truth> {
 }
 
 /// Rows of a simulated session over `n_trials` trials.
-fn rows(n_trials: usize) -> (Plan, Vec<TrialRow>) {
+pub fn rows(n_trials: usize) -> (Plan, Vec<TrialRow>) {
     let mut plan = plan(21, n_trials);
     for (index, trial) in plan.trials.iter_mut().enumerate() {
         trial.case.patient.teeth[2].residual_de00 = -0.1 * index as f64;
@@ -66,13 +66,13 @@ fn rows(n_trials: usize) -> (Plan, Vec<TrialRow>) {
     (plan, rows)
 }
 
-fn store_rows(store: &Store, recording: Recording, rows: &[TrialRow]) {
+pub fn store_rows(store: &Store, recording: Recording, rows: &[TrialRow]) {
     for row in rows {
         store.append(recording, row).unwrap();
     }
 }
 
-fn check_stored(store: &Store, session: i64, expected: &[TrialRow]) {
+pub fn check_stored(store: &Store, session: i64, expected: &[TrialRow]) {
     let stored = store.trials(session).unwrap();
     assert_eq!(stored.len(), expected.len());
     for (actual, expected) in stored.iter().zip(expected) {
@@ -80,7 +80,7 @@ fn check_stored(store: &Store, session: i64, expected: &[TrialRow]) {
     }
 }
 
-fn sqlite(dir: &Path) -> rusqlite::Connection {
+pub fn sqlite(dir: &Path) -> rusqlite::Connection {
     rusqlite::Connection::open(dir.join("results.sqlite3")).unwrap()
 }
 

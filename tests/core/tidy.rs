@@ -5,7 +5,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// What each part of the core may use. Data flows one way; see DEVELOPERS.md.
-const ALLOWED: [(&str, &[&str]); 17] = [
+const ALLOWED: [(&str, &[&str]); 19] = [
     ("spectrum", &[]),
     ("random", &[]),
     ("colorimetry", &["spectrum"]),
@@ -16,7 +16,7 @@ const ALLOWED: [(&str, &[&str]); 17] = [
     ("bake", &["spectrum", "colorimetry", "optics", "material", "scene", "random"]),
     ("psychophysics", &["scene", "random", "colorimetry", "bake", "trial"]),
     ("trial", &["scene", "random", "psychophysics", "bake"]),
-    ("level", &["colorimetry", "scene", "material", "optics", "bake", "random", "trial"]),
+    ("level", &["colorimetry", "scene", "material", "optics", "bake", "random", "trial", "psychophysics"]),
     ("chart", &["colorimetry", "scene", "material", "bake"]),
     ("intake", &["spectrum", "colorimetry", "optics", "material", "scene", "level"]),
     (
@@ -47,8 +47,10 @@ const ALLOWED: [(&str, &[&str]); 17] = [
             "random",
             "level",
             "results",
+            "course",
         ],
     ),
+    ("course", &["scene", "random", "psychophysics", "results", "trial", "bake", "level"]),
     ("results", &["scene", "trial", "bake", "colorimetry", "psychophysics"]),
     (
         "report",
@@ -61,6 +63,8 @@ const ALLOWED: [(&str, &[&str]); 17] = [
             "results",
             "material",
             "measure",
+            "course",
+            "level",
         ],
     ),
 ];

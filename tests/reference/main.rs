@@ -4,6 +4,7 @@
 #![expect(clippy::unwrap_used, reason = "a test fails by panicking")]
 
 mod colorimetry;
+mod group;
 mod optics;
 mod psychometric;
 mod statistics;

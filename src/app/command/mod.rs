@@ -2,6 +2,8 @@
 
 mod case;
 mod check;
+mod course;
+mod course_data;
 mod draw;
 mod frames;
 mod import_ceramic;
@@ -12,7 +14,7 @@ mod sheet;
 mod waits;
 mod whole_file;
 
-use crate::app::cli::{Cli, Command};
+use crate::app::cli::{Cli, Command, CourseCommand};
 use crate::app::shipped::Shipped;
 use crate::app::{launch, persist};
 use std::fmt::Display;
@@ -60,9 +62,20 @@ impl ExitWith {
 /// Does what the command line asks for.
 #[must_use]
 pub fn dispatch(cli: Cli) -> ExitWith {
+    // What needs no levels, no materials and no tables.
     let materials = cli.options.materials.as_deref();
     match &cli.command {
         Some(Command::Check(arguments)) => return check::run(arguments, materials),
+        Some(Command::Form(arguments)) => return course::form(arguments),
+        Some(Command::Roster(arguments)) => return course::roster(arguments),
+        Some(Command::Course(CourseCommand::Simulate(arguments))) => {
+            return course::simulate(arguments);
+        }
+        Some(Command::HandIn(arguments)) => return course_data::hand_in(arguments, &cli.options),
+        Some(Command::Gather(arguments)) => return course_data::gather(arguments, &cli.options),
+        Some(Command::Report(arguments)) => return course_data::report(arguments, &cli.options),
+        Some(Command::Export(arguments)) => return course_data::export(arguments, &cli.options),
+        Some(Command::Forget(arguments)) => return course_data::forget(arguments, &cli.options),
         Some(Command::ImportCeramic(arguments)) => return import_ceramic::run(arguments),
         Some(Command::Case(arguments)) => return case::run(arguments, materials),
         _ => {}
@@ -85,8 +98,19 @@ pub fn dispatch(cli: Cli) -> ExitWith {
             waits::run(smiles, arguments.size, content)
         }
         Some(Command::Frames(arguments)) => frames::run(&arguments, &*content),
-        Some(Command::Check(arguments)) => check::run(&arguments, materials),
-        Some(Command::ImportCeramic(arguments)) => import_ceramic::run(&arguments),
-        Some(Command::Case(arguments)) => case::run(&arguments, materials),
+        // Done above.
+        Some(
+            Command::Check(_)
+            | Command::ImportCeramic(_)
+            | Command::Case(_)
+            | Command::Form(_)
+            | Command::Roster(_)
+            | Command::HandIn(_)
+            | Command::Gather(_)
+            | Command::Report(_)
+            | Command::Export(_)
+            | Command::Forget(_)
+            | Command::Course(_),
+        ) => ExitWith::success(),
     }
 }

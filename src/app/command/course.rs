@@ -1,0 +1,151 @@
+//! `form`, `roster` and `course simulate`.
+
+use super::ExitWith;
+use super::course_data::{bar, today, write_report};
+use crate::app::cli::{FormArguments, RosterArguments, Simulate};
+use crate::app::shipped;
+use crate::course::{
+    CourseData, Form, GroupReport, REFERENCE_DE00, Recovery, Roster, SimulatedGroup,
+    simulate_hand_ins,
+};
+use crate::report::CourseReportOptions;
+use crate::results::Store;
+use std::collections::hash_map::RandomState;
+use std::fmt::Write;
+use std::fs::{self, File};
+use std::hash::{BuildHasher, Hasher};
+
+pub(super) fn form(arguments: &FormArguments) -> ExitWith {
+    let form = match Form::new(arguments.seed, arguments.per_cell) {
+        Ok(form) => form,
+        Err(error) => return ExitWith::failure(error),
+    };
+    let (figures, design) = (form.figures(), form.design());
+    println!(
+        "form {}: {} smiles with a restoration, {} without",
+        form.seed,
+        form.signals(),
+        form.items.len() - form.signals()
+    );
+    for (k, tau) in REFERENCE_DE00.into_iter().enumerate() {
+        println!(
+            "expected score of a learner with threshold {tau}: {:.3} (design {:.3})",
+            figures.expected_scores[k], design.expected_scores[k]
+        );
+    }
+    println!(
+        "information about ln τ at 1.8: {:.1} (design {:.1}), error of ln τ at best {:.3}",
+        figures.information,
+        design.information,
+        figures.sem_ln_threshold()
+    );
+    let Some(seat) = arguments.order else { return ExitWith::success() };
+    match form.order(seat) {
+        Ok(order) => {
+            for (place, (block, item)) in order.iter().enumerate() {
+                let what = item.signal.map_or_else(
+                    || "none".to_owned(),
+                    |s| format!("{} {:.2} {}", s.tooth, s.de00, s.direction.name()),
+                );
+                println!("{:3}  block {block}  item {:2}  {what}", place + 1, item.number + 1);
+            }
+            ExitWith::success()
+        }
+        Err(error) => ExitWith::failure(error),
+    }
+}
+
+pub(super) fn roster(arguments: &RosterArguments) -> ExitWith {
+    // Keys of the standard library's hash tables come from the system's source of randomness.
+    let entropy = RandomState::new().build_hasher().finish();
+    let roster = Roster::draw(entropy, arguments.learners);
+    if arguments.out.exists() {
+        return ExitWith::failure(format!(
+            "{} is there already; a roster is never overwritten",
+            arguments.out.display()
+        ));
+    }
+    let written = File::create(&arguments.out)
+        .map_err(|error| error.to_string())
+        .and_then(|file| roster.write(file).map_err(|error| error.to_string()));
+    match written {
+        Ok(()) => {
+            println!("{} learners in {}", arguments.learners, arguments.out.display());
+            ExitWith::success()
+        }
+        Err(error) => ExitWith::failure(format!("{}: {error}", arguments.out.display())),
+    }
+}
+
+pub(super) fn simulate(arguments: &Simulate) -> ExitWith {
+    match simulated(arguments) {
+        Ok(text) => {
+            println!("{text}");
+            ExitWith::success()
+        }
+        Err(error) => ExitWith::failure(error),
+    }
+}
+
+fn simulated(arguments: &Simulate) -> Result<String, String> {
+    let text = |error: &dyn std::fmt::Display| error.to_string();
+    let course = shipped::course(&arguments.course).map_err(|e| text(&e))?;
+    let hand_ins = arguments.out.join("hand-ins");
+    if arguments.out.exists() {
+        return Err(format!("{} is there already; choose a new folder", arguments.out.display()));
+    }
+    fs::create_dir_all(&hand_ins).map_err(|e| text(&e))?;
+    let group = SimulatedGroup {
+        learners: arguments.learners,
+        seed: arguments.seed,
+        ..SimulatedGroup::default()
+    };
+    let phases = course.phases();
+    let learners = group.draw(phases.len());
+    let count = learners.len().max(1) as f64;
+    let day = today();
+    let files = simulate_hand_ins(&course, &learners, &day, &hand_ins, &mut |done| {
+        bar("sitting", done as f64 / count);
+    })
+    .map_err(|e| text(&e))?;
+    let mut store = Store::open(&arguments.out.join("gathered")).map_err(|e| text(&e))?;
+    let gathered = store
+        .gather(&files, Some(&course.id), &mut |done| bar("gathering", done as f64 / count))
+        .map_err(|e| text(&e))?;
+    if let Some((_, error)) = gathered.refused.first() {
+        return Err(text(error));
+    }
+    let data = CourseData::read(&store, Some(&course.id), &|share| bar("estimating", share))
+        .map_err(|e| text(&e))?;
+    let report = arguments.out.join("report.html");
+    let options =
+        CourseReportOptions { course: Some(&course), shared: false, pages: true, day: &day };
+    write_report(&data, &options, &report)?;
+    let mut out = String::new();
+    for (place, phase) in phases.iter().enumerate() {
+        let Some(r) = Recovery::new(&data, &learners, *phase, place) else { continue };
+        let inside = 100.0 * r.coverage.value().unwrap_or(0.0);
+        let _ = writeln!(
+            out,
+            "{}: {} sittings, ln τ off by {:+.3} ± {:.3}, RMSE {:.3} (stated {:.3}), 95 % intervals hold \
+             the truth in {inside:.1} %, r {:.3}",
+            phase.name(),
+            r.sittings,
+            r.bias.0,
+            r.bias.1,
+            r.rmse,
+            r.stated,
+            r.correlation
+        );
+    }
+    for change in &GroupReport::new(&data).changes {
+        let c = change.ln_threshold;
+        let _ = writeln!(
+            out,
+            "change of ln τ {:+.3} ({:+.3} to {:+.3}); true mean {:+.3}",
+            c.mean, c.interval.0, c.interval.1, group.change.0
+        );
+    }
+    let _ = write!(out, "report in {}", report.display());
+    Ok(out)
+}

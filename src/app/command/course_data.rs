@@ -1,0 +1,207 @@
+//! `hand-in`, `gather`, `report`, `export` and `forget`.
+
+use super::ExitWith;
+use crate::app::cli::{Export, ExportFormat, Forget, Gather, HandIn, Options, ReportArguments};
+use crate::app::persist::Records;
+use crate::app::shipped;
+use crate::course::{CourseData, LearnerId};
+use crate::report::{CourseReportOptions, course_report};
+use crate::results::{
+    HAND_IN_EXTENSION, HandInRequest, Selection, Store, data_dictionary, hand_in_manifest,
+    hand_ins_below,
+};
+use std::fmt::Display;
+use std::fs::{self, File};
+use std::io::{BufWriter, IsTerminal, Write};
+use std::path::Path;
+use std::time::SystemTime;
+
+fn text(error: impl Display) -> String {
+    error.to_string()
+}
+
+/// The day, UTC.
+pub(super) fn today() -> String {
+    let now = humantime::format_rfc3339_seconds(SystemTime::now()).to_string();
+    now.get(..10).unwrap_or_default().to_owned()
+}
+
+/// A bar of progress on a terminal; nothing elsewhere.
+pub(super) fn bar(what: &str, share: f64) {
+    let mut error = std::io::stderr();
+    if !error.is_terminal() {
+        return;
+    }
+    let filled = (30.0 * share.clamp(0.0, 1.0)) as usize;
+    let end = if share >= 1.0 { "\n" } else { "" };
+    let _ = write!(error, "\r{what:<12} [{:<30}] {:3.0} %{end}", "#".repeat(filled), 100.0 * share);
+    let _ = error.flush();
+}
+
+fn store(options: &Options) -> Result<Store, String> {
+    let path = Records::folder(options.data_dir.as_deref()).map_err(text)?;
+    Store::open(&path).map_err(text)
+}
+
+fn ended(result: Result<String, String>) -> ExitWith {
+    match result {
+        Ok(message) => {
+            println!("{message}");
+            ExitWith::success()
+        }
+        Err(error) => ExitWith::failure(error),
+    }
+}
+
+pub(super) fn hand_in(arguments: &HandIn, options: &Options) -> ExitWith {
+    ended((|| {
+        let learner: LearnerId = arguments.learner.parse().map_err(text)?;
+        fs::create_dir_all(&arguments.out)
+            .map_err(|error| format!("{}: {error}", arguments.out.display()))?;
+        let file =
+            arguments.out.join(format!("{}-{learner}.{HAND_IN_EXTENSION}", arguments.course));
+        let day = today();
+        let request = HandInRequest {
+            learner: learner.as_str(),
+            course: &arguments.course,
+            day: &day,
+            build: env!("CARGO_PKG_VERSION"),
+            with_practice: arguments.with_practice,
+        };
+        let manifest = store(options)?.hand_in(&request, &file).map_err(text)?;
+        Ok(format!(
+            "{} sessions, {} trials in {}",
+            manifest.sessions,
+            manifest.trials,
+            file.display()
+        ))
+    })())
+}
+
+pub(super) fn gather(arguments: &Gather, options: &Options) -> ExitWith {
+    let gathered = (|| {
+        let files = hand_ins_below(&arguments.folder).map_err(text)?;
+        if files.is_empty() {
+            return Err(format!(
+                "there is no .{HAND_IN_EXTENSION} file in {}",
+                arguments.folder.display()
+            ));
+        }
+        let count = files.len() as f64;
+        let mut progress = |done: usize| bar("gathering", done as f64 / count);
+        store(options)?.gather(&files, arguments.course.as_deref(), &mut progress).map_err(text)
+    })();
+    match gathered {
+        Ok(gathered) => {
+            let new: u64 = gathered.taken.iter().map(|taken| taken.new_trials).sum();
+            let known: u64 = gathered.taken.iter().map(|taken| taken.known_trials).sum();
+            println!(
+                "{} hand-ins: {new} new trials, {known} known already; {} refused",
+                gathered.taken.len(),
+                gathered.refused.len()
+            );
+            for (_, error) in &gathered.refused {
+                println!("refused: {error}");
+            }
+            ExitWith { code: u8::from(!gathered.refused.is_empty()), message: None }
+        }
+        Err(error) => ExitWith::failure(error),
+    }
+}
+
+pub(super) fn report(arguments: &ReportArguments, options: &Options) -> ExitWith {
+    ended((|| {
+        let course = match &arguments.course {
+            Some(name) => Some(shipped::course(name).map_err(text)?),
+            None => None,
+        };
+        let store = store(options)?;
+        let id = course.as_ref().map(|course| course.id.as_str());
+        let data = CourseData::read(&store, id, &|share| bar("reading", share)).map_err(text)?;
+        if data.sittings.is_empty() {
+            return Err("no form was sat in these results".to_owned());
+        }
+        let day = today();
+        let options = CourseReportOptions {
+            course: course.as_ref(),
+            shared: arguments.shared,
+            pages: !arguments.no_pages,
+            day: &day,
+        };
+        write_report(&data, &options, &arguments.out)?;
+        Ok(format!("{} sittings in {}", data.sittings.len(), arguments.out.display()))
+    })())
+}
+
+pub(super) fn write_report(
+    data: &CourseData,
+    options: &CourseReportOptions<'_>,
+    out: &Path,
+) -> Result<(), String> {
+    let html = course_report(data, options, &|share| bar("writing", share));
+    fs::write(out, html).map_err(|error| format!("{}: {error}", out.display()))
+}
+
+pub(super) fn export(arguments: &Export, options: &Options) -> ExitWith {
+    ended((|| {
+        let out = &arguments.out;
+        let learner = arguments.learner.as_deref();
+        let create = || {
+            File::create_new(out)
+                .map(BufWriter::new)
+                .map_err(|error| format!("{}: {error}", out.display()))
+        };
+        if arguments.format == ExportFormat::Dictionary {
+            create()?.write_all(data_dictionary().as_bytes()).map_err(text)?;
+            return Ok(format!("data dictionary in {}", out.display()));
+        }
+        let store = store(options)?;
+        let selection = Selection { learner, ..Selection::default() };
+        let build = env!("CARGO_PKG_VERSION");
+        let (count, what) = match arguments.format {
+            ExportFormat::Csv => {
+                (store.export_table(selection, b',', create()?).map_err(text)?, "trials")
+            }
+            ExportFormat::Parquet => {
+                (store.export_parquet(selection, create()?).map_err(text)?, "trials")
+            }
+            ExportFormat::Bids => (store.export_bids(out, learner, build).map_err(text)?, "runs"),
+            ExportFormat::PsychDs => {
+                (store.export_psych_ds(out, learner, build).map_err(text)?, "files")
+            }
+            ExportFormat::Dictionary => (0, ""),
+        };
+        Ok(format!("{count} {what} in {}", out.display()))
+    })())
+}
+
+pub(super) fn forget(arguments: &Forget, options: &Options) -> ExitWith {
+    ended((|| {
+        let learner: LearnerId = arguments.learner.parse().map_err(text)?;
+        let mut files = Vec::new();
+        if let Some(folder) = &arguments.hand_ins {
+            for file in hand_ins_below(folder).map_err(text)? {
+                if hand_in_manifest(&file).is_ok_and(|m| m.learner == learner.as_str()) {
+                    files.push(file);
+                }
+            }
+        }
+        if !arguments.yes {
+            return Ok(format!(
+                "would delete everything of learner {learner} and {} hand-ins; add --yes to do it",
+                files.len()
+            ));
+        }
+        let gone = store(options)?.forget(learner.as_str()).map_err(text)?;
+        for file in &files {
+            fs::remove_file(file).map_err(|error| format!("{}: {error}", file.display()))?;
+        }
+        Ok(format!(
+            "deleted {} sessions with {} trials and {} hand-ins of learner {learner}; copies elsewhere \
+             are not touched",
+            gone.sessions,
+            gone.trials,
+            files.len()
+        ))
+    })())
+}

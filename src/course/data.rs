@@ -1,0 +1,365 @@
+//! From stored trials to sittings of forms.
+
+use super::estimate::{FormEstimator, ItemAnswer, SittingEstimate};
+use super::form::parse_seed_key;
+use crate::level::course_format::Phase;
+use crate::psychophysics::{Direction, ModelTrial, Proportion, SeenDifference};
+use crate::results::{FormTrial, Store, StoreError};
+use crate::scene::Tooth;
+use rayon::prelude::*;
+use std::collections::BTreeMap;
+
+/// A frame longer than this spoils an exposure, ms, and so does being off by this many frames.
+/// As in measurements.
+const LONGEST_FRAME_MS: f64 = 50.0;
+const FRAMES_OFF: u32 = 2;
+/// Largest item number that is believed.
+const MOST_ITEMS: u32 = 1000;
+/// Differences that are equal at every seat: what rounding can make of one.
+const SAME_DE00: f64 = 1e-6;
+
+/// An item as it was shown.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ShownItem {
+    /// Index of the restored tooth in the viewer's order, direction and achieved difference;
+    /// `None` where nothing is restored.
+    pub signal: Option<(usize, Direction, f64)>,
+    /// Natural residuals in value, ΔE00, per tooth.
+    pub residuals_de00: Vec<f64>,
+    /// Exposure, s.
+    pub exposure_s: f64,
+}
+
+/// A form as it was shown.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ShownForm {
+    /// The form's seed.
+    pub seed: u64,
+    /// Its id in the course.
+    pub id: String,
+    /// Teeth in view, in the viewer's order.
+    pub teeth: Vec<Tooth>,
+    /// Items by number; `None` where nobody saw one.
+    pub items: Vec<Option<ShownItem>>,
+    /// Trials whose difference was not that of the same item at other seats.
+    pub unlike: u32,
+}
+
+/// One person sitting one form once.
+#[derive(Debug, Clone, PartialEq)]
+pub struct FormSitting {
+    /// Session number in the store.
+    pub session: i64,
+    /// The learner's random id.
+    pub learner: String,
+    /// The seat.
+    pub seat: u64,
+    /// When in the course.
+    pub phase: Phase,
+    /// Index into [`CourseData::forms`].
+    pub form: usize,
+    /// The day, UTC.
+    pub day: String,
+    /// Factor on the time to answer, 1 for none; 0 for unlimited.
+    pub response_factor: f64,
+    /// Answers by item; `None` where it was not shown or the exposure did not hold.
+    pub answers: Vec<Option<ItemAnswer>>,
+    /// Tooth named by item, 1 at the viewer's left.
+    pub named: Vec<Option<u32>>,
+    /// Median time to right answers on restorations, s.
+    pub median_right_s: Option<f64>,
+    /// Exposures that did not hold.
+    pub spoilt: u32,
+    /// What it says about the threshold.
+    pub estimate: Option<SittingEstimate>,
+}
+
+/// Everything stored about a course.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct CourseData {
+    /// Forms, by seed.
+    pub forms: Vec<ShownForm>,
+    /// Sittings, by learner, phase and session.
+    pub sittings: Vec<FormSitting>,
+    /// Trials read.
+    pub trials: u64,
+}
+
+impl FormSitting {
+    /// Items answered or timed out.
+    #[must_use]
+    pub fn shown(&self) -> usize {
+        self.answers.iter().flatten().count()
+    }
+}
+
+/// What is being filled in while rows are read.
+struct Open {
+    sitting: FormSitting,
+    times: Vec<f64>,
+}
+
+impl CourseData {
+    /// Reads the sittings of `course`, or of all courses. `progress` is told the share that is
+    /// done, 0..1.
+    ///
+    /// # Errors
+    /// [`StoreError`] when the file cannot be read.
+    pub fn read(
+        store: &Store,
+        course: Option<&str>,
+        progress: &(dyn Fn(f64) + Sync),
+    ) -> Result<Self, StoreError> {
+        let sessions = store.course_sessions()?;
+        let mut open: BTreeMap<i64, Open> = BTreeMap::new();
+        let mut form_ids: BTreeMap<i64, String> = BTreeMap::new();
+        for session in sessions {
+            let sitting = session.sitting;
+            if course.is_some_and(|course| course != sitting.course) {
+                continue;
+            }
+            let Some(phase) = sitting.phase.as_deref().and_then(Phase::named) else { continue };
+            form_ids.insert(session.session, sitting.form.unwrap_or_default());
+            let sitting = FormSitting {
+                session: session.session,
+                learner: sitting.learner,
+                seat: sitting.seat,
+                phase,
+                form: 0,
+                day: session.day,
+                response_factor: sitting.response_factor,
+                answers: Vec::new(),
+                named: Vec::new(),
+                median_right_s: None,
+                spoilt: 0,
+                estimate: None,
+            };
+            open.insert(session.session, Open { sitting, times: Vec::new() });
+        }
+        let mut data = Self::default();
+        let mut by_seed: BTreeMap<u64, usize> = BTreeMap::new();
+        let mut residuals: BTreeMap<(usize, u32), String> = BTreeMap::new();
+        store.form_trials(|trial| {
+            let Some((seed, item)) = parse_seed_key(trial.seed_key) else { return };
+            let Some(of) = open.get_mut(&trial.session).filter(|_| item < MOST_ITEMS) else {
+                return;
+            };
+            data.trials += 1;
+            if data.trials % 50_000 == 0 {
+                // How many there are is not known; the first half of the bar nears its end.
+                progress(0.5 * (1.0 - (-(data.trials as f64) / 5e5).exp()));
+            }
+            let form = *by_seed.entry(seed).or_insert_with(|| {
+                data.forms.push(ShownForm {
+                    seed,
+                    id: form_ids.get(&trial.session).cloned().unwrap_or_default(),
+                    teeth: Tooth::arch(trial.teeth as usize),
+                    items: Vec::new(),
+                    unlike: 0,
+                });
+                data.forms.len() - 1
+            });
+            of.sitting.form = form;
+            note_item(&mut data.forms[form], form, item, &trial, &mut residuals);
+            note_answer(of, item, &trial);
+        })?;
+        progress(0.5);
+        data.sittings = open
+            .into_values()
+            .filter(|open| !open.sitting.answers.is_empty())
+            .map(|mut open| {
+                open.sitting.median_right_s = median(&mut open.times);
+                open.sitting
+            })
+            .collect();
+        data.sittings.sort_by(|a, b| {
+            (&a.learner, a.phase, a.session).cmp(&(&b.learner, b.phase, b.session))
+        });
+        data.estimate();
+        progress(1.0);
+        Ok(data)
+    }
+
+    fn estimate(&mut self) {
+        for (index, form) in self.forms.iter().enumerate() {
+            let missing = ShownItem { signal: None, residuals_de00: vec![], exposure_s: 2.5 };
+            let items: Vec<ModelTrial> = form
+                .items
+                .iter()
+                .map(|item| item.as_ref().unwrap_or(&missing).model_trial(0))
+                .collect();
+            let estimator = FormEstimator::new(&form.teeth, &items);
+            self.sittings
+                .par_iter_mut()
+                .filter(|sitting| sitting.form == index)
+                .for_each(|sitting| sitting.estimate = estimator.estimate(&sitting.answers));
+        }
+    }
+
+    /// The sitting of each learner in a phase that holds the most answers, by learner.
+    #[must_use]
+    pub fn of_phase(&self, phase: Phase) -> BTreeMap<&str, &FormSitting> {
+        let mut best: BTreeMap<&str, &FormSitting> = BTreeMap::new();
+        for sitting in self.sittings.iter().filter(|sitting| sitting.phase == phase) {
+            let kept = best.entry(&sitting.learner).or_insert(sitting);
+            if sitting.shown() >= kept.shown() {
+                *kept = sitting;
+            }
+        }
+        best
+    }
+
+    /// Phases that were sat, in order.
+    #[must_use]
+    pub fn phases(&self) -> Vec<Phase> {
+        let mut phases: Vec<Phase> = self.sittings.iter().map(|sitting| sitting.phase).collect();
+        phases.sort_unstable();
+        phases.dedup();
+        phases
+    }
+
+    /// Share of answered items that are right, in percent; those not answered in time are wrong.
+    #[must_use]
+    pub fn score(&self, sitting: &FormSitting) -> f64 {
+        let (mut right, mut shown) = (0, 0);
+        for (signal, answer) in self.judged(sitting) {
+            shown += 1;
+            right += u32::from(answer.is_right(signal));
+        }
+        100.0 * f64::from(right) / f64::from(shown.max(1))
+    }
+
+    /// Restorations found, of those shown.
+    #[must_use]
+    pub fn found(&self, sitting: &FormSitting) -> Proportion {
+        let signal = self.judged(sitting).filter(|(signal, _)| *signal);
+        tally(signal.map(|(_, answer)| answer == ItemAnswer::Right))
+    }
+
+    /// Smiles without a restoration on which a tooth was named, of those answered.
+    #[must_use]
+    pub fn false_alarms(&self, sitting: &FormSitting) -> Proportion {
+        let none = self
+            .judged(sitting)
+            .filter(|(signal, answer)| !*signal && *answer != ItemAnswer::TimedOut);
+        tally(none.map(|(_, answer)| answer == ItemAnswer::Wrong))
+    }
+
+    /// Whether each item shown has a restoration, and its answer.
+    fn judged<'a>(
+        &'a self,
+        sitting: &'a FormSitting,
+    ) -> impl Iterator<Item = (bool, ItemAnswer)> + 'a {
+        let items = &self.forms[sitting.form].items;
+        let signal = |i: usize| items.get(i)?.as_ref().map(|item| item.signal.is_some());
+        let answers = sitting.answers.iter().enumerate();
+        answers.filter_map(move |(i, answer)| Some((signal(i)?, (*answer)?)))
+    }
+
+    /// The trials of a sitting as the observer model sees them, those without an answer left out.
+    #[must_use]
+    pub fn model_trials(&self, sitting: &FormSitting) -> Vec<ModelTrial> {
+        let items = &self.forms[sitting.form].items;
+        let answers = sitting.answers.iter().zip(&sitting.named).enumerate();
+        let trial = |(i, (answer, named)): (usize, (&Option<ItemAnswer>, &Option<u32>))| {
+            let item = items.get(i)?.as_ref()?;
+            match (*answer)? {
+                ItemAnswer::TimedOut => None,
+                ItemAnswer::None => Some(item.model_trial(0)),
+                ItemAnswer::Right | ItemAnswer::Wrong => Some(item.model_trial((*named)? as usize)),
+            }
+        };
+        answers.filter_map(trial).collect()
+    }
+}
+
+impl ShownItem {
+    fn model_trial(&self, answer: usize) -> ModelTrial {
+        ModelTrial {
+            signal: self.signal,
+            residuals_de00: self.residuals_de00.clone(),
+            exposure_s: self.exposure_s,
+            answer,
+        }
+    }
+}
+
+fn tally(successes: impl Iterator<Item = bool>) -> Proportion {
+    let mut proportion = Proportion::default();
+    for success in successes {
+        proportion.total += 1;
+        proportion.successes += u32::from(success);
+    }
+    proportion
+}
+
+fn note_item(
+    form: &mut ShownForm,
+    index: usize,
+    item: u32,
+    trial: &FormTrial<'_>,
+    residuals: &mut BTreeMap<(usize, u32), String>,
+) {
+    let place = item as usize;
+    if form.items.len() <= place {
+        form.items.resize(place + 1, None);
+    }
+    let [de00, dl00, dc00, dh00] = trial.de00;
+    if let Some(known) = &form.items[place] {
+        let same = match known.signal {
+            Some((tooth, _, x)) => {
+                tooth + 1 == trial.target as usize && (x - de00).abs() <= SAME_DE00
+            }
+            None => trial.target == 0,
+        };
+        let alike = residuals.get(&(index, item)).is_some_and(|text| text == trial.residuals);
+        form.unlike += u32::from(!same || !alike);
+        return;
+    }
+    let signal = (trial.target as usize).checked_sub(1).and_then(|tooth| {
+        let seen =
+            SeenDifference { tooth: *form.teeth.get(tooth)?, value: dl00, chroma: dc00, hue: dh00 };
+        Some((tooth, seen.direction()?, de00))
+    });
+    residuals.insert((index, item), trial.residuals.to_owned());
+    form.items[place] = Some(ShownItem {
+        signal,
+        residuals_de00: serde_json::from_str(trial.residuals).unwrap_or_default(),
+        // To a hundredth of a second: seats differ by parts of a frame.
+        exposure_s: (trial.exposure_s * 100.0).round() / 100.0,
+    });
+}
+
+fn note_answer(of: &mut Open, item: u32, trial: &FormTrial<'_>) {
+    let place = item as usize;
+    let sitting = &mut of.sitting;
+    if sitting.answers.len() <= place {
+        sitting.answers.resize(place + 1, None);
+        sitting.named.resize(place + 1, None);
+    }
+    let (requested, shown, longest_ms) = trial.frames;
+    if requested.abs_diff(shown) >= FRAMES_OFF || longest_ms > LONGEST_FRAME_MS {
+        sitting.spoilt += 1;
+        return;
+    }
+    let answer = match trial.named {
+        _ if trial.timed_out => ItemAnswer::TimedOut,
+        None => ItemAnswer::None,
+        Some(named) if trial.target > 0 && named == trial.target => ItemAnswer::Right,
+        Some(_) => ItemAnswer::Wrong,
+    };
+    if answer == ItemAnswer::Right
+        && let Some(seconds) = trial.response_s
+    {
+        of.times.push(seconds);
+    }
+    sitting.answers[place] = Some(answer);
+    sitting.named[place] = trial.named;
+}
+
+fn median(values: &mut [f64]) -> Option<f64> {
+    values.sort_by(f64::total_cmp);
+    let n = values.len();
+    let middle = values.get(n / 2)?;
+    Some(if n % 2 == 1 { *middle } else { 0.5 * (values[n / 2 - 1] + middle) })
+}

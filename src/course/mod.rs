@@ -1,0 +1,26 @@
+//! Courses: forms that are alike in difficulty, course files, learners and what they hand in.
+
+mod data;
+mod estimate;
+mod form;
+mod group;
+mod profile;
+mod roster;
+mod simulate;
+
+pub use data::{CourseData, FormSitting, ShownForm, ShownItem};
+pub use estimate::{FormEstimator, ItemAnswer, SittingEstimate};
+pub use form::{
+    CUT_DE00, EXAM_SPACE, Form, FormError, FormFigures, Item, ItemSignal, JITTER, LEVELS_DE00,
+    REFERENCE_CRITERION, REFERENCE_DE00, TEETH, parse_seed_key,
+};
+pub use group::{
+    ChangeReport, Competency, FormReport, GroupReport, ItemFlag, ItemReport, Judgement,
+    PhaseReport, borderline_band,
+};
+pub use profile::{Practise, Profile, Ranged};
+pub use roster::{LearnerId, LearnerIdError, Roster, RosterEntry, RosterError};
+pub use simulate::{
+    Recovery, SimulatedGroup, SimulatedLearner, SimulationError, simulate_hand_ins,
+    simulated_sitting,
+};

@@ -1,0 +1,105 @@
+//! Behavioural events as the Brain Imaging Data Structure has them: a tab-separated table and a
+//! JSON sidecar for every run.
+
+use super::{ExportError, Selection, fresh, write, write_json};
+use crate::results::columns::COLUMNS;
+use crate::results::store::Store;
+use serde_json::{Map, Value, json};
+use std::path::Path;
+
+/// The version of the standard that is written.
+const BIDS_VERSION: &str = "1.10.0";
+/// How it writes units that we write otherwise; `None` for what is no unit.
+fn unit(unit: &str) -> Option<&str> {
+    match unit {
+        "s" | "ms" | "Hz" => Some(unit),
+        _ => None,
+    }
+}
+
+impl Store {
+    /// Writes all sessions, or one learner's, to `folder`, which must be empty or new. Returns the
+    /// number of runs.
+    ///
+    /// # Errors
+    /// [`ExportError`] when reading or writing fails or the folder is not empty.
+    ///
+    /// # References
+    /// Brain Imaging Data Structure specification, "Behavioral experiments" and "Task events".
+    pub fn export_bids(
+        &self,
+        folder: &Path,
+        learner: Option<&str>,
+        build: &str,
+    ) -> Result<u64, ExportError> {
+        fresh(folder)?;
+        write_json(
+            &folder.join("dataset_description.json"),
+            &json!({
+                "Name": "Second Glance results",
+                "BIDSVersion": BIDS_VERSION,
+                "DatasetType": "raw",
+                "GeneratedBy": [{ "Name": "second-glance", "Version": build }],
+            }),
+        )?;
+        write(&folder.join("README"), README.as_bytes())?;
+        let sessions = self.named_sessions(learner)?;
+        let mut subjects: Vec<&str> = sessions.iter().map(|s| s.subject.as_str()).collect();
+        subjects.sort_unstable();
+        subjects.dedup();
+        let list: String = subjects.iter().map(|subject| format!("sub-{subject}\n")).collect();
+        let participants = format!("participant_id\n{list}");
+        write(&folder.join("participants.tsv"), participants.as_bytes())?;
+        let mut runs = 0;
+        for named in &sessions {
+            for (index, run) in named.runs.iter().enumerate() {
+                let (subject, number) = (&named.subject, named.number);
+                let name = format!(
+                    "sub-{subject}_ses-{number:02}_task-{}_run-{:02}_events",
+                    named.task,
+                    index + 1
+                );
+                let beh = folder.join(format!("sub-{subject}/ses-{number:02}/beh"));
+                let selection =
+                    Selection { session: Some(named.session), run: Some(*run), learner: None };
+                let mut table = Vec::new();
+                self.export_table(selection, b'\t', &mut table)?;
+                write(&beh.join(format!("{name}.tsv")), &table)?;
+                write_json(
+                    &beh.join(format!("{name}.json")),
+                    &sidecar(&named.task, build, named.refresh_hz),
+                )?;
+                runs += 1;
+            }
+        }
+        Ok(runs)
+    }
+}
+
+const README: &str = "Second Glance results.\n\n\
+Each run is one session of an exercise in which a restored tooth is looked for in a rendered smile.\n\
+Subjects are random ids; the list of names, if there is one, is not part of this data set.\n\
+Columns are described in the JSON file beside each table.\n";
+
+fn sidecar(task: &str, build: &str, refresh_hz: f64) -> Value {
+    let mut fields = Map::new();
+    fields.insert("TaskName".to_owned(), json!(task));
+    fields.insert(
+        "StimulusPresentation".to_owned(),
+        json!({
+            "SoftwareName": "second-glance",
+            "SoftwareVersion": build,
+            "ScreenRefreshRate": refresh_hz,
+        }),
+    );
+    for column in COLUMNS {
+        let mut description = json!({ "Description": column.meaning });
+        if let Some(unit) = unit(column.unit) {
+            description["Units"] = json!(unit);
+        } else if !["text", "int", "id", "json", "hex"].contains(&column.unit) {
+            description["Description"] = json!(format!("{} ({})", column.meaning, column.unit));
+        }
+        fields.insert(column.name.to_owned(), description);
+    }
+    Value::Object(fields)
+}

@@ -1,0 +1,412 @@
+//! The one file that a seat hands in: results of one learner in one course, with checksums.
+//!
+//! A hand-in is a tar archive of `manifest.json` and `results.sqlite3`. The manifest states the
+//! schema version and the SHA-256 sum of the results, so that damage is found. It is no signature:
+//! who can write the file can write its sum.
+
+use super::schema::LATEST_VERSION;
+use super::store::{FILE_NAME as RESULTS, Store, StoreError, classify};
+use rusqlite::Connection;
+use serde::{Deserialize, Serialize};
+use sha2::{Digest, Sha256};
+use std::fs::File;
+use std::io::{Read, Seek, Write};
+use std::path::{Path, PathBuf};
+use tempfile::{NamedTempFile, TempDir};
+use thiserror::Error;
+
+/// How names of hand-ins end.
+pub const HAND_IN_EXTENSION: &str = "handin";
+/// The bundle format this build reads and writes.
+pub const HAND_IN_FORMAT: u32 = 1;
+
+const KIND: &str = "second-glance hand-in";
+const MANIFEST: &str = "manifest.json";
+/// Far above any manifest and any hand-in.
+const MOST_MANIFEST_BYTES: u64 = 1 << 16;
+const MOST_RESULT_BYTES: u64 = 1 << 31;
+
+/// What a hand-in says about itself.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Manifest {
+    /// `second-glance hand-in`.
+    pub kind: String,
+    /// [`HAND_IN_FORMAT`].
+    pub format: u32,
+    /// The learner's random id.
+    pub learner: String,
+    /// The course's id.
+    pub course: String,
+    /// The day it was made, UTC, such as `2026-01-31`.
+    pub day: String,
+    /// Version of the program.
+    pub build: String,
+    /// Schema version of the results.
+    pub schema: u32,
+    /// Sessions in it.
+    pub sessions: u64,
+    /// Trials in it.
+    pub trials: u64,
+    /// Size of the results, bytes.
+    pub bytes: u64,
+    /// SHA-256 sum of the results, hexadecimal.
+    pub sha256: String,
+}
+
+/// What to hand in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct HandInRequest<'a> {
+    /// The learner's random id.
+    pub learner: &'a str,
+    /// The course's id.
+    pub course: &'a str,
+    /// The day, UTC, such as `2026-01-31`.
+    pub day: &'a str,
+    /// Version of the program.
+    pub build: &'a str,
+    /// Whether practice goes with it; it is private unless the learner agrees.
+    pub with_practice: bool,
+}
+
+/// Why a file is not taken.
+#[derive(Debug, Error)]
+pub enum HandInError {
+    /// The system refuses to read or write it.
+    #[error("{}: {source}", path.display())]
+    Io {
+        /// The file.
+        path: PathBuf,
+        /// What the system said.
+        source: std::io::Error,
+    },
+    /// It is no hand-in.
+    #[error("{} is not a hand-in: {detail}", path.display())]
+    Foreign {
+        /// The file.
+        path: PathBuf,
+        /// What it is or lacks.
+        detail: String,
+    },
+    /// It does not hold what its manifest says.
+    #[error("{} is damaged: {detail}", path.display())]
+    Damaged {
+        /// The file.
+        path: PathBuf,
+        /// What does not match.
+        detail: String,
+    },
+    /// It was written by a newer version of the program.
+    #[error(
+        "{} was made by a newer program ({what} {found}, this one knows up to {known}); use that one",
+        path.display()
+    )]
+    Newer {
+        /// The file.
+        path: PathBuf,
+        /// What is newer: format or schema version.
+        what: &'static str,
+        /// The version found.
+        found: u32,
+        /// The newest that this program knows.
+        known: u32,
+    },
+    /// It belongs to another course.
+    #[error("{} is of course \"{found}\", not \"{wanted}\"", path.display())]
+    OtherCourse {
+        /// The file.
+        path: PathBuf,
+        /// Its course.
+        found: String,
+        /// The course that is gathered.
+        wanted: String,
+    },
+    /// It disagrees with what was gathered before.
+    #[error(
+        "{}: {trials} of its trials differ from those gathered before; stored trials never change, \
+         so one of the two was altered", path.display()
+    )]
+    Contradicts {
+        /// The file.
+        path: PathBuf,
+        /// Trials that differ.
+        trials: u64,
+    },
+    /// There is nothing to hand in.
+    #[error("there are no finished or begun sessions of learner {learner} in course {course}")]
+    Nothing {
+        /// The learner.
+        learner: String,
+        /// The course.
+        course: String,
+    },
+    /// The results themselves cannot be used.
+    #[error(transparent)]
+    Store(#[from] StoreError),
+}
+
+pub(super) fn io(path: &Path) -> impl Fn(std::io::Error) -> HandInError {
+    move |source| HandInError::Io { path: path.to_owned(), source }
+}
+
+/// Tables that hold rows of sessions, whatever this or a later version keeps in them: name and
+/// columns.
+pub(super) fn session_tables(
+    connection: &Connection,
+    schema: &str,
+) -> rusqlite::Result<Vec<(String, Vec<String>)>> {
+    let mut found = Vec::new();
+    let names: Vec<String> = connection
+        .prepare(&format!(
+            "SELECT name FROM {schema}.sqlite_master WHERE type = 'table'
+             AND name NOT LIKE 'sqlite_%' AND name NOT IN ('session', 'gathered') ORDER BY rowid"
+        ))?
+        .query_map([], |row| row.get(0))?
+        .collect::<rusqlite::Result<_>>()?;
+    for name in names {
+        let columns: Vec<String> = connection
+            .prepare("SELECT name FROM pragma_table_info(?1, ?2)")?
+            .query_map([name.as_str(), schema], |row| row.get(0))?
+            .collect::<rusqlite::Result<_>>()?;
+        if columns.iter().any(|column| column == "session") {
+            found.push((name, columns));
+        }
+    }
+    Ok(found)
+}
+
+impl Store {
+    /// Writes the hand-in of one learner in one course to `file`, whole or not at all. Sessions
+    /// that were cut off go with it: a later hand-in adds what was missing.
+    ///
+    /// # Errors
+    /// [`HandInError`] when there is nothing to hand in or the file cannot be written.
+    pub fn hand_in(
+        &self,
+        request: &HandInRequest<'_>,
+        file: &Path,
+    ) -> Result<Manifest, HandInError> {
+        let folder = match file.parent() {
+            Some(parent) if parent != Path::new("") => parent,
+            _ => Path::new("."),
+        };
+        // Beside the store: what is not handed in never leaves its folder.
+        let home = self.path.parent().unwrap_or(folder);
+        let work = TempDir::new_in(home).map_err(io(home))?;
+        let copy = work.path().join(RESULTS);
+        let failed = |e| classify(&copy, e);
+        self.connection.execute("VACUUM INTO ?1", [copy.to_string_lossy()]).map_err(failed)?;
+        let (sessions, trials) = keep_only(&copy, request).map_err(failed)?;
+        if sessions == 0 {
+            return Err(HandInError::Nothing {
+                learner: request.learner.to_owned(),
+                course: request.course.to_owned(),
+            });
+        }
+        let (bytes, sha256) = checksum(&copy).map_err(io(&copy))?;
+        let manifest = Manifest {
+            kind: KIND.to_owned(),
+            format: HAND_IN_FORMAT,
+            learner: request.learner.to_owned(),
+            course: request.course.to_owned(),
+            day: request.day.to_owned(),
+            build: request.build.to_owned(),
+            schema: LATEST_VERSION,
+            sessions,
+            trials,
+            bytes,
+            sha256,
+        };
+        let mut out = NamedTempFile::new_in(folder).map_err(io(folder))?;
+        pack(&manifest, &copy, out.as_file_mut()).map_err(io(file))?;
+        out.as_file().sync_all().map_err(io(file))?;
+        out.persist(file).map_err(|e| io(file)(e.error))?;
+        Ok(manifest)
+    }
+}
+
+/// Removes from a copy what is not handed in; what is left is counted.
+fn keep_only(copy: &Path, request: &HandInRequest<'_>) -> rusqlite::Result<(u64, u64)> {
+    let connection = Connection::open(copy)?;
+    connection.pragma_update(None, "foreign_keys", false)?;
+    connection.execute_batch(
+        "PRAGMA secure_delete = ON; CREATE TEMP TABLE kept (id INTEGER PRIMARY KEY);",
+    )?;
+    connection.execute(
+        "INSERT INTO kept SELECT id FROM session
+         WHERE json_extract(settings, '$.course.learner') = ?1
+           AND json_extract(settings, '$.course.course') = ?2
+           AND (?3 OR mode <> 'practice')",
+        (request.learner, request.course, request.with_practice),
+    )?;
+    for (table, _) in session_tables(&connection, "main")? {
+        connection.execute(
+            &format!("DELETE FROM \"{table}\" WHERE session NOT IN (SELECT id FROM kept)"),
+            [],
+        )?;
+    }
+    connection.execute("DELETE FROM session WHERE id NOT IN (SELECT id FROM kept)", [])?;
+    connection.execute_batch("DROP TABLE IF EXISTS gathered; DROP TABLE kept; VACUUM;")?;
+    let count = |table: &str| {
+        let query = format!("SELECT count(*) FROM {table}");
+        connection.query_row(&query, [], |row| row.get::<_, i64>(0)).map(i64::unsigned_abs)
+    };
+    let counts = (count("session")?, count("trial")?);
+    connection.query_row("PRAGMA journal_mode = DELETE", [], |_| Ok(()))?;
+    connection.close().map_err(|(_, error)| error)?;
+    Ok(counts)
+}
+
+fn checksum(path: &Path) -> std::io::Result<(u64, String)> {
+    let mut file = File::open(path)?;
+    let mut hash = Sha256::new();
+    let mut buffer = vec![0; 1 << 16];
+    let mut bytes = 0;
+    loop {
+        let count = file.read(&mut buffer)?;
+        if count == 0 {
+            break;
+        }
+        hash.update(&buffer[..count]);
+        bytes += count as u64;
+    }
+    let digest = hash.finalize();
+    Ok((bytes, digest.iter().map(|byte| format!("{byte:02x}")).collect()))
+}
+
+fn pack(manifest: &Manifest, results: &Path, to: &mut File) -> std::io::Result<()> {
+    let text = serde_json::to_vec_pretty(manifest)?;
+    let mut archive = tar::Builder::new(to);
+    // No owner, group or time: a hand-in says nothing about the machine.
+    let header = |size: u64| {
+        let mut header = tar::Header::new_gnu();
+        header.set_size(size);
+        header.set_mode(0o600);
+        header.set_mtime(0);
+        header
+    };
+    archive.append_data(&mut header(text.len() as u64), MANIFEST, &*text)?;
+    archive.append_data(&mut header(manifest.bytes), RESULTS, File::open(results)?)?;
+    archive.finish()
+}
+
+/// A hand-in that was opened: what it says, and a folder that holds its results.
+#[derive(Debug)]
+pub(super) struct Opened {
+    pub manifest: Manifest,
+    pub folder: TempDir,
+}
+
+/// Opens a hand-in and checks it against its manifest. Nothing but its two files is looked at,
+/// and nothing is written outside a temporary folder.
+pub(super) fn open(path: &Path) -> Result<Opened, HandInError> {
+    let foreign =
+        |detail: &str| HandInError::Foreign { path: path.to_owned(), detail: detail.to_owned() };
+    let damaged = |detail: String| HandInError::Damaged { path: path.to_owned(), detail };
+    let mut file = File::open(path).map_err(io(path))?;
+    let manifest = read_manifest(&mut file, path)?;
+    if manifest.format > HAND_IN_FORMAT {
+        let (found, known) = (manifest.format, HAND_IN_FORMAT);
+        return Err(HandInError::Newer { path: path.to_owned(), what: "format", found, known });
+    }
+    if manifest.schema > LATEST_VERSION {
+        let (found, known) = (manifest.schema, LATEST_VERSION);
+        return Err(HandInError::Newer {
+            path: path.to_owned(),
+            what: "schema version",
+            found,
+            known,
+        });
+    }
+    let folder = TempDir::new().map_err(io(path))?;
+    let results = folder.path().join(RESULTS);
+    file.rewind().map_err(io(path))?;
+    let mut archive = tar::Archive::new(file);
+    let mut found = false;
+    for entry in archive.entries().map_err(io(path))? {
+        let entry = entry.map_err(|e| damaged(e.to_string()))?;
+        if entry.path().is_ok_and(|name| name == Path::new(RESULTS)) {
+            if found || entry.size() > MOST_RESULT_BYTES {
+                return Err(foreign("it holds more results than a hand-in can"));
+            }
+            found = true;
+            let mut out = File::create(&results).map_err(io(&results))?;
+            std::io::copy(&mut entry.take(MOST_RESULT_BYTES), &mut out)
+                .map_err(|e| damaged(format!("its results break off ({e})")))?;
+            out.flush().map_err(io(&results))?;
+        }
+    }
+    if !found {
+        return Err(damaged(format!("it holds no {RESULTS}")));
+    }
+    let (bytes, sha256) = checksum(&results).map_err(io(&results))?;
+    if bytes != manifest.bytes || sha256 != manifest.sha256 {
+        return Err(damaged("its results do not have the checksum of its manifest".to_owned()));
+    }
+    Ok(Opened { manifest, folder })
+}
+
+fn read_manifest(file: &mut File, path: &Path) -> Result<Manifest, HandInError> {
+    let foreign =
+        |detail: &str| HandInError::Foreign { path: path.to_owned(), detail: detail.to_owned() };
+    let no_archive = |_| foreign("it is no archive");
+    let mut archive = tar::Archive::new(&mut *file);
+    let mut entries = archive.entries().map_err(no_archive)?;
+    let first = entries.next().ok_or_else(|| foreign("it is empty"))?.map_err(no_archive)?;
+    if !first.path().is_ok_and(|name| name == Path::new(MANIFEST))
+        || first.size() > MOST_MANIFEST_BYTES
+    {
+        return Err(foreign("it does not begin with a manifest"));
+    }
+    let mut text = String::new();
+    first
+        .take(MOST_MANIFEST_BYTES)
+        .read_to_string(&mut text)
+        .map_err(|_| foreign("its manifest cannot be read"))?;
+    // A newer format may have other fields; it is refused for its number, not for them.
+    let value: serde_json::Value =
+        serde_json::from_str(&text).map_err(|_| foreign("its manifest cannot be read"))?;
+    if value.get("kind").and_then(serde_json::Value::as_str) != Some(KIND) {
+        return Err(foreign("its manifest is of another program"));
+    }
+    let format = value.get("format").and_then(serde_json::Value::as_u64).unwrap_or(0);
+    if format > u64::from(HAND_IN_FORMAT) {
+        return Err(HandInError::Newer {
+            path: path.to_owned(),
+            what: "format",
+            found: u32::try_from(format).unwrap_or(u32::MAX),
+            known: HAND_IN_FORMAT,
+        });
+    }
+    serde_json::from_value(value)
+        .map_err(|error| foreign(&format!("its manifest is not complete ({error})")))
+}
+
+/// The manifest of a hand-in, checked against nothing.
+///
+/// # Errors
+/// [`HandInError`] when the file cannot be read or is no hand-in.
+pub fn hand_in_manifest(path: &Path) -> Result<Manifest, HandInError> {
+    read_manifest(&mut File::open(path).map_err(io(path))?, path)
+}
+
+/// The hand-ins in a folder and the folders in it, by path.
+///
+/// # Errors
+/// [`HandInError::Io`] when the folder cannot be read.
+pub fn hand_ins_below(folder: &Path) -> Result<Vec<PathBuf>, HandInError> {
+    let mut found = Vec::new();
+    let mut folders = vec![folder.to_owned()];
+    while let Some(folder) = folders.pop() {
+        for entry in std::fs::read_dir(&folder).map_err(io(&folder))? {
+            let entry = entry.map_err(io(&folder))?;
+            let kind = entry.file_type().map_err(io(&folder))?;
+            if kind.is_dir() {
+                folders.push(entry.path());
+            } else if entry.path().extension().is_some_and(|e| e == HAND_IN_EXTENSION) {
+                found.push(entry.path());
+            }
+        }
+    }
+    found.sort();
+    Ok(found)
+}

@@ -1,0 +1,123 @@
+//! Course files: what ships is right, and every mistake is explained where it stands.
+
+#![expect(clippy::unwrap_used, reason = "a test helper that fails fails its test")]
+
+use second_glance::course::Form;
+use second_glance::level::course_format::{ClassLimits, Course, Phase};
+use second_glance::level::load::{check, load_materials, parse_course};
+use second_glance::level::{KnownMaterials, Severity};
+use std::path::Path;
+
+const PRACTICAL: &str = include_str!("../../assets/courses/student-practical.ron");
+const LECTURE: &str = include_str!("../../assets/courses/lecture-block.ron");
+
+fn known() -> KnownMaterials {
+    let levels = ["first-look", "dark-tooth-thin-veneer", "opaque-and-light", "four-incisors"];
+    KnownMaterials { levels: levels.map(str::to_owned).into(), ..KnownMaterials::default() }
+}
+
+fn practical() -> Course {
+    parse_course("student-practical.ron", PRACTICAL, &known()).unwrap().value
+}
+
+#[test]
+fn shipped_courses_are_valid_and_keep_their_time() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let materials = load_materials(&root.join("assets/materials")).unwrap().value.known();
+    let report = check(&[root.join("levels"), root.join("assets/courses")], &materials);
+    // Levels may hold what is odd on purpose; courses hold nothing odd.
+    let odd = report
+        .diagnostics
+        .iter()
+        .filter(|d| d.file.components().any(|c| c.as_os_str() == "courses"));
+    assert_eq!((report.errors(), odd.count()), (0, 0), "{report}");
+    assert_eq!(report.courses.len(), 2);
+    for (_, course) in &report.courses {
+        let minutes = course.expected_minutes();
+        println!("{}: about {minutes:.1} of {} min", course.id, course.minutes);
+        assert!(minutes <= course.minutes && minutes >= 0.6 * course.minutes);
+        for entry in &course.forms {
+            Form::new(entry.seed, entry.per_cell).unwrap();
+        }
+        assert_eq!(course.phases(), [Phase::Pre, Phase::Post]);
+        for seat in 0..4 {
+            let forms = course.phases().into_iter().map(|p| course.form_of(p, seat).unwrap());
+            let seeds: Vec<u64> = forms.map(|form| form.seed).collect();
+            assert_ne!(seeds[0], seeds[1], "seat {seat} sees the same smiles twice");
+        }
+    }
+    let course = practical();
+    let first = |seat| course.form_of(Phase::Pre, seat).unwrap().id.clone();
+    assert_eq!([0, 1, 2].map(first), ["a", "b", "a"], "neighbours sit different forms");
+    assert_eq!(course.class_limits(), ClassLimits::default());
+    let named = ron::ser::PrettyConfig::new().struct_names(true);
+    let written = ron::ser::to_string_pretty(&course, named).unwrap();
+    assert_eq!(parse_course("student-practical.ron", &written, &known()).unwrap().value, course);
+}
+
+/// Line, severity and words of everything found after one change.
+fn after(text: &str, name: &str, old: &str, new: &str) -> Vec<(usize, Severity, String)> {
+    assert!(text.contains(old), "no `{old}`");
+    let changed = text.replacen(old, new, 1);
+    let diagnostics = match parse_course(name, &changed, &known()) {
+        Ok(loaded) => loaded.warnings,
+        Err(error) => error.diagnostics,
+    };
+    let said = diagnostics
+        .iter()
+        .map(|d| (d.position.unwrap().line, d.severity, format!("{}; {}", d.message, d.help)));
+    said.collect()
+}
+
+#[test]
+fn every_mistake_is_explained_at_its_place() {
+    let line_of =
+        |needle: &str| PRACTICAL[..PRACTICAL.find(needle).unwrap()].matches('\n').count() + 1;
+    for (old, new, place, says) in [
+        ("format: 1", "format: 2", "format:", "newer than the program"),
+        ("id: \"student-practical\"", "id: \"practical\"", "id: \"student", "rename the file"),
+        ("minutes: 45", "minutes: 0", "minutes: 45", "outside 1 to 480 min"),
+        ("mode: Exam", "mode: Examm", "mode:", "Exam"),
+        ("tooth_names: ISO3950", "tooth_names: Letters", "tooth_names", "ISO3950"),
+        ("exposure_s: 2.5", "exposure_s: 25", "exposure_s", "outside 0.25 to 8 s"),
+        ("response_s: 6", "response_s: 1", "response_s", "outside 2 to 60 s"),
+        ("most_response_factor: 4", "most_response_factor: 40", "accommodation", "outside 1 to 10"),
+        ("seed: 450202", "seed: 450101", "id: \"b\"", "used by another form"),
+        ("(id: \"b\"", "(id: \"a\"", "id: \"b\"", "used twice"),
+        ("per_cell: 3", "per_cell: 4", "id: \"a\"", "outside 1 to 3"),
+        ("[\"a\", \"b\"], phase: Pre", "[\"a\", \"c\"], phase: Pre", "phase: Pre", "no form \"c\""),
+        (
+            "[\"a\", \"b\"], phase: Pre",
+            "[\"b\", \"a\"], phase: Pre",
+            "phase: Post",
+            "the same form",
+        ),
+        ("phase: Post", "phase: Pre", "phase: Post", "has a form already"),
+        ("phase: Pre", "phase: Delayed", "phase: Post", "comes after Delayed"),
+        ("level: \"first-look\"", "level: \"frist-look\"", "first-look", "mean \"first-look\""),
+        ("trials: 12", "trials: 13", "first-look", "multiple of 4"),
+        ("threshold_de00: 1.8", "threshold_de00: 0.1", "pass:", "outside 0.3 to 7.5"),
+        ("fine_de00: 1.2", "fine_de00: 2.2", "classes:", "do not rise"),
+        ("mode: Exam", "mode: Lecture", "pass:", "not anyone's own"),
+        ("title: \"Seeing value: a practical\"", "title: \" \"", "title: \"Seeing", "is empty"),
+        ("minutes: 45,", "minutes: 45, colour: 3,", "minutes: 45", "colour"),
+    ] {
+        let said = after(PRACTICAL, "student-practical.ron", old, new);
+        let (line, severity, message) = said.first().unwrap();
+        assert!(message.contains(says), "`{new}`: {message}");
+        assert_eq!(*line, line_of(place), "`{new}`: {message}");
+        assert_eq!(*severity, Severity::Error, "`{new}`: {message}");
+    }
+    for (old, new, says) in [
+        ("exposure_s: 2.5", "exposure_s: 1.0", "stated at 2.5 s"),
+        ("minutes: 20", "minutes: 12", "shorten the forms"),
+        ("forms: [\"before\"]", "forms: [\"after\"]", "the same form"),
+    ] {
+        let said = after(LECTURE, "lecture-block.ron", old, new);
+        assert!(said.iter().any(|(_, _, message)| message.contains(says)), "`{new}`: {said:?}");
+    }
+    let spare = "forms: [\n        (id: \"spare\", seed: 5, per_cell: 1),";
+    let said = after(LECTURE, "lecture-block.ron", "forms: [\n", &format!("{spare}\n"));
+    let (_, severity, message) = said.first().unwrap();
+    assert!(message.contains("used by no step") && *severity == Severity::Warning, "{message}");
+}

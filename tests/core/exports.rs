@@ -1,0 +1,174 @@
+//! Exports: nothing is lost, and files are what their standards ask for.
+
+#![expect(clippy::unwrap_used, reason = "helpers of tests, which may panic")]
+
+use crate::hand_in::exam;
+use crate::results::{info, rows, sqlite, store_rows};
+use parquet::file::reader::{FileReader, SerializedFileReader};
+use parquet::record::Field;
+use second_glance::results::{COLUMNS, ColumnKind, ExportError, Selection, Store, data_dictionary};
+use std::collections::BTreeSet;
+use std::fs;
+use std::path::Path;
+use tempfile::tempdir;
+
+/// Two learners of a course and practice of nobody in particular, one session resumed.
+fn store(dir: &Path) -> Store {
+    let store = Store::open(dir).unwrap();
+    let (plan, trials) = rows(20);
+    store_rows(&store, store.begin(&info(&plan)).unwrap(), &trials);
+    for learner in ["0000000a", "0000000b"] {
+        let recording = store.begin(&exam(learner, "practical", "pre")).unwrap();
+        store_rows(&store, recording, &trials[..12]);
+        store_rows(&store, store.resume(recording.session).unwrap(), &trials[12..]);
+    }
+    store
+}
+
+/// The export as text fields.
+fn table(bytes: &[u8], delimiter: u8) -> Vec<Vec<String>> {
+    let mut reader =
+        csv::ReaderBuilder::new().delimiter(delimiter).has_headers(false).from_reader(bytes);
+    reader.records().map(|r| r.unwrap().iter().map(str::to_owned).collect()).collect()
+}
+
+#[test]
+fn parquet_and_back_loses_nothing() {
+    let dir = tempdir().unwrap();
+    let store = store(dir.path());
+    let mut csv = Vec::new();
+    assert_eq!(store.export_table(Selection::default(), b',', &mut csv).unwrap(), 60);
+    let expected = table(&csv, b',');
+    let path = dir.path().join("trials.parquet");
+    let file = fs::File::create(&path).unwrap();
+    assert_eq!(store.export_parquet(Selection::default(), file).unwrap(), 60);
+
+    let reader = SerializedFileReader::new(fs::File::open(&path).unwrap()).unwrap();
+    let described = reader.metadata().file_metadata().key_value_metadata().unwrap();
+    assert!(COLUMNS.iter().all(|c| described.iter().any(|kv| kv.key == c.name)));
+    let (mut compared, mut missing) = (0, 0);
+    for (row, expected) in reader.get_row_iter(None).unwrap().zip(&expected[1..]) {
+        let row = row.unwrap();
+        for (((name, value), column), expected) in row.get_column_iter().zip(COLUMNS).zip(expected)
+        {
+            assert_eq!(name, column.name);
+            let text = match value {
+                Field::Null => {
+                    missing += 1;
+                    "n/a".to_owned()
+                }
+                Field::Long(number) => {
+                    assert_eq!(column.kind(), ColumnKind::Integer, "{name}");
+                    number.to_string()
+                }
+                // To the last bit: text of a double reads back as the same double.
+                Field::Double(number) => {
+                    assert_eq!(column.kind(), ColumnKind::Real, "{name}");
+                    assert_eq!(
+                        expected.parse::<f64>().unwrap().to_bits(),
+                        number.to_bits(),
+                        "{name}"
+                    );
+                    expected.clone()
+                }
+                Field::Str(text) => text.clone(),
+                other => panic!("{name}: {other:?}"),
+            };
+            assert_eq!(&text, expected, "{name}");
+            compared += 1;
+        }
+    }
+    assert_eq!(compared, 60 * COLUMNS.len());
+    assert!(missing > 0, "the rows have missing values");
+}
+
+#[test]
+fn every_stored_column_is_exported() {
+    let dir = tempdir().unwrap();
+    drop(store(dir.path()));
+    let stored: Vec<String> = sqlite(dir.path())
+        .prepare("SELECT name FROM pragma_table_info('trial')")
+        .unwrap()
+        .query_map([], |row| row.get(0))
+        .unwrap()
+        .map(Result::unwrap)
+        .collect();
+    let exported: BTreeSet<String> = COLUMNS.iter().map(|c| c.name.to_lowercase()).collect();
+    // The row number of the file says nothing.
+    let missing: Vec<&String> =
+        stored.iter().filter(|c| *c != "id" && !exported.contains(*c)).collect();
+    assert!(missing.is_empty(), "{missing:?}");
+}
+
+#[test]
+fn the_dictionary_comes_from_the_schema() {
+    let text = data_dictionary();
+    let rows = table(text.as_bytes(), b',');
+    assert_eq!(rows[0], ["column", "unit", "meaning"]);
+    assert_eq!(rows.len(), COLUMNS.len() + 1);
+    for (row, column) in rows[1..].iter().zip(COLUMNS) {
+        assert_eq!(row, &[column.name, column.unit, column.meaning]);
+        assert!(!column.meaning.is_empty());
+    }
+}
+
+#[test]
+fn behavioural_events_are_laid_out_as_the_standard_says() {
+    let dir = tempdir().unwrap();
+    let store = store(&dir.path().join("store"));
+    let folder = dir.path().join("bids");
+    // One session without a course in one run, two learners' in two runs each.
+    assert_eq!(store.export_bids(&folder, None, "0.1.0").unwrap(), 5);
+    let description: serde_json::Value =
+        serde_json::from_slice(&fs::read(folder.join("dataset_description.json")).unwrap())
+            .unwrap();
+    assert!(description["Name"].is_string() && description["BIDSVersion"].is_string());
+    let participants = fs::read_to_string(folder.join("participants.tsv")).unwrap();
+    assert_eq!(participants, "participant_id\nsub-0000000a\nsub-0000000b\nsub-local\n");
+    let beh = folder.join("sub-0000000b/ses-01/beh");
+    let name = "sub-0000000b_ses-01_task-glance_run-02_events";
+    let events = fs::read(beh.join(format!("{name}.tsv"))).unwrap();
+    let events = table(&events, b'\t');
+    assert_eq!(events[0][..2], ["onset", "duration"]);
+    assert_eq!(events.len(), 9, "8 trials after the pause");
+    let sidecar: serde_json::Value =
+        serde_json::from_slice(&fs::read(beh.join(format!("{name}.json"))).unwrap()).unwrap();
+    for column in &events[0] {
+        assert!(sidecar[column]["Description"].is_string(), "{column}");
+    }
+    assert_eq!(sidecar["StimulusPresentation"]["ScreenRefreshRate"], 59.94);
+    // Never over what is there.
+    assert!(matches!(store.export_bids(&folder, None, "0"), Err(ExportError::NotEmpty(_))));
+    let one = dir.path().join("one");
+    assert_eq!(store.export_bids(&one, Some("0000000a"), "0.1.0").unwrap(), 2);
+    assert!(!one.join("sub-local").exists() && !one.join("sub-0000000b").exists());
+}
+
+#[test]
+fn psych_ds_names_every_column() {
+    let dir = tempdir().unwrap();
+    let store = store(&dir.path().join("store"));
+    let folder = dir.path().join("psych-ds");
+    assert_eq!(store.export_psych_ds(&folder, None, "0.1.0").unwrap(), 3);
+    let description: serde_json::Value =
+        serde_json::from_slice(&fs::read(folder.join("dataset_description.json")).unwrap())
+            .unwrap();
+    assert_eq!(description["@type"], "Dataset");
+    let named: BTreeSet<&str> = description["variableMeasured"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|v| v["name"].as_str().unwrap())
+        .collect();
+    for entry in fs::read_dir(folder.join("data")).unwrap() {
+        let path = entry.unwrap().path();
+        let name = path.file_name().unwrap().to_string_lossy().into_owned();
+        assert!(name.ends_with("_data.csv"), "{name}");
+        // Keywords and values joined by hyphens, pairs joined by underscores.
+        let pairs = name.trim_end_matches("_data.csv").split('_');
+        assert!(pairs.clone().all(|pair| pair.split('-').count() == 2), "{name}");
+        for column in &table(&fs::read(&path).unwrap(), b',')[0] {
+            assert!(named.contains(column.as_str()), "{column}");
+        }
+    }
+}
