@@ -20,6 +20,7 @@ pub mod app;
 pub mod bake;
 pub mod colorimetry;
 pub mod exercise;
+pub mod lecture;
 pub mod level;
 pub mod material;
 pub mod measure;

@@ -8,6 +8,7 @@ mod drawing;
 mod eyes;
 mod goldens;
 mod harness;
+mod lecture;
 mod measure;
 mod measure_screens;
 mod shortcuts;
