@@ -15,6 +15,7 @@ mod foresight;
 pub mod frames;
 pub mod input;
 pub mod launch;
+pub mod lecture;
 pub mod measuring;
 pub mod persist;
 pub mod picture;

@@ -11,9 +11,8 @@ use std::collections::BTreeSet;
 use std::ops::{Range, RangeInclusive};
 
 /// Names that a file's one value can have.
-const FILE_KINDS: [&str; 7] = [
-    "Level", "Course", "Ceramics", "MeasuredCeramics", "Cements", "Tissues", "ClinicCase",
-];
+const FILE_KINDS: [&str; 7] =
+    ["Level", "Course", "Ceramics", "MeasuredCeramics", "Cements", "Tissues", "ClinicCase"];
 
 /// A value from a valid file, and what is odd about it.
 #[derive(Debug, Clone, PartialEq)]

@@ -7,10 +7,10 @@ mod criteria;
 mod glance;
 mod glance_model;
 pub mod instrument;
+mod likelihood;
 mod offset;
 mod option_choice;
 mod option_session;
-mod likelihood;
 mod posterior;
 mod psychometric;
 mod quest_plus;
@@ -22,8 +22,8 @@ mod sight;
 mod signal_detection;
 mod simulate;
 mod simulated;
-mod value_order;
 mod test_theory;
+mod value_order;
 
 pub use agreement::{
     Association, IntraclassCorrelation, KappaWeights, average_ranks, clopper_pearson, cohen_kappa,
@@ -51,11 +51,11 @@ pub use sight::{SeenDifference, Sight};
 pub use signal_detection::{Proportion, SignalDetection, forced_choice_d_prime};
 pub use simulate::run_simulated;
 pub use simulated::SimulatedObserver;
-pub use value_order::{Estimated, OrderedPair, ValueOrder};
 pub use test_theory::{
     Answers, Change, ItemFigures, Paired, cumulative, deconvolved_sd, hedges_g_av, mean_sd,
     smallest_real_change, standard_error_of_measurement,
 };
+pub use value_order::{Estimated, OrderedPair, ValueOrder};
 
 /// Colour difference that half of all observers see, CIEDE2000.
 ///

@@ -10,6 +10,7 @@ mod exercises;
 mod eyes;
 mod goldens;
 mod harness;
+mod lecture;
 mod measure;
 mod measure_screens;
 mod paint;

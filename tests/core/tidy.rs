@@ -13,10 +13,14 @@ const ALLOWED: [(&str, &[&str]); 19] = [
     ("scene", &["colorimetry"]),
     ("material", &["spectrum", "colorimetry", "optics", "scene"]),
     ("anatomy", &["random", "scene"]),
+    ("lecture", &[]),
     ("bake", &["spectrum", "colorimetry", "optics", "material", "scene", "random"]),
     ("psychophysics", &["scene", "random", "colorimetry", "bake", "trial"]),
     ("trial", &["scene", "random", "psychophysics", "bake"]),
-    ("level", &["colorimetry", "scene", "material", "optics", "bake", "random", "trial", "psychophysics"]),
+    (
+        "level",
+        &["colorimetry", "scene", "material", "optics", "bake", "random", "trial", "psychophysics"],
+    ),
     ("chart", &["colorimetry", "scene", "material", "bake"]),
     ("intake", &["spectrum", "colorimetry", "optics", "material", "scene", "level"]),
     (

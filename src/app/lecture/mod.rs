@@ -1,0 +1,9 @@
+//! A lecture: the room's phones answer on a page that this machine serves.
+
+mod address;
+mod code;
+mod server;
+
+pub use address::own_address;
+pub use code::{Code, code_of};
+pub use server::{PollServer, ServeError};
