@@ -57,7 +57,7 @@ impl Profile {
             })
             .collect();
         let ln = refit.ln_threshold(0).0 - refit.ln_threshold(1).0;
-        let half = Z95 * refit.sd_of(&[(0, 1.0), (1, -1.0)]);
+        let half = Z95 * refit.sd_of_ln_ratio(0, 1);
         let value_bias = Some((ln.exp(), (ln - half).exp(), (ln + half).exp()));
         let false_alarms = data.false_alarms(sitting);
         Some(Self { practise: practise(&axes, false_alarms), axes, value_bias })

@@ -202,6 +202,23 @@ impl Refit {
     fn sd(&self, i: usize) -> f64 {
         self.free[i].map_or(0.0, |k| self.maximum.covariance[(k, k)].sqrt())
     }
+
+    /// Estimate and normal 95 % bounds of `ln τ` on one axis. Where one learner is reported on,
+    /// [`Posterior`](crate::psychophysics::Posterior) says it better; this is for thousands.
+    pub(crate) fn ln_threshold_bounds(&self, axis: usize) -> (f64, f64, f64) {
+        let (ln, sd) = self.ln_threshold(axis);
+        (ln, ln - Z95 * sd, ln + Z95 * sd)
+    }
+
+    /// Standard error of `ln τ` on one axis less that on another.
+    pub(crate) fn sd_of_ln_ratio(&self, axis: usize, other: usize) -> f64 {
+        let covariance = |i: usize, j: usize| match (self.free[i], self.free[j]) {
+            (Some(k), Some(l)) => self.maximum.covariance[(k, l)],
+            _ => 0.0,
+        };
+        let (i, j) = (axis, other);
+        (covariance(i, i) + covariance(j, j) - 2.0 * covariance(i, j)).max(0.0).sqrt()
+    }
 }
 
 /// Two-sided 95 % point of the standard normal distribution.

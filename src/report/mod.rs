@@ -8,9 +8,7 @@ mod measurement;
 mod session;
 
 pub use cause::{CauseFacts, WhatIf, cause_sentence, false_alarm_sentence};
-pub use cause::{CauseFacts, cause_sentence, false_alarm_sentence};
 pub use course::{CourseReportOptions, course_report};
-pub use explain::explain;
 pub use explain::{cause_of, explain};
 pub use find::find_summary;
 pub use measurement::{
