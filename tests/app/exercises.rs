@@ -75,9 +75,9 @@ fn ladder_by_keyboard() {
     let rows = play("value-ladder", "ladder", |walk| {
         let Task::Ladder(task) = question(walk).task else { panic!("a ladder") };
         let wanted = task.true_order();
-        for place in 0..wanted.len() {
+        for (place, wanted) in wanted.iter().enumerate() {
             let Some(Draft::Ladder(draft)) = walk.exercising().draft() else { panic!("a draft") };
-            let from = draft.order.iter().position(|patch| *patch == wanted[place]).unwrap();
+            let from = draft.order.iter().position(|patch| patch == wanted).unwrap();
             digit(walk, from);
             space(walk);
             arrow(walk, KeyCode::ArrowLeft, from - place);
