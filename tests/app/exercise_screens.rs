@@ -3,7 +3,7 @@
 use crate::window_colour::{app_with, read_back, update_until};
 use bevy::prelude::*;
 use second_glance::app::Screen;
-use second_glance::app::exercising::{Act, ExerciseIntent, Exercising};
+use second_glance::app::exercising::{Act, ExerciseIntent, Exercising, Page};
 use second_glance::app::input::Intent;
 use second_glance::app::picture_source::ViewportSource;
 use second_glance::exercise::Stage;
@@ -46,6 +46,8 @@ const SCRIPTS: &[(&str, Script)] = &[
             (&[Act::Choose(1), Act::Pick, Act::Choose(2), Act::Tick], "asked"),
             (&[], "sheet"),
             (&[Act::Confirm], "debrief"),
+            (&[], "chart"),
+            (&[], "layers"),
         ],
     ),
     (
@@ -101,6 +103,19 @@ fn screens_of_exercises() {
                 }
                 if *name == "sheet" {
                     app.world_mut().write_message(Intent::Exercise(ExerciseIntent::ToggleSheet));
+                }
+                let page = match *name {
+                    "chart" => Some(Page::Chart),
+                    "layers" => Some(Page::Layers),
+                    _ => None,
+                };
+                if let Some(page) = page {
+                    let toggle = ExerciseIntent::TogglePage(page);
+                    app.world_mut().write_message(Intent::Exercise(toggle));
+                    app.update();
+                    update_until(&mut app, "the page", |app| {
+                        app.world().resource::<Exercising>().study().is_done(page)
+                    });
                 }
                 if *name == "debrief" {
                     update_until(&mut app, "debrief", at(Stage::Marked));

@@ -75,9 +75,9 @@ fn ladder_by_keyboard() {
     let rows = play("value-ladder", "ladder", |walk| {
         let Task::Ladder(task) = question(walk).task else { panic!("a ladder") };
         let wanted = task.true_order();
-        for place in 0..wanted.len() {
+        for (place, wanted) in wanted.iter().enumerate() {
             let Some(Draft::Ladder(draft)) = walk.exercising().draft() else { panic!("a draft") };
-            let from = draft.order.iter().position(|patch| *patch == wanted[place]).unwrap();
+            let from = draft.order.iter().position(|patch| patch == wanted).unwrap();
             digit(walk, from);
             space(walk);
             arrow(walk, KeyCode::ArrowLeft, from - place);
@@ -94,14 +94,22 @@ fn match_by_keyboard() {
     let rows = play("nearest-tab", "match", |walk| {
         let Task::Match(task) = question(walk).task else { panic!("a match") };
         let far = |tab: &usize| task.tabs[*tab].difference.de00;
-        let nearest = (0..task.tabs.len()).min_by(|a, b| far(a).total_cmp(&far(b))).unwrap();
+        let mut nearest: Vec<usize> = (0..task.tabs.len()).collect();
+        nearest.sort_by(|a, b| far(a).total_cmp(&far(b)));
         // Nothing is chosen yet.
         enter(walk);
         assert!(walk.exercising().missing().is_some());
-        digit(walk, nearest);
-        space(walk);
+        // Without an exact tab the target lies between two.
+        let chosen = if task.exact.is_some() { 1 } else { 2 };
+        for tab in &nearest[..chosen] {
+            digit(walk, *tab);
+            space(walk);
+        }
         enter(walk);
-        let choice = MatchChoice::Tab(nearest);
+        let choice = match nearest[..chosen] {
+            [one] => MatchChoice::Tab(one),
+            _ => MatchChoice::Between(nearest[0].min(nearest[1]), nearest[0].max(nearest[1])),
+        };
         Answer::Match(second_glance::exercise::MatchAnswer { choice })
     });
     assert!(rows.iter().all(|row| row.regret_de00.is_none_or(|r| r < 0.5)), "{rows:?}");

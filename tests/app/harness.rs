@@ -13,6 +13,7 @@ use second_glance::app::pictures::{PictureFailed, PictureReady, RequestPicture};
 use second_glance::app::scenes::Preparation;
 use second_glance::app::session::Session;
 use second_glance::app::shipped::Shipped;
+use second_glance::app::start::Planning;
 use second_glance::app::viewport::{Picture, ToothOutline};
 use second_glance::app::{AppPlugin, AppSystems, Pause, Problem, Screen};
 use second_glance::bake::BakedScene;
@@ -260,7 +261,8 @@ impl Walk {
             let awaits_smiles = world
                 .get_resource::<Exercising>()
                 .is_some_and(|e| e.sitting().stage() != Stage::Finished);
-            if awaits_work || awaits_smiles {
+            let awaits_plan = world.get_resource::<Planning>().is_some_and(Planning::is_under_way);
+            if awaits_work || awaits_smiles || awaits_plan {
                 std::thread::sleep(Duration::from_millis(20));
             } else if frame % 20 == 0 {
                 std::thread::sleep(Duration::from_millis(5));

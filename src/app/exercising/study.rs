@@ -33,7 +33,7 @@ enum Part<T> {
     #[default]
     Waiting,
     AtWork(Task<Result<Option<T>, ContentError>>),
-    Done(Option<T>),
+    Done(Option<Box<T>>),
 }
 
 impl std::fmt::Debug for Study {
@@ -43,9 +43,9 @@ impl std::fmt::Debug for Study {
 }
 
 impl<T> Part<T> {
-    const fn done(&self) -> Option<&T> {
+    fn done(&self) -> Option<&T> {
         match self {
-            Self::Done(Some(found)) => Some(found),
+            Self::Done(found) => found.as_deref(),
             _ => None,
         }
     }
@@ -55,10 +55,11 @@ impl<T> Part<T> {
         if let Self::AtWork(task) = self
             && let Some(found) = block_on(poll_once(task))
         {
-            *self = Self::Done(found.unwrap_or_else(|error| {
+            let found = found.unwrap_or_else(|error| {
                 problem.report(error.to_string());
                 None
-            }));
+            });
+            *self = Self::Done(found.map(Box::new));
         }
     }
 }
@@ -66,13 +67,13 @@ impl<T> Part<T> {
 impl Study {
     /// The chart, once it is there.
     #[must_use]
-    pub const fn chart(&self) -> Option<&BlendChart> {
+    pub fn chart(&self) -> Option<&BlendChart> {
         self.chart.done()
     }
 
     /// The layers, once they are there.
     #[must_use]
-    pub const fn section(&self) -> Option<&CrossSection> {
+    pub fn section(&self) -> Option<&CrossSection> {
         self.section.done()
     }
 
