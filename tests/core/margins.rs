@@ -4,6 +4,8 @@ use super::composing::{LEARNERS, level, plays};
 use second_glance::bake::{Condition, Estimator, bake};
 use second_glance::colorimetry::{ACCEPTABILITY_DE00, Lch};
 use second_glance::exercise::{Answer, MarginAnswer, MarginTask, Round, Task, lay_out};
+use second_glance::level::KnownMaterials;
+use second_glance::level::load::parse_level;
 use second_glance::material::Library;
 use second_glance::scene::{Restoration, Translucency};
 use std::sync::OnceLock;
@@ -177,4 +179,33 @@ fn a_thin_translucent_onlay_hides_its_margin_when_it_is_brighter() {
     }
     let mean = clear_steps.iter().sum::<f64>() / clear_steps.len() as f64;
     assert!((1.0..=3.0).contains(&mean), "{clear_steps:?}");
+}
+
+#[test]
+fn levels_with_impossible_onlays_are_refused() {
+    let library = Library::shipped().unwrap();
+    let mut known = KnownMaterials::default();
+    known.add_ceramics(library.ceramics());
+    known.add_cements(library.cements());
+    known.add_tissues(library.tissues());
+    let valid = include_str!("../../levels/margin-premolars.ron");
+    let messages = |old: &str, new: &str| -> Vec<String> {
+        assert!(valid.contains(old), "{old}");
+        match parse_level("margin-premolars.ron", &valid.replacen(old, new, 1), &known) {
+            Ok(loaded) => loaded.warnings.iter().map(|d| d.message.clone()).collect(),
+            Err(error) => error.diagnostics.iter().map(|d| d.message.clone()).collect(),
+        }
+    };
+    let onlay = "onlay(margin_height: 0.45)";
+    assert!(messages(onlay, onlay).is_empty());
+    for (old, new, said) in [
+        (onlay, "crown", "only an onlay has a margin above the gum to hide"),
+        (onlay, "onlay(margin_height: 0.9)", "outside 0.15 to 0.7"),
+        (onlay, "onlay(margin: 0.4)", "margin"),
+        ("[24, 25]", "[23, 25]", "an onlay stands on a premolar or molar"),
+        ("options: 4", "options: 9", "options is 9, outside 3 to 6"),
+    ] {
+        let found = messages(old, new);
+        assert!(found.iter().any(|message| message.contains(said)), "{new}: {found:?}");
+    }
 }
