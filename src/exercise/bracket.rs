@@ -74,6 +74,8 @@ const SPREAD_DL00: f64 = 2.0;
 const OUTSIDE_ONE_IN: u32 = 7;
 /// Draws until a question is of the wanted kind.
 const DRAWS_OF_CASES: u32 = 8;
+/// Chance of the best pair above that of the worst, at least.
+const SOMETHING_TO_CHOOSE: f64 = 0.15;
 /// A chance from which a pair is called a fair bet.
 const FAIR: f64 = 0.5;
 
@@ -277,6 +279,7 @@ fn question(layout: &Layout<'_>, number: u32) -> Result<Question, ExerciseError>
     let run = number / OUTSIDE_ONE_IN;
     let place = layout.stream(Purpose::Schedule, run).random_range(0..OUTSIDE_ONE_IN);
     let outside = number % OUTSIDE_ONE_IN == place;
+    let mut likeliest: Option<(f64, Question)> = None;
     for draw in 0..DRAWS_OF_CASES {
         let (tooth, kind) = kind_by_share(layout, number, &mut stream)?;
         let Some(own) = natural.patient.teeth.iter().find(|t| t.tooth == tooth) else { continue };
@@ -298,10 +301,10 @@ fn question(layout: &Layout<'_>, number: u32) -> Result<Question, ExerciseError>
         let chances = || pairs.iter().map(|pair| pair.chance);
         let best = chances().fold(0.0, f64::max);
         let worst = chances().fold(1.0, f64::min);
-        let something_to_choose = best - worst >= 0.2 && (outside || best >= FAIR);
-        if chosen.len() < n || !something_to_choose {
+        if chosen.len() < n || best - worst < SOMETHING_TO_CHOOSE {
             continue;
         }
+        let fair = outside || best >= FAIR;
         let mut alone = OneTooth::new(&natural, tooth, library).map_err(wrap)?;
         let mut options = Vec::new();
         for (place, restoration) in chosen.iter().enumerate() {
@@ -321,7 +324,7 @@ fn question(layout: &Layout<'_>, number: u32) -> Result<Question, ExerciseError>
             case.restorations = vec![restoration.clone()];
             Sight { name: format!("Option {}", place + 1), case }
         });
-        return Ok(Question {
+        let question = Question {
             number,
             seed_key: layout.seed_key(number),
             catch: outside,
@@ -335,9 +338,19 @@ fn question(layout: &Layout<'_>, number: u32) -> Result<Question, ExerciseError>
                 pairs,
                 draws: DRAWS,
             }),
-        });
+        };
+        if fair {
+            return Ok(question);
+        }
+        // A poor bet is better than none.
+        if likeliest.as_ref().is_none_or(|(chance, _)| best > *chance) {
+            likeliest = Some((best, question));
+        }
     }
-    let why = format!("no {wanted} options of which two are a fair bet");
+    if let Some((_, question)) = likeliest {
+        return Ok(question);
+    }
+    let why = format!("no {wanted} options between which there is something to choose");
     Err(ExerciseError::NoCase { level: layout.level.id.clone(), number, why })
 }
 

@@ -162,8 +162,8 @@ impl MarginTask {
     fn teaching(&self) -> Option<String> {
         let best = &self.options[self.best];
         (best.recipe.ceramic.translucency == Translucency::High && best.steps_above > 0.5).then(|| {
-            "Translucent ceramic takes up the tooth beside it; made brighter, it makes up for the \
-             value that shows through."
+            "Translucent ceramic lets what lies beneath show; made brighter, it makes up for the value \
+             that is lost."
                 .to_owned()
         })
     }

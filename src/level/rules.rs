@@ -490,7 +490,8 @@ fn check_onlay(path: &str, level: &Level, kind: &RestorationKind, checker: &mut 
         return;
     };
     let at = format!("{path}.preparation");
-    checker.within(&at, margin_height, MARGIN_HEIGHT, " of the face's height");
+    let height = format!("{at}.margin_height");
+    checker.within(&height, margin_height, MARGIN_HEIGHT, " of the face's height");
     let front = |number: &u8| Tooth::new(*number).is_ok_and(|tooth| tooth.position() < 4);
     let fronts = kind.teeth.as_ref().map(|teeth| teeth.iter().any(front));
     if fronts.unwrap_or(true) {

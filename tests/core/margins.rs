@@ -4,6 +4,8 @@ use super::composing::{LEARNERS, level, plays};
 use second_glance::bake::{Condition, Estimator, bake};
 use second_glance::colorimetry::{ACCEPTABILITY_DE00, Lch};
 use second_glance::exercise::{Answer, MarginAnswer, MarginTask, Round, Task, lay_out};
+use second_glance::level::KnownMaterials;
+use second_glance::level::load::parse_level;
 use second_glance::material::Library;
 use second_glance::scene::{Restoration, Translucency};
 use std::sync::OnceLock;
@@ -148,33 +150,62 @@ impl Thin<'_> {
 }
 
 #[test]
-fn which_onlay_hides_its_margin() {
+fn a_thin_translucent_onlay_hides_its_margin_when_it_is_brighter() {
     // Trade fact 6: an onlay with its margin above the gum takes a high-translucency ceramic one or
-    // two (usually two) steps brighter, and a warm cement can lift it out of sight; common practice,
-    // no source.
+    // two (usually two) steps brighter; common practice, no source. It also says that a warm cement
+    // can lift the margin out of sight. The model does not find that: its warm cements take more
+    // value than they add warmth. So only the brightness is held here.
     let (library, round) = round();
+    let mut clear_steps = Vec::new();
     for (question, task) in round.questions.iter().zip(tasks(round)).take(3) {
         let case = &question.sights[0].case;
         let natural = case.patient.teeth.iter().find(|t| t.tooth == task.tooth).unwrap();
-        for paler in [0.0, 2.0] {
-            let thin = Thin {
-                estimator: Estimator::new(natural, case.seed, case.illuminant, library).unwrap(),
-                base: case.restoration().unwrap().clone(),
-                body: natural.body,
-                paler,
-            };
-            for cement in ["clear", "warm", "light"] {
-                let (de00, steps) = thin.least(Translucency::High, cement);
-                println!(
-                    "{} L{:.0} C{:.0} paler {paler} high {cement}: {de00:.2} at {steps:+.1}",
-                    task.tooth, natural.body.l, natural.body.c
-                );
-            }
-            for translucency in [Translucency::Low, Translucency::High] {
-                let row =
-                    |cement| [0.0, 1.0, 2.0, 3.0].map(|s| thin.contrast(translucency, cement, s));
-                println!("   {translucency:?} clear {:.2?} warm {:.2?}", row("clear"), row("warm"));
-            }
+        let thin = |paler| Thin {
+            estimator: Estimator::new(natural, case.seed, case.illuminant, library).unwrap(),
+            base: case.restoration().unwrap().clone(),
+            body: natural.body,
+            paler,
+        };
+        let own_chroma = thin(0.0);
+        let high = |cement| own_chroma.least(Translucency::High, cement);
+        let (clear, warm) = (high("clear"), high("warm"));
+        let paler = thin(2.0).least(Translucency::High, "clear");
+        println!("{}: clear {clear:.2?}, warm {warm:.2?}, paler clear {paler:.2?}", task.tooth);
+        assert!(clear.1 >= 1.0 && warm.1 >= clear.1 && paler.1 >= 0.5);
+        // Cement shows at a thin margin.
+        let own = |cement| own_chroma.contrast(Translucency::High, cement, 0.0);
+        assert!((own("warm") - own("clear")).abs() > 0.2);
+        clear_steps.push(clear.1);
+    }
+    let mean = clear_steps.iter().sum::<f64>() / clear_steps.len() as f64;
+    assert!((1.0..=3.0).contains(&mean), "{clear_steps:?}");
+}
+
+#[test]
+fn levels_with_impossible_onlays_are_refused() {
+    let library = Library::shipped().unwrap();
+    let mut known = KnownMaterials::default();
+    known.add_ceramics(library.ceramics());
+    known.add_cements(library.cements());
+    known.add_tissues(library.tissues());
+    let valid = include_str!("../../levels/margin-premolars.ron");
+    let messages = |old: &str, new: &str| -> Vec<String> {
+        assert!(valid.contains(old), "{old}");
+        match parse_level("margin-premolars.ron", &valid.replacen(old, new, 1), &known) {
+            Ok(loaded) => loaded.warnings.iter().map(|d| d.message.clone()).collect(),
+            Err(error) => error.diagnostics.iter().map(|d| d.message.clone()).collect(),
         }
+    };
+    let onlay = "onlay(margin_height: 0.45)";
+    assert!(messages(onlay, onlay).is_empty());
+    for (old, new, said) in [
+        (onlay, "crown", "only an onlay has a margin above the gum to hide"),
+        (onlay, "onlay(margin_height: 0.9)", "outside 0.15 to 0.7"),
+        (onlay, "onlay(margin: 0.4)", "margin"),
+        ("[24, 25]", "[23, 25]", "an onlay stands on a premolar or molar"),
+        ("options: 4", "options: 9", "options is 9, outside 3 to 6"),
+    ] {
+        let found = messages(old, new);
+        assert!(found.iter().any(|message| message.contains(said)), "{new}: {found:?}");
     }
 }
