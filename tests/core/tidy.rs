@@ -16,7 +16,10 @@ const ALLOWED: [(&str, &[&str]); 17] = [
     ("bake", &["spectrum", "colorimetry", "optics", "material", "scene", "random"]),
     ("psychophysics", &["scene", "random", "colorimetry", "bake", "trial"]),
     ("trial", &["scene", "random", "psychophysics", "bake"]),
-    ("level", &["colorimetry", "scene", "material", "optics", "bake", "random", "trial"]),
+    (
+        "level",
+        &["spectrum", "colorimetry", "scene", "material", "optics", "bake", "random", "trial"],
+    ),
     ("chart", &["colorimetry", "scene", "material", "bake"]),
     ("intake", &["spectrum", "colorimetry", "optics", "material", "scene", "level"]),
     (
