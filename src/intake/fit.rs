@@ -38,7 +38,7 @@ pub enum FitError {
         /// Number of pieces.
         count: usize,
     },
-    /// A piece lets nothing of its backing through.
+    /// No piece lets anything of its backing through.
     #[error(
         "{file}: the piece hides its backing at {wavelength_nm} nm: over white {over_white:.4}, over black {over_black:.4}; measure a thinner one"
     )]
@@ -76,6 +76,9 @@ pub enum FitError {
 /// a good spectrophotometer (common practice, no source).
 const HIDDEN: f64 = 0.001;
 
+/// Absorption depth σa·x below which a piece absorbs nothing that could be measured.
+const NO_ABSORPTION: f64 = 1e-3;
+
 /// What was found at one band.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Band {
@@ -83,7 +86,7 @@ pub struct Band {
     pub wavelength_nm: f64,
     /// σa, σs′ and what is left of each reflectance.
     pub fitted: FittedTransport,
-    /// Smallest difference, over the pieces, between over white and over black.
+    /// Difference between over white and over black in the piece that shows most of it.
     pub contrast: f64,
     /// Light that the piece would have to give off beyond what it gets, as a reflectance: the part of
     /// the largest miss that no coefficients of 0 or more explain.
@@ -145,25 +148,26 @@ pub fn fit(tables: &Tables, pieces: &[Measurement]) -> Result<Fit, FitError> {
         let nm = wavelength_nm(band);
         let mut looks = Vec::with_capacity(pieces.len());
         for (piece, seen) in pieces.iter().zip(&seen) {
-            let r = seen.at(band);
-            if r.over_white - r.over_black < HIDDEN {
-                return Err(FitError::Hides {
-                    file: piece.file.display().to_string(),
-                    wavelength_nm: nm,
-                    over_white: r.over_white,
-                    over_black: r.over_black,
-                });
-            }
-            looks.push((r, piece.header.thickness_mm));
+            looks.push((seen.at(band), piece.header.thickness_mm));
+        }
+        let shown = |r: &TwoBackings| r.over_white - r.over_black;
+        let most = looks.iter().enumerate().max_by(|a, b| shown(&a.1.0).total_cmp(&shown(&b.1.0)));
+        let Some((index, (best, _))) = most else { continue };
+        let contrast = shown(best);
+        if contrast < HIDDEN {
+            return Err(FitError::Hides {
+                file: pieces[index].file.display().to_string(),
+                wavelength_nm: nm,
+                over_white: best.over_white,
+                over_black: best.over_black,
+            });
         }
         let wrap =
             |source| FitError::Band { material: material.clone(), wavelength_nm: nm, source };
         let fitted = fit_transport(&table, n, &looks).map_err(wrap)?;
-        let contrast =
-            looks.iter().map(|(r, _)| r.over_white - r.over_black).fold(f64::INFINITY, f64::min);
         // With no absorption left to take away, what is measured above what is computed is light
         // that the piece did not get.
-        let without = fitted.absorption * first.header.thickness_mm < 1e-6;
+        let without = fitted.absorption * first.header.thickness_mm < NO_ABSORPTION;
         let excess = fitted.misses.iter().flatten().fold(0.0_f64, |most, miss| most.max(-miss));
         let excess = if without { excess } else { 0.0 };
         bands.push(Band { wavelength_nm: nm, fitted, contrast, excess });

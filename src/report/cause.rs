@@ -17,8 +17,7 @@
 //!    ([`WhatIf`]), and what the change takes away is charged to that thing. The neck is too thin
 //!    where the cervical third is much further off than the middle and as much ceramic there as in
 //!    the middle would take away half of it. The cement is the cause where clear cement would take
-//!    away half. Too opaque is a result too light of which high translucency would take away half,
-//!    and more than the shade is charged with.
+//!    away half. Too opaque is a result too light of which high translucency would take away half.
 //! 7. Where no layer is charged with enough, the sentence says so.
 //!
 //! The accounting is rough on purpose; it only has to name the right layer. The numbers shown are
@@ -167,7 +166,7 @@ fn cause(facts: &CauseFacts<'_>, part: Part, size: f64) -> String {
         Part::Value => {
             let prepared = way * share * facts.prepared_minus_body_lightness;
             let ceramic = way * (1.0 - share) * shade_l;
-            if let Some(sentence) = too_opaque(facts, size, ceramic) {
+            if let Some(sentence) = too_opaque(facts, size) {
                 return sentence;
             }
             if shows && prepared >= ENOUGH && prepared >= ceramic {
@@ -249,16 +248,14 @@ fn cement(facts: &CauseFacts<'_>, part: Part, size: f64) -> Option<String> {
     })
 }
 
-/// A ceramic that hides too much, where letting more through would take away the larger half, and
-/// more than the shade is charged with.
-fn too_opaque(facts: &CauseFacts<'_>, size: f64, shade: f64) -> Option<String> {
+/// A ceramic that hides too much, where letting more through would take away the larger half.
+fn too_opaque(facts: &CauseFacts<'_>, size: f64) -> Option<String> {
     let high = facts.what_if.high_translucency?;
     let taken = size - high.dl00;
     let leads = size > 0.0
         && taken >= ENOUGH
         && taken >= CHANGE_LEADS * size
-        && taken > shade
-        && high.dl00.abs() < size;
+        && high.dl00.abs() <= (1.0 - CHANGE_LEADS) * size;
     leads.then(|| {
         let then = match (high.dl00 * 10.0).round() {
             0.0 => "it would match in value".to_owned(),

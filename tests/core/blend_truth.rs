@@ -54,6 +54,7 @@ fn layers(
     let closing = match restoration.preparation {
         Preparation::Veneer => *LIBRARY.enamel(),
         Preparation::Crown => ceramic,
+        Preparation::Onlay { .. } => unreachable!("blend levels restore incisors"),
     };
     [
         (ceramic, section.ceramic_mm),

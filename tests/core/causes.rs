@@ -40,10 +40,14 @@ fn veneer(class: &str, translucency: Translucency, shade: Lch, mm: [f64; 4]) -> 
 }
 
 fn case(restoration: Restoration) -> Case {
+    case_of(TARGET, restoration)
+}
+
+fn case_of(body: Lch, restoration: Restoration) -> Case {
     let teeth = [11, 21]
         .map(|number| NaturalTooth {
             tooth: tooth(number),
-            body: TARGET,
+            body,
             enamel_factor: 1.0,
             residual_de00: 0.0,
         })
@@ -58,15 +62,29 @@ fn case(restoration: Restoration) -> Case {
     }
 }
 
+/// The colour that a restoration has in its middle third: on a tooth of that colour it is right.
+fn middle_of(library: &Library, restoration: &Restoration) -> Lch {
+    let natural = case(restoration.clone()).patient.teeth[0];
+    let estimator =
+        second_glance::bake::Estimator::new(&natural, 5, Illuminant::D65, library).unwrap();
+    let body = Lch::from(estimator.zones(restoration).unwrap()[1]);
+    let natural = NaturalTooth { body, ..natural };
+    second_glance::bake::within_reach(&natural, 5, library).unwrap().body
+}
+
 fn told(library: &Library, restoration: Restoration) -> (BakedScene, String) {
-    let case = case(restoration);
+    told_of(library, TARGET, restoration)
+}
+
+fn told_of(library: &Library, body: Lch, restoration: Restoration) -> (BakedScene, String) {
+    let case = case_of(body, restoration);
     let scene = bake(&case, library).unwrap();
     let sentence = report::explain(&case, &scene, Response::None, library).unwrap().unwrap();
     println!("{sentence}\n    {:?}", scene.truth.as_ref().unwrap().zones);
     (scene, sentence)
 }
 
-/// The shade of the lattice whose baked restoration comes nearest in value.
+/// The shade of the lattice that comes nearest in value in the middle third.
 fn nearest_value(library: &Library, restoration: &Restoration) -> Restoration {
     let tooth = case(restoration.clone()).patient.teeth[0];
     let estimator =
@@ -78,7 +96,7 @@ fn nearest_value(library: &Library, restoration: &Restoration) -> Restoration {
         .map(|shade| {
             let mut varied = restoration.clone();
             varied.ceramic.shade = shade;
-            (estimator.difference(&varied).unwrap().dl00.abs(), varied)
+            (estimator.differences(&varied).unwrap()[1].dl00.abs(), varied)
         })
         .min_by(|a, b| a.0.total_cmp(&b.0))
         .unwrap()
@@ -102,11 +120,17 @@ fn a_dark_prepared_tooth_shows_through() {
 #[test]
 fn too_opaque() {
     let library = Library::shipped().unwrap();
-    let shade = Lch { l: 76.0, c: 15.0, h: 90.0 };
-    let mut crown = veneer("zirconia", Translucency::Low, shade, [0.6, 0.9, 1.2, 1.5]);
-    crown.preparation = Preparation::Crown;
-    let (_, sentence) = told(&library, crown);
-    assert!(sentence.contains("too opaque"), "{sentence}");
+    let shade = Lch { l: 78.0, c: 15.0, h: 90.0 };
+    let class = "lithium-disilicate";
+    let mut right = veneer(class, Translucency::High, shade, [0.4, 0.5, 0.5, 0.6]);
+    right.prepared_tooth = "grey-brown".to_owned();
+    let body = middle_of(&library, &right);
+    // Right in high translucency, then milled from a block that hides more.
+    let mut milled = right;
+    milled.ceramic.translucency = Translucency::Low;
+    let (_, sentence) = told_of(&library, body, milled);
+    assert!(sentence.contains("too light"), "{sentence}");
+    assert!(sentence.contains("too opaque: 0.5 mm of low-translucency ceramic"), "{sentence}");
 }
 
 #[test]
@@ -142,19 +166,22 @@ fn the_cement_is_too_light() {
 #[test]
 fn too_thin_at_the_neck() {
     let library = Library::shipped().unwrap();
-    let shade = Lch { l: 76.0, c: 15.0, h: 90.0 };
-    let mut thin = veneer("lithium-disilicate", Translucency::Low, shade, [0.05, 0.15, 0.9, 0.9]);
-    thin.prepared_tooth = "grey-brown".to_owned();
-    let (_, sentence) = told(&library, nearest_value(&library, &thin));
+    let shade = Lch { l: 78.0, c: 15.0, h: 90.0 };
+    let class = "lithium-disilicate";
+    let mut even = veneer(class, Translucency::Low, shade, [0.9, 0.9, 0.9, 0.9]);
+    even.prepared_tooth = "grey-brown".to_owned();
+    let body = middle_of(&library, &even);
+    let mut thin = even.clone();
+    thin.thickness.margin_mm = 0.05;
+    thin.thickness.neck_mm = 0.15;
+    let (_, sentence) = told_of(&library, body, thin);
     assert!(
-        sentence.contains("at the neck: 0.15 mm of ceramic is too thin there")
-            && sentence.contains("too dark"),
+        sentence.contains("too dark at the neck: 0.15 mm of ceramic is too thin there"),
         "{sentence}"
     );
     // As thick at the neck as elsewhere, the neck is not blamed.
-    thin.thickness.neck_mm = 0.9;
-    let (_, sentence) = told(&library, thin);
-    assert!(!sentence.contains("neck"), "{sentence}");
+    let (_, sentence) = told_of(&library, body, even);
+    assert!(!sentence.contains("at the neck"), "{sentence}");
 }
 
 #[test]

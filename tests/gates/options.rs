@@ -101,9 +101,9 @@ fn run(number: u32, trials: usize) -> Run {
     let [noise_se, weight_se, bias_se] = fit.standard_errors();
     Run {
         found: [
-            (truth.bias, fit.chooser.value_bias, bias_se),
-            (truth.noise.ln(), fit.chooser.noise_de00.ln(), noise_se),
-            (truth.weight.ln(), fit.chooser.value_weight.ln(), weight_se),
+            Recovered::normal(truth.bias, fit.chooser.value_bias, bias_se),
+            Recovered::normal(truth.noise.ln(), fit.chooser.noise_de00.ln(), noise_se),
+            Recovered::normal(truth.weight.ln(), fit.chooser.value_weight.ln(), weight_se),
         ],
         held: [
             (fit.value_bias, truth.bias),

@@ -157,7 +157,9 @@ pub fn fit_transport(
 ) -> Result<FittedTransport, InverseError> {
     let pieces = &pieces[..pieces.len().min(MAX_PIECES)];
     let mut start = Vector2::zeros();
+    let mut mean_mm = 0.0;
     for &(r, thickness_mm) in pieces {
+        mean_mm += thickness_mm / pieces.len() as f64;
         let held = TwoBackings {
             over_white: r.over_white.clamp(0.0, 1.0),
             over_black: r.over_black.clamp(0.0, 1.0),
@@ -179,7 +181,20 @@ pub fn fit_transport(
         }
         (residuals, jacobian)
     };
-    let found = minimise(start, 1e-9, 300, at);
+    // A coefficient that has become next to nothing has no slope left to come back by, so other
+    // beginnings are tried where the first one has not led to the reflectances themselves.
+    let others = [(0.05, 2.0), (0.3, 6.0), (0.005, 12.0)]
+        .map(|(a, s)| Vector2::new(f64::ln(a / mean_mm), f64::ln(s / mean_mm)));
+    let mut found = minimise(start, 1e-9, 300, at);
+    for other in others {
+        if found.residual() < TOLERANCE {
+            break;
+        }
+        let next = minimise(other, 1e-9, 300, at);
+        if next.residuals.norm_squared() < found.residuals.norm_squared() {
+            found = next;
+        }
+    }
     let (residuals, jacobian) = at(&found.x);
     let normal = jacobian.transpose() * jacobian;
     let covariance = normal.try_inverse().unwrap_or(Matrix2::repeat(f64::INFINITY));
