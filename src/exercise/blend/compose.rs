@@ -17,7 +17,7 @@ pub const APART_DE00: f64 = 0.5;
 /// How nearly equal the differences of the darker and the lighter option of the pair are, ΔE00.
 pub const PAIR_DE00: f64 = 0.15;
 /// Least share of value in the difference of either option of the pair.
-const PAIR_VALUE: f64 = 0.6;
+const PAIR_VALUE: f64 = 0.45;
 /// Least share of value in every option but the best, where value alone is taught.
 const VALUE_ALONE: f64 = 0.8;
 /// Largest difference of an acceptable option: clear of the grey zone.

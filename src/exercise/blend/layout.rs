@@ -15,8 +15,13 @@ use rayon::prelude::*;
 
 /// Share of the questions in which no option is acceptable.
 pub const CATCH_SHARE: f64 = 0.2;
-/// Times that candidates are drawn before a question is given up.
-const DRAWS: usize = 4;
+/// Times that candidates are drawn before a patient is given up.
+const DRAWS: usize = 2;
+/// Patients that are tried before a question is given up: not every tooth can be matched over every
+/// prepared tooth.
+const PATIENTS: u32 = 4;
+/// From the number of a question's patient to the next one tried for it: beyond all rounds.
+const NEXT_PATIENT: u32 = 1_000_000;
 
 /// What a single question is to be like, where it is not one of a round laid out before.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -154,7 +159,6 @@ fn question(layout: &Layout<'_>, asked: &BlendAsked) -> Result<Question, Exercis
     let mut stream = layout.stream(Purpose::Restoration, number);
     let (teeth, kinds) = restored(layout, number, count, stream.random())?;
     let kinds = over_one_prepared_tooth(kinds, stream.random());
-    let field = Field::new(layout, number, &teeth, kinds)?;
     let wanted = Wanted {
         options,
         catch: asked.catch,
@@ -162,14 +166,18 @@ fn question(layout: &Layout<'_>, asked: &BlendAsked) -> Result<Question, Exercis
         value_alone: layout.level.difficulty <= 2,
     };
     let mut why = String::new();
-    for _ in 0..DRAWS {
-        let candidates = field.candidates(&mut stream)?;
-        match compose(&field, candidates, &wanted, &mut stream)? {
-            Ok(composition) => {
-                let order = order(&composition, asked.best_slot, &mut stream);
-                return finish(layout, &field, &composition, &order, asked);
+    for patient in 0..PATIENTS {
+        let patient = number.wrapping_add(patient * NEXT_PATIENT);
+        let field = Field::new(layout, patient, &teeth, kinds.clone())?;
+        for _ in 0..DRAWS {
+            let candidates = field.candidates(&mut stream)?;
+            match compose(&field, candidates, &wanted, &mut stream)? {
+                Ok(composition) => {
+                    let order = order(&composition, asked.best_slot, &mut stream);
+                    return finish(layout, &field, &composition, &order, asked);
+                }
+                Err(reason) => why = reason,
             }
-            Err(reason) => why = reason,
         }
     }
     Err(no_case(layout, number, why))
