@@ -408,23 +408,26 @@ mod tests {
         let normal = Posterior::sample_or_normal(&refit, &likelihood, f64::INFINITY);
         assert_eq!(normal.summary(), Summary::Normal);
 
-        // Four free parameters, each over its prior: 5 standard deviations either way.
-        let points = 21_usize;
-        let around = |mean: f64, sd: f64| {
-            move |i: usize| mean + sd * (10.0 * i as f64 / (points as f64 - 1.0) - 5.0)
+        // Four free parameters: ln τ about the maximum in half standard errors, the others over
+        // their priors, ln β ~ N(0, 0.25), c ~ N(2, 0.6), lapses N(−1.5, 1) on their scale.
+        let (ln_threshold, sd) = refit.ln_threshold(0);
+        let tau: Vec<f64> = (-14..=10).map(|i| ln_threshold + 0.5 * sd * f64::from(i)).collect();
+        let prior = |mean: f64, sd: f64, step: f64| -> Vec<f64> {
+            let ends = (4.0 / step) as i32;
+            (-ends..=ends).map(|i| mean + step * sd * f64::from(i)).collect()
         };
-        let scales =
-            [around(2.0_f64.ln(), 0.8), around(0.0, 0.25), around(2.0, 0.6), around(-1.5, 1.0)];
+        let shared = (prior(0.0, 0.25, 1.0), prior(2.0, 0.6, 0.5), prior(-1.5, 1.0, 1.0));
         let mut grid = Vec::new();
         let mut natural = vec![0.0; refit.natural().len()];
-        for index in 0..points.pow(4) {
-            let at = |k: u32| scales[k as usize](index / points.pow(k) % points);
-            let z = DVector::from_fn(4, |k, _| at(k as u32));
-            let ln_prior = refit.ln_prior(&z);
-            // What the prior all but rules out, the likelihood cannot bring back.
-            if ln_prior > -14.0 {
-                refit.natural_at(&z, &mut natural);
-                grid.push((natural[0], ln_prior + likelihood.at(&natural)));
+        for t in &tau {
+            for beta in &shared.0 {
+                for c in &shared.1 {
+                    for lapse in &shared.2 {
+                        let z = DVector::from_vec(vec![*t, *beta, *c, *lapse]);
+                        refit.natural_at(&z, &mut natural);
+                        grid.push((*t, refit.ln_prior(&z) + likelihood.at(&natural)));
+                    }
+                }
             }
         }
         let largest = grid.iter().map(|(_, ln)| *ln).fold(f64::NEG_INFINITY, f64::max);
@@ -447,13 +450,17 @@ mod tests {
         // Four standard errors of 400 draws.
         assert!((found.mean() - mean).abs() < 0.2 * sd, "{} {mean}", found.mean());
         assert!((found.sd() / sd - 1.0).abs() < 0.14, "{} {sd}", found.sd());
-        let grid_upper = {
-            // The 97.5 % point by the grid's own steps of 0.4: a bracket.
-            let share = |limit: f64| moment(&|x| f64::from(u8::from(x <= limit)));
-            (0..points).map(|i| scales[0](i)).find(|x| share(*x) >= 0.975).unwrap()
-        };
-        let upper = found.quantile(0.975);
-        assert!(upper > grid_upper - 0.4 - 0.1 && upper < grid_upper + 0.1, "{upper} {grid_upper}");
+        // The 2.5 % point: a point of the grid stands for half a step either way.
+        let share = |limit: f64| moment(&|x| f64::from(u8::from(x <= limit)));
+        let step = tau[1] - tau[0];
+        let upper = tau.iter().position(|x| share(*x) >= 0.025).unwrap();
+        let (below, above) = (share(tau[upper - 1]), share(tau[upper]));
+        let low = tau[upper] - 0.5 * step + step * (0.025 - below) / (above - below);
+        let (drawn, normal) = (found.quantile(0.025), approximate.quantile(0.025));
+        println!("2.5 % point: grid {low:.3}, draws {drawn:.3}, normal {normal:.3}");
+        // An end of an interval has a standard error of 0.12 standard deviations with 400 draws.
+        assert!((drawn - low).abs() < 0.36 * sd, "{drawn} {low}");
+        assert!((normal - low).abs() > (drawn - low).abs(), "{normal} {drawn} {low}");
         assert!(skewness.abs() > 0.2, "the case does not test skewness: {skewness}");
     }
 

@@ -19,7 +19,17 @@ const ALLOWED: [(&str, &[&str]); 19] = [
     ("trial", &["scene", "random", "psychophysics", "bake"]),
     (
         "level",
-        &["spectrum", "colorimetry", "scene", "material", "optics", "bake", "random", "trial", "psychophysics"],
+        &[
+            "spectrum",
+            "colorimetry",
+            "scene",
+            "material",
+            "optics",
+            "bake",
+            "random",
+            "trial",
+            "psychophysics",
+        ],
     ),
     ("chart", &["colorimetry", "scene", "material", "bake"]),
     ("intake", &["spectrum", "colorimetry", "optics", "material", "scene", "level"]),
