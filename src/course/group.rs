@@ -28,14 +28,14 @@ pub enum ItemFlag {
 }
 
 impl ItemFlag {
-    /// A few plain words.
+    /// A word for a narrow column.
     #[must_use]
-    pub const fn words(self) -> &'static str {
+    pub const fn short(self) -> &'static str {
         match self {
-            Self::LittleDiscrimination => "tells little apart",
-            Self::LittleCorrelation => "goes little with the rest",
-            Self::TooEasy => "almost all are right",
-            Self::TooHard => "almost nobody is right",
+            Self::LittleDiscrimination => "D27",
+            Self::LittleCorrelation => "r",
+            Self::TooEasy => "easy",
+            Self::TooHard => "hard",
         }
     }
 }

@@ -260,7 +260,7 @@ fn tables_of_other_exercises_are_gathered_with_their_sessions() {
     let connection = sqlite(&dir.path().join("all"));
     connection.execute_batch(extra).unwrap();
     for _ in 0..2 {
-        gather(&mut all, &[file.clone()]);
+        gather(&mut all, std::slice::from_ref(&file));
         let found: Vec<(i64, String)> = connection
             .prepare("SELECT session, choice FROM answer")
             .unwrap()

@@ -17,9 +17,9 @@ pub(super) fn items(
         h2 { "Items" }
         p .note {
             "Right: share who answered right. r: correlation with the rest of the form. D27: share right "
-            "among the upper 27 % less that among the lower 27 %. Flagged: D27 below 0.20, r below 0.15, "
-            "more than 95 % or fewer than 10 % right. Named: how often each tooth was, from the viewer's left; the "
-            "restored one is framed."
+            "among the upper 27 % less that among the lower 27 %. Flags: D27 below 0.20; r below 0.15; easy, "
+            "more than 95 % right; hard, fewer than 10 % right. Under the teeth: how often each was named, "
+            "from the viewer's left; the restored one is framed."
         }
         @for form in forms { (one_form(&data.forms[form.form], form, options)) }
     }
@@ -52,7 +52,7 @@ fn row(
 ) -> Markup {
     let signal = shown.items[item.item].as_ref().and_then(|item| item.signal);
     let target = signal.map_or(shown.teeth.len(), |(tooth, _, _)| tooth);
-    let words: Vec<&str> = item.flags.iter().map(|flag| flag.words()).collect();
+    let words: Vec<&str> = item.flags.iter().map(|flag| flag.short()).collect();
     html! {
         tr {
             td { (item.item + 1) }
@@ -71,7 +71,7 @@ fn row(
                     @else if *count > 0 { (count) }
                 }
             }
-            td .flag { (words.join("; ")) }
+            td .flag { (words.join(", ")) }
         }
     }
 }
