@@ -1,7 +1,7 @@
 //! One crown: its labial surface, rounded edge and flanks.
 
 use super::arch::{ArchCurve, Placement};
-use super::kind::{Individual, Jaw};
+use super::kind::Individual;
 use super::noise::{Noise, bell, lerp, smooth_step};
 use super::occlusal::Occlusal;
 use super::surface::{RowOrder, Surface};
