@@ -178,7 +178,7 @@ impl Shape<'_> {
                 let across = lerp(u, a, smooth_step(0.0, 0.30, t));
                 let wobble = 0.06 * self.noise.fbm(3.0 * across + 50.0, 7.0 * t);
                 let sign = self.individual.mesial_sign();
-                let (point, v) = chewing.point(across, t, sign, [last[0], last[1] - tip], wobble);
+                let (point, v) = chewing.point(across, t, sign, last[1] - tip, wobble);
                 let half = last[0].abs().max(0.5 * self.individual.width_mm * 0.9);
                 let x = lerp(last[0], across * half, smooth_step(0.0, 0.30, t));
                 ([x * point[0], tip + point[1], last[2] - point[2]], [0.5 + 0.5 * u, v])

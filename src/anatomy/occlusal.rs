@@ -29,6 +29,8 @@ const TIP_MM: f32 = 0.28;
 /// Depth and half width of the cleft where two slopes meet, mm.
 const CLEFT_MM: f32 = 0.34;
 const CLEFT_HALF_WIDTH_MM: f32 = 0.17;
+/// Height of the border with a neighbour.
+const BORDER_MM: f32 = 1.45;
 /// Height of a marginal ridge above the border with the neighbour, and the slope behind it.
 const MARGINAL_MM: f32 = 0.28;
 const MARGINAL_SLOPE: f32 = 0.72;
@@ -102,14 +104,14 @@ impl Occlusal {
     }
 
     /// The point at `across` (−1 on the viewer's left) and `t`, 0 at the outer edge to 1 inside.
-    /// `edge` is x and height of the outer edge there. Returns a factor on x, height and distance
+    /// `edge_mm` is the height of the outer edge there. Returns a factor on x, height and distance
     /// inward, and the height on the tooth's colour map: a fissure is coloured as the neck is.
     pub(super) fn point(
         &self,
         across: f32,
         t: f32,
         mesial_sign: f32,
-        [_, border]: [f32; 2],
+        edge_mm: f32,
         wobble: f32,
     ) -> ([f32; 3], f32) {
         let lean = (t / TABLE).min(1.0);
@@ -120,9 +122,9 @@ impl Occlusal {
         let cleft = bell(apart, CLEFT_HALF_WIDTH_MM) * smooth_step(0.4, 1.3, from_tip);
         let top = high + CLEFT_MM * cleft + wobble;
         // The outer edge stays where the face ended, and the sides where the flanks end.
-        let top = lerp(border, top, smooth_step(0.0, 0.14, lean));
+        let top = lerp(edge_mm, top, smooth_step(0.0, 0.14, lean));
         let side = 1.0 - smooth_step(0.90, 1.0, across.abs());
-        let rim = self.border_mm() - 0.05 + self.fall_mm(inward);
+        let rim = BORDER_MM - 0.05 + self.fall_mm(inward);
         let top = lerp(rim, top, side.max(1.0 - smooth_step(0.0, 0.1, lean)));
         // The inner side turns down toward the neck.
         let turned = ((t - TABLE) / (1.0 - TABLE)).clamp(0.0, 1.0);
@@ -137,11 +139,6 @@ impl Occlusal {
     /// How far the borders fall away from the marginal ridges toward the inner side.
     pub(super) fn fall_mm(&self, inward_mm: f32) -> f32 {
         2.2 * smooth_step(0.55, 1.0, inward_mm / self.table_mm)
-    }
-
-    /// Height of the marginal ridges' borders.
-    fn border_mm(&self) -> f32 {
-        1.45
     }
 
     /// Heights of what stands highest and second highest there, and the distance from the
@@ -179,7 +176,7 @@ impl Occlusal {
             let crest = 0.55;
             let wall = MARGINAL_SLOPE * ((from_border - crest).powi(2) + 0.09).sqrt();
             // It runs from cusp to cusp and falls away behind the inner ones.
-            take(self.border_mm() - MARGINAL_MM + dip + wall + self.fall_mm(inward));
+            take(BORDER_MM - MARGINAL_MM + dip + wall + self.fall_mm(inward));
         }
         [high, second, nearest]
     }
