@@ -1,8 +1,9 @@
 //! One crown: its labial surface, rounded edge and flanks.
 
 use super::arch::{ArchCurve, Placement};
-use super::kind::{Individual, Jaw};
+use super::kind::Individual;
 use super::noise::{Noise, bell, lerp, smooth_step};
+use super::occlusal::Occlusal;
 use super::surface::{RowOrder, Surface};
 use crate::scene::ToothKind;
 use rayon::prelude::*;
@@ -16,7 +17,7 @@ const FACE_ROWS: usize = 38;
 const EDGE_ROWS: usize = 9;
 /// Rows behind the edge: a short shelf, or the whole chewing surface.
 const LINGUAL_ROWS: usize = 8;
-const OCCLUSAL_ROWS: usize = 26;
+const OCCLUSAL_ROWS: usize = 44;
 const COLUMNS: usize = FACE_COLUMNS + 2 * FLANK_COLUMNS;
 
 /// Height of contour: the most labial point of the profile, `v`.
@@ -103,8 +104,19 @@ impl Crown {
 impl Shape<'_> {
     /// One column from root to lingual: positions and texture coordinates.
     fn column(&self, i: usize) -> Vec<([f32; 3], [f32; 2])> {
-        let step_mm = if self.is_posterior() { 1.0 } else { 0.7 };
-        let flank_step = |steps: usize| (steps as f32 * step_mm, 1.0 - 0.035 * steps as f32);
+        let chewing = Occlusal::of(self.individual);
+        let step_mm = match &chewing {
+            Some(chewing) => chewing.depth_mm() / FLANK_COLUMNS as f32,
+            None => 0.7,
+        };
+        let flank_step = |steps: usize| {
+            let back = steps as f32 * step_mm;
+            let narrowing = match &chewing {
+                Some(chewing) => chewing.narrowing(back),
+                None => 1.0 - 0.035 * steps as f32,
+            };
+            (back, narrowing)
+        };
         let (a, (back, narrowing)) = if i < FLANK_COLUMNS {
             (-1.0, flank_step(FLANK_COLUMNS - i))
         } else if i >= FLANK_COLUMNS + FACE_COLUMNS {
@@ -116,11 +128,16 @@ impl Shape<'_> {
         // Columns crowd at the line angles.
         let u = a.signum() * (1.0 - (1.0 - a.abs()).powi(2));
         // Flanks of front teeth grow shorter toward the back, as the tooth does.
-        let taper = if self.is_posterior() { 1.0 } else { 1.0 - 0.075 * back };
-        let length = self.length(u) * taper;
+        let length = match &chewing {
+            Some(chewing) => self.length(u) - chewing.fall_mm(back),
+            None => self.length(u) * (1.0 - 0.075 * back),
+        };
         let face = length - EDGE_RADIUS_MM;
         let on_face = |v: f32| {
-            let x = u * self.half_width(u, v) * narrowing;
+            // Embrasures open toward the back most of all at the neck, which is nearly round.
+            let opening = 0.22 * (1.0 - (-back / 1.2).exp()) + 0.05 * back;
+            let round = 1.0 - opening * (1.0 - smooth_step(0.20, 0.62, v));
+            let x = u * self.half_width(u, v) * narrowing * round.max(0.5);
             [x, -v * face, self.depth(u, v) - back]
         };
         let uv = |y: f32| [0.5 + 0.5 * u, (-y / length).clamp(-0.2, 1.0)];
@@ -149,14 +166,22 @@ impl Shape<'_> {
         let last = column[column.len() - 1];
         let mut column: Vec<([f32; 3], [f32; 2])> =
             column.into_iter().map(|point| (point, uv(point[1]))).collect();
-        if self.is_posterior() {
+        if let Some(chewing) = chewing {
+            let tip = -self.individual.length_mm;
             column.extend((1..=OCCLUSAL_ROWS).map(|j| {
                 if back > 0.0 {
                     // Flanks end at the marginal ridge.
                     return (last, [0.5 + 0.5 * u, 1.0]);
                 }
                 let t = j as f32 / OCCLUSAL_ROWS as f32;
-                self.occlusal(u, t, last)
+                // Behind the edge columns spread out evenly.
+                let across = lerp(u, a, smooth_step(0.0, 0.30, t));
+                let wobble = 0.06 * self.noise.fbm(3.0 * across + 50.0, 7.0 * t);
+                let sign = self.individual.mesial_sign();
+                let (point, v) = chewing.point(across, t, sign, last[1] - tip, wobble);
+                let half = last[0].abs().max(0.5 * self.individual.width_mm * 0.9);
+                let x = lerp(last[0], across * half, smooth_step(0.0, 0.30, t));
+                ([x * point[0], tip + point[1], last[2] - point[2]], [0.5 + 0.5 * u, v])
             }));
         } else {
             // Behind the edge a narrow ledge, then a hollow rising to the cingulum.
@@ -188,50 +213,6 @@ impl Shape<'_> {
             ToothKind::Molar => tip(0.44, 0.52).max(0.92 * tip(-0.46, 0.50)).max(0.0),
             _ => tip(0.0, 1.04).max(0.0),
         }
-    }
-
-    /// The chewing surface and the inner side behind it at `t` 0..1 from the outer cusps inward.
-    /// Colours run back up the face's own map: the edge's at the cusps, the body's in the middle.
-    fn occlusal(&self, u: f32, t: f32, edge: [f32; 3]) -> ([f32; 3], [f32; 2]) {
-        let um = self.toward_mesial(u);
-        let depth_mm = if self.individual.jaw == Jaw::Upper { 8.0 } else { 7.0 };
-        let table = 0.72_f32;
-        let lean = (t / table).min(1.0);
-        // Outer cusps fall to the groove, inner ones rise again; they are rounder and shorter.
-        let outer = (1.0 - lean / 0.46).max(0.0);
-        let inner = ((lean - 0.54) / 0.40).clamp(0.0, 1.0);
-        let cusp = self.cusp(um);
-        let inner_cusp = match self.kind {
-            ToothKind::Molar => self.cusp(um + 0.08) * 0.95,
-            _ => (1.0 - 0.85 * (um - 0.08).abs()).max(0.0) * 0.92,
-        };
-        let relief = 1.9;
-        let ridge = |side: f32, cusp: f32| side.powf(0.85) * (0.35 + 0.65 * cusp);
-        let high = ridge(outer, cusp).max(ridge(inner, inner_cusp));
-        // Ridges close the surface toward the neighbours; a groove runs between.
-        let marginal = smooth_step(0.35, 0.95, u.abs()) * (0.52 - 0.10 * bell(lean - 0.5, 0.12));
-        let groove = 0.24
-            * bell(lean - 0.5 + 0.05 * (3.0 * u).sin(), 0.055)
-            * (1.0 - smooth_step(0.70, 0.92, u.abs()));
-        let fissure = match self.kind {
-            ToothKind::Molar => 0.20 * bell(um + 0.02 - 0.1 * (lean - 0.5), 0.05),
-            _ => 0.10 * (bell(um - 0.55, 0.05) + bell(um + 0.55, 0.05)) * bell(lean - 0.5, 0.2),
-        } * (1.0 - smooth_step(0.7, 1.0, (2.0 * lean - 1.0).abs()));
-        let secondary = 0.05 * self.noise.fbm(4.0 * u, 9.0 * lean);
-        let top = -self.individual.length_mm + 0.45;
-        let target = top + relief * (1.0 - high.max(marginal)) + groove + fissure + secondary;
-        // Leave the outer edge where the face ended.
-        let y = lerp(edge[1], target, smooth_step(0.0, 0.16, lean));
-        // The marginal ridge joins the flank at the height where the face's corner ends.
-        let y = lerp(y, edge[1] - 0.15, smooth_step(0.72, 1.0, u.abs()));
-        // The inner side turns down toward the neck.
-        let turned = ((t - table) / (1.0 - table)).max(0.0);
-        let fall = 1.0 - (1.0 - turned * turned).max(0.0).sqrt();
-        let y = lerp(y, -0.25 * self.individual.length_mm, fall);
-        let inward = depth_mm * (0.92 * lean + 0.08 * (turned * 1.57).sin());
-        let narrow = 1.0 - 0.10 * lean * lean - 0.10 * turned;
-        let v = 1.0 - 0.42 * (1.0 - high.max(0.6 * marginal)).max(turned);
-        ([edge[0] * narrow, y, edge[2] - inward], [0.5 + 0.5 * u, v])
     }
 
     /// `u` with + toward mesial.

@@ -43,6 +43,8 @@ pub struct KindShape {
     pub fall_mm: f32,
     /// Highest point of the gum line from the middle toward distal, over the width.
     pub zenith: f32,
+    /// How much of the crown's length the gum covers.
+    pub gum_cover_mm: f32,
     /// Height of the papillae below that point.
     pub papilla_mm: f32,
     /// Depth of the labial grooves of incisors.
@@ -73,6 +75,7 @@ impl KindShape {
                 squareness: [2.15, 2.7, 3.1],
                 fall_mm: 1.05,
                 zenith: 0.08,
+                gum_cover_mm: 0.1,
                 papilla_mm: 4.6,
                 groove_mm: 0.18,
                 ridge_mm: 0.0,
@@ -113,6 +116,7 @@ impl KindShape {
                 squareness: [2.1, 2.2, 2.15],
                 fall_mm: 1.25,
                 zenith: 0.03,
+                gum_cover_mm: 0.1,
                 papilla_mm: 4.1,
                 groove_mm: 0.0,
                 ridge_mm: 0.20,
@@ -130,10 +134,11 @@ impl KindShape {
                 corner_mm: [1.0, 1.1],
                 edge_drop_mm: [1.60, 1.75],
                 cusped: true,
-                bulge_mm: [3.2, 2.4],
+                bulge_mm: [3.2, 1.5],
                 squareness: [2.1, 2.3, 2.2],
                 fall_mm: 1.2,
                 zenith: 0.0,
+                gum_cover_mm: 0.1,
                 papilla_mm: 3.4,
                 groove_mm: 0.0,
                 ridge_mm: 0.16,
@@ -184,19 +189,21 @@ impl KindShape {
                 bulge_mm: [2.1, 1.0],
                 fall_mm: 0.55,
                 zenith: 0.0,
-                papilla_mm: 3.6,
-                groove_mm: 0.05,
+                gum_cover_mm: 0.6,
+                papilla_mm: 3.4,
+                groove_mm: 0.02,
                 ..upper
             },
             ToothKind::Canine => Self {
-                edge_height_mm: -0.25,
+                edge_height_mm: 0.0,
                 torque: -0.06,
+                gum_cover_mm: 1.7,
                 neck: 0.38,
                 contact: [0.80, 0.66],
                 fall_mm: 1.0,
                 ..upper
             },
-            _ => Self { edge_height_mm: 0.15, torque: -0.16, ..upper },
+            _ => Self { edge_height_mm: 0.15, torque: -0.16, gum_cover_mm: 0.6, ..upper },
         }
     }
 }

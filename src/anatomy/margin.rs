@@ -94,7 +94,10 @@ fn scallops(crowns: &[Crown], curve: &ArchCurve) -> Vec<Scallop> {
         let outward = outward_sign(individual.tooth);
         let [s, _] = curve.project(crown.neck[0], crown.neck[2]);
         let shift = outward * individual.shape.zenith * individual.width_mm;
-        [s + shift, individual.shape.edge_height_mm + individual.length_mm - 0.1]
+        [
+            s + shift,
+            individual.shape.edge_height_mm + individual.length_mm - individual.shape.gum_cover_mm,
+        ]
     };
     // What each crown would like at its left and right end; neighbours then share a tip.
     let wishes: Vec<[[f32; 2]; 2]> = crowns

@@ -18,6 +18,7 @@ mod kind;
 mod light;
 mod margin;
 mod noise;
+mod occlusal;
 mod outline;
 mod raster;
 mod relief;

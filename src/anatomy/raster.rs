@@ -80,7 +80,7 @@ impl Shot {
                 Self { width_mm: 41.0, distance_mm: 134.0, eye_y_mm: 1.0, target_y_mm: 4.2 }
             }
             Framing::Posterior => {
-                Self { width_mm: 37.0, distance_mm: 134.0, eye_y_mm: 4.0, target_y_mm: 4.4 }
+                Self { width_mm: 39.0, distance_mm: 134.0, eye_y_mm: 4.0, target_y_mm: 2.4 }
             }
         }
     }

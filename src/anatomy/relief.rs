@@ -1,6 +1,7 @@
 //! Fine relief of the enamel: normal maps and gloss, free of tooth colour.
 
 use super::crown::Crown;
+use super::kind::Jaw;
 use super::noise::{Noise, smooth_step};
 use super::surface::Surface;
 use rayon::prelude::*;
@@ -42,6 +43,8 @@ pub(super) fn crown_normals(seed: u64, crown: &Crown) -> NormalMap {
     let band_noise = Noise::new(seed, individual.channel(300));
     let (width_mm, length_mm) = (individual.width_mm, individual.length_mm);
     let youth = 1.0 - individual.wear;
+    // On narrow lower crowns the same undulation would tear highlights into streaks.
+    let calm = if individual.jaw == Jaw::Lower { 0.55 } else { 1.0 };
     let heights = grid(width, height, |tx, ty| {
         let (x, y) = (tx * width_mm, ty * length_mm);
         // Broad undulation tears the highlights; without it they are airbrush strokes.
@@ -61,7 +64,7 @@ pub(super) fn crown_normals(seed: u64, crown: &Crown) -> NormalMap {
             * (TAU * y / 0.95 + 2.0 * wave).sin()
             * (0.5 + 0.5 * band_noise.at(0.5 * x + 40.0, 0.8 * y));
         let grain = 0.0008 * noise.at(9.0 * x, 9.0 * y);
-        undulation + perikymata + bands + grain
+        calm * (undulation + bands) + perikymata + grain
     });
     normals_of(&heights, width, |_| width_mm / width as f32, |_| length_mm / height as f32)
 }
@@ -73,6 +76,7 @@ pub(super) fn crown_gloss(seed: u64, crown: &Crown) -> ByteMap {
     let noise = Noise::new(seed, crown.individual.channel(400));
     let surface = &crown.surface;
     let worn = crown.individual.wear;
+    let lower = if crown.individual.jaw == Jaw::Lower { 0.07 } else { 0.0 };
     roughness_bytes(width, height, |tx, ty| {
         let [column, row] = crown.grid_position([tx, ty]);
         let visible = bilinear(surface.columns, surface.rows, column, row, |k| {
@@ -84,7 +88,7 @@ pub(super) fn crown_gloss(seed: u64, crown: &Crown) -> ByteMap {
         let fine = 0.035 * noise.fbm(9.0 * tx, 11.0 * ty);
         let wet = film.max(1.0 - smooth_step(0.02, 0.12, ty));
         let dull = 0.10 + 0.05 * worn * smooth_step(0.75, 1.0, ty);
-        let clear = crown.individual.roughness + dull * (1.0 - wet) - 0.03 * wet + fine;
+        let clear = crown.individual.roughness + lower + dull * (1.0 - wet) - 0.03 * wet + fine;
         0.85 + (clear.max(0.12) - 0.85) * open
     })
 }

@@ -18,7 +18,7 @@ const ROWS: usize = 72;
 /// Where the bead lies, mm: well in front of the premolars.
 const DEPTH_MM: f32 = -6.5;
 /// The section from behind the inner edge over the bead to the flange: outward and forward, mm.
-const SECTION: [[f32; 2]; 15] = [
+const SECTION: [[f32; 2]; 18] = [
     [0.75, -1.60],
     [0.35, -1.15],
     [0.08, -0.60],
@@ -30,8 +30,11 @@ const SECTION: [[f32; 2]; 15] = [
     [1.65, 0.70],
     [1.98, 0.36],
     [2.40, 0.16],
-    [3.40, 0.10],
-    [5.50, -0.05],
+    [3.40, 0.08],
+    [3.85, 0.30],
+    [4.30, 0.38],
+    [4.75, 0.26],
+    [5.60, -0.02],
     [9.00, -0.60],
     [16.0, -2.40],
 ];
@@ -131,17 +134,21 @@ pub(super) fn finish(seed: u64, side: f32) -> Finish {
     let noise = Noise::new(seed, if side > 0.0 { 94 } else { 95 });
     let heights = grid(width, height_texels, |tx, ty| 0.010 * noise.fbm(3.0 * tx, 14.0 * ty));
     let normals = normals_of(&heights, width, |_| 0.12, |_| 0.16);
-    let gloss = roughness_bytes(32, 64, |tx, ty| 0.24 + 0.05 * noise.fbm(4.0 * tx, 9.0 * ty));
+    let gloss = roughness_bytes(64, 64, |tx, ty| 0.15 + 0.04 * noise.fbm(4.0 * tx, 9.0 * ty));
     let offsets = tints(width, height_texels, |tx, ty| {
         let outward = if side > 0.0 { tx } else { 1.0 - tx };
-        // The bead is thick and pale; lip and cheek shine through the flange, which hugs them
-        // more tightly in some places.
-        let bead = 1.0 - smooth_step(0.56, 0.72, outward);
+        // Bead and rib are thick and pale; lip and cheek shine through the thin flange, which hugs
+        // them more tightly in some places.
+        let rib = 0.7 * bell(outward - 0.74, 0.03);
+        let bead = (1.0 - smooth_step(0.46, 0.59, outward)).max(rib);
         let hug = 0.5 + 0.5 * noise.fbm(1.6 * tx, 4.0 * ty);
         let light = 1.5 * noise.fbm(1.5 * tx + 9.0, 5.0 * ty);
-        let far = smooth_step(0.72, 1.0, outward);
-        let shade = lerp(-9.0 - 7.0 * far - 5.0 * hug, 1.0, bead);
-        [shade + light, 0.0, 0.0, lerp(0.40 + 0.30 * hug, 0.08, bead).clamp(0.0, 1.0)]
+        let far = smooth_step(0.60, 1.0, outward);
+        // Creases of the stretched lip.
+        let crease = bell(noise.at(2.5 * tx + 30.0, 22.0 * ty), 0.16);
+        let shade = lerp(-6.0 - 9.0 * far - 5.0 * hug - 2.5 * crease, 2.0, bead);
+        let red = lerp(2.0 * crease, 0.0, bead);
+        [shade + light, red, 0.0, lerp(0.66 + 0.24 * hug, 0.10, bead).clamp(0.0, 1.0)]
     });
     Finish { normals, gloss, tint: TintMap { width, height: height_texels, offsets } }
 }

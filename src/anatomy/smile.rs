@@ -20,6 +20,7 @@ const TEETH: usize = 12;
 /// To the second molars, where they are seen.
 const POSTERIOR_TEETH: usize = 14;
 const LOWER_TEETH: usize = 12;
+const POSTERIOR_LOWER_TEETH: usize = 14;
 /// Arc length that a gum covers to either side, mm.
 const GUM_REACH_MM: f32 = 42.0;
 const POSTERIOR_GUM_REACH_MM: f32 = 54.0;
@@ -121,8 +122,12 @@ impl Smile {
             || Arch::build(seed, &person, Jaw::Upper, teeth, reach_mm, &curve),
             || {
                 shows_lower_teeth(seed, framing, &person).then(|| {
-                    let reach_mm = LOWER_GUM_REACH_MM;
-                    Arch::build(seed, &person, Jaw::Lower, LOWER_TEETH, reach_mm, &lower_curve)
+                    let (teeth, reach_mm) = if posterior {
+                        (POSTERIOR_LOWER_TEETH, POSTERIOR_GUM_REACH_MM)
+                    } else {
+                        (LOWER_TEETH, LOWER_GUM_REACH_MM)
+                    };
+                    Arch::build(seed, &person, Jaw::Lower, teeth, reach_mm, &lower_curve)
                 })
             },
         );
@@ -157,6 +162,7 @@ impl Smile {
         if posterior {
             // The other side's teeth would only show their unmade backs.
             smile.crowns.retain(|crown| !crown.individual.tooth.is_patients_right());
+            lower_crowns.retain(|crown| !crown.individual.tooth.is_patients_right());
         }
         let finish = skin::cavity(seed);
         smile.parts.push(part(Pigment::Cavity, face::cavity(seed), finish, 0.25));
@@ -175,18 +181,18 @@ impl Smile {
                 smile.parts.push(part(Pigment::Skin, opening.sheet(lip), finish, 0.42));
             }
         }
-        smile.pose();
+        smile.pose(&mut lower_crowns);
         smile.light(lower_crowns);
         smile
     }
 
     /// Turns the mouth so that what the framing is about faces the viewer.
-    fn pose(&mut self) {
+    fn pose(&mut self, lower_crowns: &mut [Crown]) {
         if self.staging.framing != Framing::Posterior {
             return;
         }
         let place = posterior_pose();
-        for crown in &mut self.crowns {
+        for crown in self.crowns.iter_mut().chain(lower_crowns) {
             crown.surface = crown.surface.clone().moved(place);
         }
         for part in &mut self.parts {
@@ -261,9 +267,8 @@ fn part(pigment: Pigment, surface: Surface, finish: skin::Finish, reflectance: f
 /// Whether any of the lower arch can be seen.
 fn shows_lower_teeth(seed: u64, framing: Framing, person: &Person) -> bool {
     match framing {
-        Framing::Posterior => false,
         Framing::Conversation => Opening::draw(seed, person).bares_lower_teeth(),
-        Framing::Retracted | Framing::CloseUp => true,
+        Framing::Retracted | Framing::CloseUp | Framing::Posterior => true,
     }
 }
 
@@ -284,7 +289,9 @@ fn lower_gap_mm(seed: u64, framing: Framing) -> f32 {
     match framing {
         // Well above the lower lip: a sliver of a tooth would look like a mistake.
         Framing::Conversation => 2.6 + 0.3 * sway,
-        _ => 1.9 + 0.7 * sway,
+        // Far enough for the chewing surfaces to be seen.
+        Framing::Posterior => 2.9 + 0.5 * sway,
+        Framing::Retracted | Framing::CloseUp => 1.9 + 0.7 * sway,
     }
 }
 
@@ -295,7 +302,7 @@ fn posterior_pose() -> impl Fn([f32; 3]) -> [f32; 3] + Copy {
     let middle_arc = 29.0;
     let [x0, z0] = curve.point(middle_arc);
     let (yaw_sin, yaw_cos) = (-curve.normal_angle(middle_arc) * 0.92).sin_cos();
-    let (tip_sin, tip_cos) = 0.40_f32.sin_cos();
+    let (tip_sin, tip_cos) = 0.50_f32.sin_cos();
     move |[x, y, z]| {
         let (x, z) = (x - x0, z - z0);
         let (x, z) = (x * yaw_cos + z * yaw_sin, z * yaw_cos - x * yaw_sin);

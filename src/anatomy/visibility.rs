@@ -58,14 +58,16 @@ pub(super) fn bake(
     for (surface, covered) in surfaces.iter_mut() {
         // On teeth the blur stands for the light that spreads inside them.
         let blur_passes = match covered {
-            Covered::Crown(_) | Covered::LowerCrown => 4,
-            _ => 2,
+            Covered::Crown(_) | Covered::LowerCrown => [4; 3],
+            // In soft tissue red light goes furthest, so shadows have red borders.
+            Covered::Skin | Covered::Gum => [14, 4, 2],
+            _ => [2; 3],
         };
         surface.visibility = baked(surface, &room, blur_passes);
     }
 }
 
-fn baked(surface: &Surface, room: &Room, blur_passes: usize) -> Vec<[f32; 3]> {
+fn baked(surface: &Surface, room: &Room, blur_passes: [usize; 3]) -> Vec<[f32; 3]> {
     let columns = surface.columns.div_ceil(STRIDE) + 1;
     let rows = surface.rows.div_ceil(STRIDE) + 1;
     let mut coarse: Vec<[f32; 3]> = (0..columns * rows)
@@ -77,8 +79,8 @@ fn baked(surface: &Surface, room: &Room, blur_passes: usize) -> Vec<[f32; 3]> {
             room.visibility(surface.positions[index], surface.normals[index])
         })
         .collect();
-    for _ in 0..blur_passes {
-        coarse = blurred(&coarse, columns);
+    for pass in 0..blur_passes.into_iter().max().unwrap_or(0) {
+        coarse = blurred(&coarse, columns, blur_passes.map(|passes| pass < passes));
     }
     (0..surface.positions.len())
         .map(|k| {
@@ -94,7 +96,7 @@ fn baked(surface: &Surface, room: &Room, blur_passes: usize) -> Vec<[f32; 3]> {
         .collect()
 }
 
-fn blurred(values: &[[f32; 3]], columns: usize) -> Vec<[f32; 3]> {
+fn blurred(values: &[[f32; 3]], columns: usize, channels: [bool; 3]) -> Vec<[f32; 3]> {
     let rows = values.len() / columns;
     (0..values.len())
         .map(|k| {
@@ -107,6 +109,9 @@ fn blurred(values: &[[f32; 3]], columns: usize) -> Vec<[f32; 3]> {
                 pick(i, (j + 1).min(rows - 1)),
             ];
             std::array::from_fn(|channel| {
+                if !channels[channel] {
+                    return values[k][channel];
+                }
                 let sum: f32 = around.iter().map(|value| value[channel]).sum();
                 0.5 * values[k][channel] + 0.125 * sum
             })
