@@ -80,7 +80,7 @@ const SOMETHING_TO_CHOOSE: f64 = 0.15;
 const FAIR: f64 = 0.5;
 
 impl BracketAnswer {
-    pub(super) fn to_json(&self) -> Value {
+    pub(super) fn to_json(self) -> Value {
         json!(self)
     }
 }

@@ -62,10 +62,10 @@ const DRAWS: u32 = 8;
 /// One value step, L*.
 const VALUE_STEP: f64 = 2.0;
 /// Value steps above the tooth's own body that are tried.
-const STEPS: std::ops::RangeInclusive<i32> = -1..=4;
+const STEPS: std::ops::RangeInclusive<i32> = -2..=5;
 
 impl MarginAnswer {
-    pub(super) fn to_json(&self) -> Value {
+    pub(super) fn to_json(self) -> Value {
         json!(self)
     }
 }

@@ -147,6 +147,7 @@ impl Learner {
 
 /// What is asked.
 #[derive(Debug, Clone, PartialEq)]
+#[expect(clippy::large_enum_variant, reason = "a round has a dozen of them, next to whole smiles")]
 pub enum Task {
     /// Which option disappears?
     Blend(BlendTask),
