@@ -22,6 +22,8 @@ const LEAD_DE00: f64 = 0.3;
 const FAILS_BY_DE00: f64 = 0.7;
 /// Cases tried until one holds on the baked maps.
 const ATTEMPTS: usize = 8;
+/// Sets of thicknesses tried until a case is found.
+const THICKNESSES_TRIED: usize = 3;
 /// Options that all but agree in both lights are one option, ΔE00.
 const LEAST_APART_DE00: f64 = 0.4;
 /// The farthest options, ΔE00.
@@ -66,28 +68,31 @@ struct Lit<'a> {
 
 impl Lit<'_> {
     fn question(&self, options: usize, stable: bool) -> Result<Question, ExerciseError> {
-        let pool = self.pool()?;
-        let mut avoided = Vec::new();
-        for _ in 0..ATTEMPTS {
-            // The same draws every time; only the best of earlier attempts are left out.
-            let mut stream = self.layout.stream(Purpose::Restoration, self.number);
-            let Some(mut chosen) = choose(&pool, options, stable, &avoided, &mut stream) else {
-                break;
-            };
-            avoided.extend(chosen.first().copied());
-            shuffle(&mut chosen, &mut stream);
-            let restorations = chosen.into_iter().map(|index| &pool[index].restoration);
-            let (task, sights) = self.task(restorations)?;
-            // The baked maps may differ a little from the estimates that the choice went by.
-            let keep = task.best_in_first().and_then(|best| task.keep_is_right(best));
-            if keep == Some(stable) {
-                return Ok(Question {
-                    number: self.number,
-                    seed_key: self.layout.seed_key(self.number),
-                    catch: stable,
-                    sights,
-                    task: Task::TwoLights(task),
-                });
+        // Other thicknesses where the first ones drawn hold no such case.
+        for skip in 0..THICKNESSES_TRIED {
+            let pool = self.pool(skip)?;
+            let mut avoided = Vec::new();
+            for _ in 0..ATTEMPTS {
+                // The same draws every time; only the best of earlier attempts are left out.
+                let mut stream = self.layout.stream(Purpose::Restoration, self.number);
+                let Some(mut chosen) = choose(&pool, options, stable, &avoided, &mut stream) else {
+                    break;
+                };
+                avoided.extend(chosen.first().copied());
+                shuffle(&mut chosen, &mut stream);
+                let restorations = chosen.into_iter().map(|index| &pool[index].restoration);
+                let (task, sights) = self.task(restorations)?;
+                // The baked maps may differ a little from the estimates that the choice went by.
+                let keep = task.best_in_first().and_then(|best| task.keep_is_right(best));
+                if keep == Some(stable) {
+                    return Ok(Question {
+                        number: self.number,
+                        seed_key: self.layout.seed_key(self.number),
+                        catch: stable,
+                        sights,
+                        task: Task::TwoLights(task),
+                    });
+                }
             }
         }
         let why = format!(
@@ -141,7 +146,7 @@ impl Lit<'_> {
 
     /// Every shade of the level's kinds on the tooth, in both lights. A shade that a ceramic
     /// cannot have is left out.
-    fn pool(&self) -> Result<Vec<Candidate>, ExerciseError> {
+    fn pool(&self, skip: usize) -> Result<Vec<Candidate>, ExerciseError> {
         let wrap = |source| self.layout.bake_error(self.number, source);
         let natural = self.layout.natural(self.number, &self.case, self.tooth)?;
         let estimator = |light| {
@@ -149,9 +154,8 @@ impl Lit<'_> {
         };
         let (first, second) = (estimator(self.case.illuminant)?, estimator(self.second_light)?);
         // One thickness a kind, another in every case: what comes back from the laboratory varies.
-        let mut factors = Layout::thickness_factors(
-            self.layout.stream(Purpose::Restoration, self.number).random(),
-        );
+        let pick = self.layout.stream(Purpose::Restoration, self.number).random();
+        let mut factors = Layout::thickness_factors(pick).skip(skip);
         let mut pool = Vec::new();
         for kind in self.layout.kinds_for(self.tooth) {
             let factor = factors.next().unwrap_or(1.0);
