@@ -301,10 +301,10 @@ fn question(layout: &Layout<'_>, number: u32) -> Result<Question, ExerciseError>
         let chances = || pairs.iter().map(|pair| pair.chance);
         let best = chances().fold(0.0, f64::max);
         let worst = chances().fold(1.0, f64::min);
-        if chosen.len() < n || best - worst < SOMETHING_TO_CHOOSE {
+        if chosen.len() < n {
             continue;
         }
-        let fair = outside || best >= FAIR;
+        let fair = best - worst >= SOMETHING_TO_CHOOSE && (outside || best >= FAIR);
         let mut alone = OneTooth::new(&natural, tooth, library).map_err(wrap)?;
         let mut options = Vec::new();
         for (place, restoration) in chosen.iter().enumerate() {
@@ -316,9 +316,7 @@ fn question(layout: &Layout<'_>, number: u32) -> Result<Question, ExerciseError>
             });
         }
         let side = |o: &BracketOption| o.estimate.dl00 > 0.0;
-        if (options.iter().all(side) || !options.iter().any(side)) != outside {
-            continue;
-        }
+        let one_sided = options.iter().all(side) || !options.iter().any(side);
         let sights = chosen.iter().enumerate().map(|(place, restoration)| {
             let mut case = natural.clone();
             case.restorations = vec![restoration.clone()];
@@ -327,7 +325,7 @@ fn question(layout: &Layout<'_>, number: u32) -> Result<Question, ExerciseError>
         let question = Question {
             number,
             seed_key: layout.seed_key(number),
-            catch: outside,
+            catch: one_sided,
             sights: sights.collect(),
             task: Task::Bracket(BracketTask {
                 tooth,
@@ -339,7 +337,7 @@ fn question(layout: &Layout<'_>, number: u32) -> Result<Question, ExerciseError>
                 draws: DRAWS,
             }),
         };
-        if fair {
+        if fair && one_sided == outside {
             return Ok(question);
         }
         // A poor bet is better than none.

@@ -230,7 +230,7 @@ fn candidates(
     Ok(found)
 }
 
-/// Some candidates around an aim: the nearest, and others ever further off, no two alike.
+/// Some candidates: one of the nearest, and others ever further off, as far as there are any.
 fn pick(
     mut candidates: Vec<Candidate>,
     wanted: usize,
@@ -248,12 +248,14 @@ fn pick(
         return None;
     }
     let mut chosen = vec![candidates.remove(first)];
-    // Further ones, at least 0.5 apart, no nearer than the first.
+    // Further ones, at least 0.5 apart; where there are none, the furthest.
     while chosen.len() < wanted {
         let last = chosen.iter().map(|c| c.de00).fold(0.0, f64::max);
         let aim = last + stream.random_range(0.5..1.0);
-        let next =
-            candidates.iter().position(|c| c.de00 >= aim && (c.de00 - line).abs() > CLEAR_DE00)?;
+        let next = candidates
+            .iter()
+            .position(|c| c.de00 >= aim && (c.de00 - line).abs() > CLEAR_DE00)
+            .or_else(|| candidates.len().checked_sub(1))?;
         chosen.push(candidates.remove(next));
     }
     for i in (1..chosen.len()).rev() {
