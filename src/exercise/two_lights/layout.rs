@@ -15,11 +15,11 @@ use rayon::prelude::*;
 
 /// Share of cases in which the best choice holds in both lights. A setting of this program.
 const STABLE_SHARE: f64 = 0.25;
-/// How much nearer than any other the best option in the first light is, ΔE00: more than the
-/// estimate of a difference is off (0.15).
-const LEAD_DE00: f64 = 0.3;
+/// How much nearer than any other the best option in the first light is by estimate, ΔE00; the baked
+/// maps are asked afterwards.
+const LEAD_DE00: f64 = 0.2;
 /// How much worse than the best a choice that fails is in the second light, ΔE00.
-const FAILS_BY_DE00: f64 = 0.7;
+const FAILS_BY_DE00: f64 = 0.6;
 /// Cases tried until one holds on the baked maps.
 const ATTEMPTS: usize = 8;
 /// Sets of thicknesses tried until a case is found.
