@@ -72,12 +72,12 @@ pub const FIRST_HOUR: &[(&str, &str)] = &[
         "blend-value-first",
         "Choosing instead of finding: the option that disappears, by value first.",
     ),
-    ("blend-thin-veneer", "Why the target's own shade is rarely right for a thin veneer."),
     (
-        "blend-thin-over-dark",
-        "A dark prepared tooth under a thin veneer: brighter, and less translucent.",
+        "dark-tooth-thin-veneer",
+        "A dark prepared tooth under a thin veneer: how it looks when it shows through.",
     ),
-    ("blend-single-dark-central", "The hardest one: a single dark central incisor."),
+    ("bench-light-tooth", "Compose a veneer yourself, over a light tooth."),
+    ("bench-dark-central", "The hardest one: a single dark central incisor."),
 ];
 
 impl LevelEntry {
