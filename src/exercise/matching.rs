@@ -204,15 +204,13 @@ impl MatchTask {
         let Some(first) = (0..n).min_by(|&a, &b| single(a).total_cmp(&single(b))) else {
             return MatchAnswer { choice: MatchChoice::Tab(0) };
         };
-        let pair = |i: usize| {
-            let middle = self.between(&self.tabs[first], &self.tabs[i]);
-            learner.weighs(&middle) + 0.5 * (noise[first] + noise[i])
+        let pair = |(i, j): (usize, usize)| {
+            let middle = self.between(&self.tabs[i], &self.tabs[j]);
+            learner.weighs(&middle) + 0.5 * (noise[i] + noise[j])
         };
-        let second = (0..n).filter(|i| *i != first).min_by(|&a, &b| pair(a).total_cmp(&pair(b)));
-        let choice = match second {
-            Some(second) if pair(second) < single(first) => {
-                MatchChoice::Between(first.min(second), first.max(second))
-            }
+        let pairs = (0..n).flat_map(|i| (i + 1..n).map(move |j| (i, j)));
+        let choice = match pairs.min_by(|&a, &b| pair(a).total_cmp(&pair(b))) {
+            Some((i, j)) if pair((i, j)) < single(first) => MatchChoice::Between(i, j),
             _ => MatchChoice::Tab(first),
         };
         MatchAnswer { choice }

@@ -45,13 +45,13 @@ pub(super) fn check_ceramics(file: &Ceramics, checker: &mut Checker<'_>) {
     checker.format(file.format, MATERIAL_FORMAT);
     not_empty("classes", file.classes.len(), checker);
     let plain = entries("classes", file.classes.iter().map(|class| &class.id));
-    let pigmented = entries("pigmented", file.pigmented.iter().map(|class| &class.id));
+    let pigmented = entries("pigmented", file.pigmented.iter().flatten().map(|class| &class.id));
     checker.unique(plain.chain(pigmented));
     for (index, class) in file.classes.iter().enumerate() {
         check_class(&format!("classes[{index}]"), class, checker);
     }
     let plain: BTreeSet<&str> = file.classes.iter().map(|class| class.id.as_str()).collect();
-    for (index, class) in file.pigmented.iter().enumerate() {
+    for (index, class) in file.pigmented.iter().flatten().enumerate() {
         check_pigmented(&format!("pigmented[{index}]"), class, &plain, checker);
     }
     check_shades(&file.shades, checker);

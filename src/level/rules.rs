@@ -40,7 +40,7 @@ impl KnownMaterials {
                 self.graded_ceramics.insert(class.id.clone());
             }
         }
-        self.ceramics.extend(file.pigmented.iter().map(|class| class.id.clone()));
+        self.ceramics.extend(file.pigmented.iter().flatten().map(|class| class.id.clone()));
     }
 
     /// Adds the ids of a file of measured ceramics.

@@ -21,8 +21,8 @@ pub struct Ceramics {
     /// Ceramic classes.
     pub classes: Vec<CeramicClass>,
     /// The same classes coloured with other pigments.
-    #[serde(default, skip_serializing_if = "Vec::is_empty")]
-    pub pigmented: Vec<PigmentedClass>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub pigmented: Option<Vec<PigmentedClass>>,
     /// Shades, common to all classes.
     pub shades: ShadeLattice,
 }

@@ -32,12 +32,13 @@ impl Library {
     #[must_use]
     pub fn ceramic_name<'a>(&'a self, id: &'a str) -> &'a str {
         let plain = self.ceramics().classes.iter().map(|class| (&class.id, &class.name));
-        let pigmented = self.ceramics().pigmented.iter().map(|class| (&class.id, &class.name));
+        let pigmented =
+            self.ceramics().pigmented.iter().flatten().map(|class| (&class.id, &class.name));
         plain.chain(pigmented).find(|(known, _)| *known == id).map_or(id, |(_, name)| name)
     }
 
     pub(super) fn pigmented_class(&self, id: &str) -> Option<&PigmentedClass> {
-        self.ceramics().pigmented.iter().find(|class| class.id == id)
+        self.ceramics().pigmented.iter().flatten().find(|class| class.id == id)
     }
 
     /// The ceramic whose shade under D65 is that of its plain class, with the band in its

@@ -238,14 +238,14 @@ fn tables_of_other_exercises_are_gathered_with_their_sessions() {
     let trials = exam_rows(4);
     // A table that this version does not know, in the seat's file and in the gathered one.
     let extra =
-        "CREATE TABLE IF NOT EXISTS answer (id INTEGER PRIMARY KEY, session INTEGER NOT NULL
+        "CREATE TABLE IF NOT EXISTS remark (id INTEGER PRIMARY KEY, session INTEGER NOT NULL
         REFERENCES session (id), choice TEXT NOT NULL)";
     let store = Store::open(&dir.path().join("seat")).unwrap();
     sqlite(&dir.path().join("seat")).execute_batch(extra).unwrap();
     let other = store.begin(&info(&rows(4).0)).unwrap();
     let recording = store.begin(&exam("0000000a", "practical", "pre")).unwrap();
     store_rows(&store, recording, &trials);
-    let insert = "INSERT INTO answer (session, choice) VALUES (?1, ?2)";
+    let insert = "INSERT INTO remark (session, choice) VALUES (?1, ?2)";
     let seat = sqlite(&dir.path().join("seat"));
     seat.execute(insert, (other.session, "private")).unwrap();
     seat.execute(insert, (recording.session, "mine")).unwrap();
@@ -262,7 +262,7 @@ fn tables_of_other_exercises_are_gathered_with_their_sessions() {
     for _ in 0..2 {
         gather(&mut all, std::slice::from_ref(&file));
         let found: Vec<(i64, String)> = connection
-            .prepare("SELECT session, choice FROM answer")
+            .prepare("SELECT session, choice FROM remark")
             .unwrap()
             .query_map([], |row| Ok((row.get(0)?, row.get(1)?)))
             .unwrap()

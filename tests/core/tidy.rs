@@ -36,6 +36,7 @@ const ALLOWED: [(&str, &[&str]); 19] = [
     (
         "exercise",
         &[
+            "spectrum",
             "colorimetry",
             "scene",
             "material",

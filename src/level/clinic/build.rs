@@ -33,7 +33,7 @@ pub struct PreparedCase {
 /// Trials of a level made from a case.
 const TRIALS: u32 = 8;
 /// Questions of a level made from a case, each with other options for the same tooth.
-const QUESTIONS: u32 = 4;
+const QUESTIONS: u32 = 5;
 
 impl ClinicCase {
     /// Teeth, prepared tooth and room. A colour that the layered model cannot have is replaced by
