@@ -41,22 +41,13 @@ const SCRIPTS: &[(&str, Script)] = &[
     ),
     ("nearest-tab", &[(&[Act::Choose(2), Act::Tick], "asked"), (&[Act::Confirm], "debrief")]),
     (
-        "blend-single-dark-central",
+        "blend-value-first",
         &[
             (&[Act::Choose(1), Act::Pick, Act::Choose(2), Act::Tick], "asked"),
             (&[], "sheet"),
             (&[Act::Confirm], "debrief"),
             (&[], "chart"),
             (&[], "layers"),
-        ],
-    ),
-    (
-        "office-light",
-        &[
-            (&[Act::Choose(1), Act::Pick], "first"),
-            (&[Act::Confirm, Act::No], "predict"),
-            (&[Act::Confirm, Act::Choose(2), Act::Pick], "second"),
-            (&[Act::Confirm], "debrief"),
         ],
     ),
     ("bench-dark-central", &[(&[Act::Step(2), Act::Move(2)], "asked"), (&[Act::Confirm], "tried")]),
