@@ -39,7 +39,7 @@ pub struct VerdictAnswer {
 }
 
 impl VerdictAnswer {
-    pub(super) fn to_json(&self) -> Value {
+    pub(super) fn to_json(self) -> Value {
         json!(self)
     }
 }

@@ -22,13 +22,13 @@ pub enum FitError {
         /// The material.
         material: String,
         /// What the first file says.
-        first: String,
+        first: Box<str>,
         /// The first file.
-        first_file: String,
+        first_file: Box<str>,
         /// What the other says.
-        second: String,
+        second: Box<str>,
         /// The other file.
-        second_file: String,
+        second_file: Box<str>,
     },
     /// More pieces than a fit takes.
     #[error("{material} has {count} pieces; at most {MAX_PIECES} are fitted together")]
@@ -218,10 +218,10 @@ fn agree(pieces: &[Measurement], material: &str) -> Result<(), FitError> {
                 return Err(FitError::Disagree {
                     what,
                     material: material.to_owned(),
-                    first: first_says,
-                    first_file: first.file.display().to_string(),
-                    second: second_says,
-                    second_file: other.file.display().to_string(),
+                    first: first_says.into(),
+                    first_file: first.file.display().to_string().into(),
+                    second: second_says.into(),
+                    second_file: other.file.display().to_string().into(),
                 });
             }
         }

@@ -113,10 +113,10 @@ fn add(
                 return Err(ImportError::Fit(FitError::Disagree {
                     what,
                     material: header.class.clone(),
-                    first: first.to_string(),
-                    first_file: "another file".to_owned(),
-                    second: second.to_string(),
-                    second_file: group[0].file.display().to_string(),
+                    first: first.to_string().into(),
+                    first_file: "another file".into(),
+                    second: second.to_string().into(),
+                    second_file: group[0].file.display().to_string().into(),
                 }));
             }
             class

@@ -28,7 +28,7 @@ const LARGEST_LAPSE: f64 = 0.15;
 /// Prior means and standard deviations of ln σ, ln w, L₀ and the lapse rate on its logistic scale.
 /// Design choices; the lapse rate's median is 0.027.
 const PRIOR: [(f64, f64); 4] =
-    [(-0.693_147_180_559_945_3, 0.9), (0.0, 0.5), (0.0, 1.5), (-1.5, 1.0)];
+    [(-std::f64::consts::LN_2, 0.9), (0.0, 0.5), (0.0, 1.5), (-1.5, 1.0)];
 
 /// An option as the model sees it.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -149,11 +149,12 @@ fn restored_thirds(
     std::array::from_fn(|third| {
         let per = (rows - 1) / 3;
         let (mut sum, mut weights) = ([0.0; 3], 0.0);
-        for row in third * per..=(third + 1) * per {
-            for column in 0..columns {
+        let rows = face.iter().enumerate().skip(third * per).take(per + 1);
+        for (row, line) in rows {
+            for (column, value) in line.iter().enumerate() {
                 let down = if row % per == 0 { 0.5 } else { 1.0 };
                 let across = if column % (columns - 1) == 0 { 0.5 } else { 1.0 };
-                (0..3).for_each(|c| sum[c] += down * across * face[row][column][c]);
+                (0..3).for_each(|c| sum[c] += down * across * value[c]);
                 weights += down * across;
             }
         }

@@ -32,7 +32,7 @@ fn ordered_arrays(sigma: f64, intrusion: f64, seed: u64, arrays: u32) -> Vec<Vec
             let pair = |above: usize, below: usize| OrderedPair {
                 dl00: patches[above].0 - patches[below].0,
                 dc00: patches[above].1 - patches[below].1,
-                side: if (above + trial as usize) % 2 == 0 { 1.0 } else { -1.0 },
+                side: if (above + trial as usize).is_multiple_of(2) { 1.0 } else { -1.0 },
             };
             (0..5)
                 .flat_map(|a| (a + 1..5).map(move |b| (a, b)))

@@ -174,7 +174,7 @@ fn sights(question: &Question) -> Vec<Sight> {
             case: sight.case.clone(),
         })),
         Task::Bench(task) => {
-            sights.push(Sight { name: "start".to_owned(), case: task.case_with(&task.start) })
+            sights.push(Sight { name: "start".to_owned(), case: task.case_with(&task.start) });
         }
         _ => {}
     }
