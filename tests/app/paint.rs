@@ -54,10 +54,8 @@ pub fn picture(size: [u32; 2], mut draw: impl FnMut(&mut Ui)) -> Vec<u8> {
     for pass in 0..2 {
         let input = egui::RawInput { screen_rect: Some(window), ..egui::RawInput::default() };
         let output = ctx.run_ui(input, |ui| draw(ui));
-        for (id, deltas) in &output.textures_delta.set {
-            if *id == TextureId::default() {
-                deltas.iter().for_each(|delta| atlas.take(delta));
-            }
+        if let Some(deltas) = output.textures_delta.set.get(&TextureId::default()) {
+            deltas.iter().for_each(|delta| atlas.take(delta));
         }
         if pass == 0 {
             continue;
