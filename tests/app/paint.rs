@@ -53,10 +53,11 @@ pub fn picture(size: [u32; 2], mut draw: impl FnMut(&mut Ui)) -> Vec<u8> {
     // Layout settles in the second pass.
     for pass in 0..2 {
         let input = egui::RawInput { screen_rect: Some(window), ..egui::RawInput::default() };
-        let output = ctx.run_ui(input, |ui| draw(ui));
+        let mut output = ctx.run_ui(input, |ui| draw(ui));
         if let Some(deltas) = output.textures_delta.set.get(&TextureId::default()) {
             deltas.iter().for_each(|delta| atlas.take(delta));
         }
+        output.textures_delta.clear();
         if pass == 0 {
             continue;
         }
