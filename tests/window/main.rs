@@ -30,7 +30,12 @@ fn rows(folder: &Path) -> Vec<TrialRow> {
 #[ignore = "needs an X display, xdotool and ImageMagick: see .ci/run"]
 fn a_click_on_a_tooth_and_a_key_are_answers_that_are_stored() {
     let folder = tempfile::tempdir().expect("a folder for results");
-    let mut desk = Desk::start(&["--adaptation-s", "1"], folder.path());
+    // One level alone, so that the list begins with it.
+    let levels = tempfile::tempdir().expect("a folder for levels");
+    let shipped = Path::new(env!("CARGO_MANIFEST_DIR")).join("levels/first-look.ron");
+    std::fs::copy(shipped, levels.path().join("first-look.ron")).expect("a level to play");
+    let levels_given = levels.path().to_str().expect("a plain path");
+    let mut desk = Desk::start(&["--adaptation-s", "1", "--levels", levels_given], folder.path());
 
     let title = desk.until("the level list", PATIENCE, desk::shows_level_list);
     assert!(title.colours() > 20, "the level list is blank: {} colours", title.colours());
