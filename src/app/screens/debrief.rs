@@ -11,7 +11,6 @@ use crate::app::ui::{
 };
 use crate::app::viewport::Picture;
 use crate::bake::{Truth, ZoneDifference};
-use crate::psychophysics::{ACCEPTABILITY_DE00, PERCEPTIBILITY_DE00};
 use crate::scene::Tooth;
 use crate::trial::{TrialOutcome, Verdict};
 use bevy_egui::egui::{self, Rect, RichText, Ui, pos2};
@@ -173,7 +172,7 @@ fn explanation(ui: &mut Ui, outcome: &TrialOutcome, truth: Option<&Truth>, cause
     }
     if let Some(truth) = truth {
         ui.add_space(4.0);
-        number_line(ui, ui.available_width() - 14.0, &marks(truth));
+        number_line(ui, ui.available_width() - 14.0, &Mark::rows_of(&truth.difference));
         thirds(ui, truth);
     }
 }
@@ -198,32 +197,6 @@ fn verdict_in_words(outcome: &TrialOutcome) -> String {
         (Verdict::CorrectlyNone, _) => "Right: this smile has no restoration".to_owned(),
         (_, None) => "No answer in time. This smile has no restoration".to_owned(),
     }
-}
-
-fn marks(truth: &Truth) -> [Mark; 4] {
-    let difference = truth.difference;
-    let signed = |name, negative, positive, value| Mark {
-        name,
-        negative,
-        positive,
-        value,
-        references: Vec::new(),
-    };
-    [
-        signed("Value", "darker", "lighter", difference.dl00),
-        signed("Chroma", "paler", "stronger", difference.dc00),
-        signed("Hue", "redder", "greener", difference.dh00),
-        Mark {
-            name: "Total",
-            negative: "",
-            positive: "difference",
-            value: difference.de00,
-            references: vec![
-                (PERCEPTIBILITY_DE00, "noticed by half"),
-                (ACCEPTABILITY_DE00, "accepted by half"),
-            ],
-        },
-    ]
 }
 
 fn thirds(ui: &mut Ui, truth: &Truth) {

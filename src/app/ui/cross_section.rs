@@ -93,8 +93,8 @@ pub fn in_words(section: &CrossSection) -> String {
 
 const fn name_of(role: LayerRole, preparation: Preparation) -> &'static str {
     match (role, preparation) {
-        (LayerRole::Back, Preparation::Veneer) => "enamel behind, mouth",
-        (LayerRole::Back, Preparation::Crown) => "ceramic behind, mouth",
+        (LayerRole::Back, Preparation::Veneer) => "enamel behind",
+        (LayerRole::Back, Preparation::Crown) => "ceramic behind",
         (other, _) => other.name(),
     }
 }

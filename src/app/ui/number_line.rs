@@ -1,6 +1,8 @@
 //! Signed differences on a common axis, with both directions named in words.
 
 use super::theme;
+use crate::bake::ZoneDifference;
+use crate::colorimetry::{ACCEPTABILITY_DE00, PERCEPTIBILITY_DE00};
 use bevy_egui::egui::{
     Align2, FontId, Painter, Pos2, Rect, Sense, Shape, Stroke, Ui, WidgetInfo, WidgetType, pos2,
     vec2,
@@ -19,6 +21,32 @@ pub struct Mark {
     pub value: f64,
     /// Reference points on this row and their names, ΔE00 units.
     pub references: Vec<(f64, &'static str)>,
+}
+
+impl Mark {
+    /// Value, chroma, hue and the whole of a difference, the last against published limits.
+    #[must_use]
+    pub fn rows_of(difference: &ZoneDifference) -> [Self; 4] {
+        let signed = |name, negative, positive, value| Self {
+            name,
+            negative,
+            positive,
+            value,
+            references: Vec::new(),
+        };
+        [
+            signed("Value", "darker", "lighter", difference.dl00),
+            signed("Chroma", "paler", "stronger", difference.dc00),
+            signed("Hue", "redder", "greener", difference.dh00),
+            Self {
+                references: vec![
+                    (PERCEPTIBILITY_DE00, "noticed by half"),
+                    (ACCEPTABILITY_DE00, "accepted by half"),
+                ],
+                ..signed("Total", "", "difference", difference.de00)
+            },
+        ]
+    }
 }
 
 const ROW_HEIGHT: f32 = 38.0;

@@ -9,7 +9,6 @@ use crate::app::ui::{
     BlendChartView, ChartCursor, Mark as LineMark, cross_section, low_button, number_line, section,
     signed, small, theme,
 };
-use crate::colorimetry::{ACCEPTABILITY_DE00, PERCEPTIBILITY_DE00};
 use crate::exercise::{Answer, Mark, MatchChoice, Question, Task};
 use bevy_egui::egui::{
     self, Rect, RichText, Sense, Stroke, StrokeKind, Ui, WidgetInfo, WidgetType,
@@ -162,7 +161,7 @@ fn explanation(
     let line = ranked.iter().find(|line| line.sight == Some(in_view));
     if let Some(line) = line {
         ui.add_space(4.0);
-        number_line(ui, ui.available_width() - 14.0, &marks(line));
+        number_line(ui, ui.available_width() - 14.0, &LineMark::rows_of(&line.difference));
     }
     if ranked.len() > 1 {
         ui.add_space(4.0);
@@ -178,32 +177,6 @@ fn explanation(
         ui.add(egui::Label::new(RichText::new(&option.cause).color(theme::INK)).wrap());
     }
     asked
-}
-
-fn marks(line: &Ranked) -> [LineMark; 4] {
-    let difference = line.difference;
-    let signed = |name, negative, positive, value| LineMark {
-        name,
-        negative,
-        positive,
-        value,
-        references: Vec::new(),
-    };
-    [
-        signed("Value", "darker", "lighter", difference.dl00),
-        signed("Chroma", "paler", "stronger", difference.dc00),
-        signed("Hue", "redder", "greener", difference.dh00),
-        LineMark {
-            name: "Total",
-            negative: "",
-            positive: "difference",
-            value: difference.de00,
-            references: vec![
-                (PERCEPTIBILITY_DE00, "noticed by half"),
-                (ACCEPTABILITY_DE00, "accepted by half"),
-            ],
-        },
-    ]
 }
 
 /// One option; a press shows it.
