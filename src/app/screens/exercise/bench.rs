@@ -9,7 +9,7 @@ use crate::exercise::{BenchTask, Recipe, RecipeLimits, RecipePart, Slot, translu
 use bevy_egui::egui::{self, Align2, FontId, Sense, Stroke, StrokeKind, Ui, WidgetInfo, vec2};
 
 /// Height of the form, points.
-pub(super) const HEIGHT: f32 = 292.0;
+pub(super) const HEIGHT: f32 = 330.0;
 
 const CERAMIC: [RecipePart; 7] = [
     RecipePart::Class,
