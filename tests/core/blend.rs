@@ -49,7 +49,7 @@ pub fn tasks() -> impl Iterator<Item = (&'static Level, &'static Question, &'sta
 }
 
 #[test]
-#[ignore = "lays out every shipped round: run it by name"]
+#[ignore = "asks for five levels; one ships"]
 fn levels_run_from_easy_to_hard_and_say_what_they_teach() {
     let levels = blend_levels();
     assert!(levels.len() >= 5, "{} levels", levels.len());
@@ -70,7 +70,6 @@ fn levels_run_from_easy_to_hard_and_say_what_they_teach() {
 }
 
 #[test]
-#[ignore = "lays out every shipped round: run it by name"]
 fn questions_are_fair() {
     for (level, question, task) in tasks() {
         let name = &question.seed_key;
@@ -134,7 +133,6 @@ fn questions_are_fair() {
 }
 
 #[test]
-#[ignore = "lays out every shipped round: run it by name"]
 fn one_question_in_five_has_no_acceptable_option_and_the_best_stands_anywhere() {
     for (level, round) in ROUNDS.iter() {
         let count = round.questions.len();
@@ -163,7 +161,6 @@ fn deviate(rng: &mut impl rand::Rng) -> f64 {
 }
 
 #[test]
-#[ignore = "lays out every shipped round: run it by name"]
 fn no_answer_hangs_on_an_error_of_the_model() {
     let key =
         StreamKey { form: "model error", seed: 1, purpose: Purpose::Observer, block: 0, trial: 0 };
@@ -193,7 +190,6 @@ fn no_answer_hangs_on_an_error_of_the_model() {
 }
 
 #[test]
-#[ignore = "lays out every shipped round: run it by name"]
 fn options_differ_from_each_other_on_the_maps() {
     // The first question of each level, from full bakes.
     for (level, round) in ROUNDS.iter() {
@@ -242,7 +238,6 @@ fn mean_score(learner: &Learner, seed: u64) -> f64 {
 }
 
 #[test]
-#[ignore = "lays out every shipped round: run it by name"]
 fn whoever_sees_the_truth_scores_100_and_ticks_the_acceptable_set() {
     for (task, question, answer) in answers(&Learner::IDEAL, 1) {
         let mark = question.mark(&Answer::Blend(answer.clone())).unwrap();
@@ -269,7 +264,6 @@ fn whoever_sees_the_truth_scores_100_and_ticks_the_acceptable_set() {
 }
 
 #[test]
-#[ignore = "lays out every shipped round: run it by name"]
 fn noise_lowers_the_score_and_guessing_scores_low() {
     let noisy = |noise_de00: f64| Learner { noise_de00, ..Learner::IDEAL };
     let mean = |learner: &Learner| (0..5).map(|seed| mean_score(learner, seed)).sum::<f64>() / 5.0;
@@ -286,7 +280,7 @@ fn noise_lowers_the_score_and_guessing_scores_low() {
 }
 
 #[test]
-#[ignore = "lays out every shipped round: run it by name"]
+#[ignore = "one level of ten questions is too few to find a lean by"]
 fn a_learner_who_leans_one_way_is_found_to() {
     for bias in [-1.0, 0.0, 1.0] {
         let learner = Learner { noise_de00: 0.6, value_bias: bias, ..Learner::IDEAL };
@@ -305,7 +299,6 @@ fn a_learner_who_leans_one_way_is_found_to() {
 }
 
 #[test]
-#[ignore = "lays out every shipped round: run it by name"]
 fn answers_that_name_what_is_not_there_are_refused() {
     let question = &ROUNDS[0].1.questions[0];
     let count = task(question).options.len();
@@ -314,7 +307,6 @@ fn answers_that_name_what_is_not_there_are_refused() {
 }
 
 #[test]
-#[ignore = "lays out every shipped round: run it by name"]
 fn the_same_seed_gives_the_same_questions() {
     let (level, round) = &ROUNDS[0];
     let again = lay_out(level, &LIBRARY, level.seed, None).unwrap();
@@ -324,7 +316,7 @@ fn the_same_seed_gives_the_same_questions() {
 }
 
 #[test]
-#[ignore = "lays out every shipped round: run it by name"]
+#[ignore = "needs the level blend-thin-veneer, which does not ship yet"]
 fn a_session_asks_for_the_gap_it_wants_and_stops() {
     let level = blend_levels().into_iter().find(|level| level.id == "blend-thin-veneer").unwrap();
     let Exercise::Blend { options, .. } = level.exercise else { panic!("{level:?}") };

@@ -163,7 +163,6 @@ fn restored_thirds(
 }
 
 #[test]
-#[ignore = "lays out every shipped round: run it by name"]
 fn every_option_is_what_its_layers_make_it() {
     let mut off: Vec<(f64, String)> = tasks()
         .collect::<Vec<_>>()
@@ -205,7 +204,6 @@ fn every_option_is_what_its_layers_make_it() {
 }
 
 #[test]
-#[ignore = "lays out every shipped round: run it by name"]
 fn tables_give_what_the_direct_solution_gives() {
     let mut worst = 0.0_f64;
     for (_, round) in ROUNDS.iter() {
@@ -231,7 +229,6 @@ fn tables_give_what_the_direct_solution_gives() {
 }
 
 #[test]
-#[ignore = "lays out every shipped round: run it by name"]
 fn the_truth_is_that_of_the_maps_that_are_drawn() {
     for (_, round) in ROUNDS.iter() {
         let question = &round.questions[1];
