@@ -41,15 +41,16 @@ fn restorations(library: &Library, count: usize) -> Vec<Restored> {
     let mut paths: Vec<_> =
         std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()).collect();
     paths.sort();
-    let each = (count * 4 / 3).div_ceil(paths.len()) as u32 + 4;
-    let mut found = Vec::new();
-    for path in paths {
+    let parse = |path| {
         let text = std::fs::read_to_string(path).unwrap();
-        let level: Level = level::format::ron_options().from_str(&text).unwrap();
-        // Exercises with questions make no plan of trials.
-        if level.difference.is_none() {
-            continue;
-        }
+        level::format::ron_options().from_str::<Level>(&text).unwrap()
+    };
+    // Exercises with questions make no plan of trials.
+    let levels: Vec<Level> =
+        paths.iter().map(parse).filter(|level| level.difference.is_some()).collect();
+    let each = (count * 4 / 3).div_ceil(levels.len()) as u32 + 4;
+    let mut found = Vec::new();
+    for level in levels {
         let plan = level::lower(&level, library, level.seed, Some(each)).unwrap();
         found.extend(plan.trials.into_iter().filter_map(|trial| {
             let restoration = trial.case.restoration().cloned()?;
