@@ -104,7 +104,10 @@ impl Crown {
 impl Shape<'_> {
     /// One column from root to lingual: positions and texture coordinates.
     fn column(&self, i: usize) -> Vec<([f32; 3], [f32; 2])> {
-        let chewing = Occlusal::of(self.individual);
+        let mesial = self.individual.mesial_sign();
+        let borders =
+            [mesial, -mesial].map(|u| self.individual.length_mm - self.length(u) - 0.05);
+        let chewing = Occlusal::of(self.individual, borders);
         let step_mm = match &chewing {
             Some(chewing) => chewing.depth_mm() / FLANK_COLUMNS as f32,
             None => 0.7,

@@ -253,7 +253,7 @@ pub(super) fn cavity(seed: u64) -> Surface {
                 (i as f32 / (CAVITY_COLUMNS - 1) as f32, j as f32 / (CAVITY_ROWS - 1) as f32);
             let (x, y) = ((2.0 * u - 1.0) * CAVITY_HALF_WIDTH_MM, 4.5 - 24.0 * v);
             let middle = (1.0 - (x / 26.0).powi(2)).max(0.0).sqrt();
-            let tongue = 13.0 * middle * smooth_step(0.5, -7.0, y) * (1.0 - 0.10 * bell(x, 1.8));
+            let tongue = 15.0 * middle * smooth_step(1.5, -6.0, y) * (1.0 - 0.10 * bell(x, 1.8));
             let z = -30.0 - 6.0 * (1.0 - middle) + tongue + 0.5 * noise.fbm(0.25 * x, 0.25 * y);
             positions.push([x, y, z]);
             uvs.push([u, v]);

@@ -1,7 +1,8 @@
 //! The chewing surface of premolars and molars: cusps, ridges and the fissures between them.
 //!
-//! Every cusp is a rounded cone with its triangular ridge, every marginal ridge a wall along a
-//! neighbour; the surface is whichever is highest, so fissures run where two of them meet. Heights
+//! Behind the outer edge the surface slopes down along the whole edge, every inner cusp is a rounded
+//! cone, every marginal ridge a wall along a neighbour; the surface is whichever is highest, so
+//! fissures run where two of them meet. Triangular ridges run from the tips toward the middle. Heights
 //! are measured from the tip of the highest outer cusp toward the root, mm; distances inward from
 //! the outer edge.
 
@@ -29,8 +30,6 @@ const TIP_MM: f32 = 0.28;
 /// Depth and half width of the cleft where two slopes meet, mm.
 const CLEFT_MM: f32 = 0.34;
 const CLEFT_HALF_WIDTH_MM: f32 = 0.17;
-/// Height of the border with a neighbour.
-const BORDER_MM: f32 = 1.45;
 /// Height of a marginal ridge above the border with the neighbour, and the slope behind it.
 const MARGINAL_MM: f32 = 0.28;
 const MARGINAL_SLOPE: f32 = 0.72;
@@ -48,11 +47,14 @@ pub(super) struct Occlusal {
     half_width_mm: f32,
     length_mm: f32,
     ridge: f32,
+    /// Heights of the borders with the neighbours, mesial and distal: where the outer edge ends.
+    borders_mm: [f32; 2],
 }
 
 impl Occlusal {
-    /// The chewing surface of an individual; none for teeth with an edge.
-    pub(super) fn of(individual: &Individual) -> Option<Self> {
+    /// The chewing surface of an individual whose outer edge ends at these heights, mesial and
+    /// distal; none for teeth with an edge.
+    pub(super) fn of(individual: &Individual, borders_mm: [f32; 2]) -> Option<Self> {
         let wear = individual.wear;
         let (depth_mm, table_mm, mut cusps) = match (individual.tooth.kind(), individual.jaw) {
             (ToothKind::FirstPremolar, Jaw::Upper) => (
@@ -89,6 +91,7 @@ impl Occlusal {
             half_width_mm: 0.46 * individual.width_mm,
             length_mm: individual.length_mm,
             ridge: 0.30 - 0.12 * wear,
+            borders_mm,
         })
     }
 
@@ -117,14 +120,14 @@ impl Occlusal {
         let lean = (t / TABLE).min(1.0);
         let inward = lean * (self.table_mm + 0.25);
         let um = across * mesial_sign;
-        let [high, second, from_tip] = self.highest(um, inward);
+        let [high, second, from_tip] = self.highest(um, inward, edge_mm);
         let apart = second - high;
         let cleft = bell(apart, CLEFT_HALF_WIDTH_MM) * smooth_step(0.4, 1.3, from_tip);
         let top = high + CLEFT_MM * cleft + wobble;
         // The outer edge stays where the face ended, and the sides where the flanks end.
-        let top = lerp(edge_mm, top, smooth_step(0.0, 0.14, lean));
+        let top = lerp(edge_mm, top, smooth_step(0.0, 0.05, lean));
         let side = 1.0 - smooth_step(0.90, 1.0, across.abs());
-        let rim = BORDER_MM - 0.05 + self.fall_mm(inward);
+        let rim = self.borders_mm[usize::from(um < 0.0)] + self.fall_mm(inward);
         let top = lerp(rim, top, side.max(1.0 - smooth_step(0.0, 0.1, lean)));
         // The inner side turns down toward the neck.
         let turned = ((t - TABLE) / (1.0 - TABLE)).clamp(0.0, 1.0);
@@ -142,8 +145,8 @@ impl Occlusal {
     }
 
     /// Heights of what stands highest and second highest there, and the distance from the
-    /// nearest tip.
-    fn highest(&self, um: f32, inward: f32) -> [f32; 3] {
+    /// nearest tip; `edge_mm` is the height of the outer edge at `um`.
+    fn highest(&self, um: f32, inward: f32, edge_mm: f32) -> [f32; 3] {
         let (mut high, mut second, mut nearest) = (f32::MAX, f32::MAX, f32::MAX);
         let mut take = |y: f32| {
             if y < high {
@@ -153,6 +156,7 @@ impl Occlusal {
                 second = y;
             }
         };
+        let mut outer = f32::MAX;
         for cusp in &self.cusps {
             let x = (um - cusp.across) * self.half_width_mm;
             let z = inward - cusp.inward_mm;
@@ -165,18 +169,26 @@ impl Occlusal {
                     * self.ridge
                     * bell(x.abs() - 1.5, 0.5)
                     * smooth_step(0.4, 1.6, toward_middle);
-            let cone = ((along * x).powi(2) + (down * z).powi(2) + (TIP_MM * down).powi(2)).sqrt();
-            take(cusp.short_mm + cone - TIP_MM * down - ridge);
+            let along = if cusp.inward_mm > 1.0 { along * x } else { 0.0 };
+            let cone = (along.powi(2) + (down * z).powi(2) + (TIP_MM * down).powi(2)).sqrt();
+            let slope = cone - TIP_MM * down - ridge;
+            if cusp.inward_mm > 1.0 {
+                take(cusp.short_mm + slope);
+            } else {
+                // Outer cusps share one slope, as high as the edge before it.
+                outer = outer.min(edge_mm + slope);
+            }
             nearest = nearest.min(from_tip);
         }
-        for side in [-1.0, 1.0] {
+        take(outer);
+        for (side, border_mm) in [1.0, -1.0].into_iter().zip(self.borders_mm) {
             let from_border = (1.0 - side * um).max(0.0) * self.half_width_mm;
             let dip = 0.25 * bell(inward - 0.5 * self.table_mm, 0.5);
             // The wall rounds over at its crest.
             let crest = 0.55;
             let wall = MARGINAL_SLOPE * ((from_border - crest).powi(2) + 0.09).sqrt();
             // It runs from cusp to cusp and falls away behind the inner ones.
-            take(BORDER_MM - MARGINAL_MM + dip + wall + self.fall_mm(inward));
+            take(border_mm - MARGINAL_MM + dip + wall + self.fall_mm(inward));
         }
         [high, second, nearest]
     }

@@ -233,11 +233,11 @@ pub(super) fn cavity(seed: u64) -> Finish {
         // The cheeks close in at the sides, out of the light; the tongue lies lightest.
         let (x, y) = ((2.0 * tx - 1.0) * CAVITY_HALF_WIDTH_MM, 4.5 - 24.0 * ty);
         let aside = smooth_step(12.0, 28.0, x.abs());
-        let tongue = smooth_step(-1.0, -9.0, y) * (1.0 - aside);
+        let tongue = smooth_step(0.5, -5.0, y) * (1.0 - aside);
         let mottle = noise.fbm(0.22 * x, 0.22 * y) + 0.6 * noise.fbm(0.9 * x, 0.9 * y);
         [
-            -14.0 + 13.0 * tongue + 1.5 * mottle - 9.0 * aside,
-            -5.0 + 2.0 * tongue - 3.0 * aside,
+            -14.0 + 20.0 * tongue + 1.5 * mottle - 9.0 * aside,
+            -5.0 + 7.0 * tongue - 3.0 * aside,
             -4.0,
             0.0,
         ]
