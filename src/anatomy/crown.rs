@@ -22,8 +22,10 @@ const COLUMNS: usize = FACE_COLUMNS + 2 * FLANK_COLUMNS;
 
 /// Height of contour: the most labial point of the profile, `v`.
 const CONTOUR: f32 = 0.24;
-/// Radius of the incisal edge, and how much deeper than high it is.
+/// Radius of an incisal edge and of the outer edge of a chewing surface, and how much deeper than
+/// high it is.
 const EDGE_RADIUS_MM: f32 = 0.30;
+const CUSP_EDGE_RADIUS_MM: f32 = 0.75;
 const EDGE_DEPTH_FACTOR: f32 = 1.25;
 /// Where the edge's arc ends, past straight down.
 const EDGE_END_ANGLE: f32 = 100.0 / 180.0 * std::f32::consts::PI;
@@ -95,7 +97,7 @@ impl Crown {
         let half = (FACE_COLUMNS - 1) as f32 / 2.0;
         let column = FLANK_COLUMNS as f32 + half * (1.0 + a);
         // The face ends one edge radius above the edge.
-        let end = 1.0 - EDGE_RADIUS_MM / self.individual.length_mm;
+        let end = 1.0 - edge_radius_mm(self.individual.tooth.kind()) / self.individual.length_mm;
         let row = ROOT_ROWS as f32 + (uv[1] / end).clamp(0.0, 1.0) * (FACE_ROWS - 1) as f32;
         [column, row]
     }
@@ -135,7 +137,8 @@ impl Shape<'_> {
             Some(chewing) => self.length(u) - chewing.fall_mm(back),
             None => self.length(u) * (1.0 - 0.075 * back),
         };
-        let face = length - EDGE_RADIUS_MM;
+        let edge_radius = edge_radius_mm(self.kind);
+        let face = length - edge_radius;
         let on_face = |v: f32| {
             // Embrasures open toward the back most of all at the neck, which is nearly round.
             let opening = 0.22 * (1.0 - (-back / 1.2).exp()) + 0.05 * back;
@@ -156,10 +159,10 @@ impl Shape<'_> {
         let end = on_face(1.0);
         let before = on_face(0.97);
         let slope = ((before[2] - end[2]) / (before[1] - end[1])).atan().clamp(-0.2, 1.3);
-        let depth_radius = EDGE_RADIUS_MM * EDGE_DEPTH_FACTOR;
+        let depth_radius = edge_radius * EDGE_DEPTH_FACTOR;
         let (sin, cos) = slope.sin_cos();
         // What the arc does not use of its radius is given back, so the crown keeps its length.
-        let radius = EDGE_RADIUS_MM / (1.0 - sin).max(0.25);
+        let radius = edge_radius / (1.0 - sin).max(0.25);
         let center = [end[1] + radius * sin, end[2] - depth_radius * cos];
         for j in 1..=EDGE_ROWS {
             let angle = lerp(slope, EDGE_END_ANGLE, j as f32 / EDGE_ROWS as f32);
@@ -201,9 +204,6 @@ impl Shape<'_> {
         column
     }
 
-    fn is_posterior(&self) -> bool {
-        matches!(self.kind, ToothKind::FirstPremolar | ToothKind::SecondPremolar | ToothKind::Molar)
-    }
 
     /// How much of a cusp stands at `um`, 0..1, on the cheek's side.
     fn cusp(&self, um: f32) -> f32 {
@@ -289,7 +289,7 @@ impl Shape<'_> {
             let t = (CONTOUR - v) / CONTOUR;
             let neck = -0.42 * t * t;
             // The root dives out of the way of the gum.
-            let dive = if self.is_posterior() { 6.5 } else { 4.5 };
+            let dive = if is_posterior(self.kind) { 6.5 } else { 4.5 };
             if v < -0.1 { neck.max(-0.84) - dive * (-0.1 - v) } else { neck }
         }
     }
@@ -333,6 +333,14 @@ impl Shape<'_> {
         }
         self.profile(v) - bulge * (1.0 - section) + relief * section
     }
+}
+
+const fn is_posterior(kind: ToothKind) -> bool {
+    matches!(kind, ToothKind::FirstPremolar | ToothKind::SecondPremolar | ToothKind::Molar)
+}
+
+const fn edge_radius_mm(kind: ToothKind) -> f32 {
+    if is_posterior(kind) { CUSP_EDGE_RADIUS_MM } else { EDGE_RADIUS_MM }
 }
 
 /// The turns and the shift that put a shape into the mouth.

@@ -31,7 +31,7 @@ const TIP_MM: f32 = 0.28;
 const CLEFT_MM: f32 = 0.34;
 const CLEFT_HALF_WIDTH_MM: f32 = 0.17;
 /// Height of a marginal ridge above the border with the neighbour, and the slope behind it.
-const MARGINAL_MM: f32 = 0.28;
+const MARGINAL_MM: f32 = 0.06;
 const MARGINAL_SLOPE: f32 = 0.72;
 /// Share of the rows from the outer to the inner cusps; the rest runs down the inner side.
 const TABLE: f32 = 0.80;
@@ -126,7 +126,7 @@ impl Occlusal {
         let top = high + CLEFT_MM * cleft + wobble;
         // The outer edge stays where the face ended, and the sides where the flanks end.
         let top = lerp(edge_mm, top, smooth_step(0.0, 0.05, lean));
-        let side = 1.0 - smooth_step(0.90, 1.0, across.abs());
+        let side = 1.0 - smooth_step(0.84, 1.0, across.abs());
         let rim = self.borders_mm[usize::from(um < 0.0)] + self.fall_mm(inward);
         let top = lerp(rim, top, side.max(1.0 - smooth_step(0.0, 0.1, lean)));
         // The inner side turns down toward the neck.
