@@ -75,7 +75,7 @@ fn has_layers(question: &Question) -> bool {
 }
 
 /// The chart or the layers of the smile in view, with the controls beside it.
-fn study(
+pub(super) fn study(
     ui: &mut Ui,
     window: Rect,
     page: Page,
@@ -84,36 +84,14 @@ fn study(
 ) -> Vec<Intent> {
     let mut asked = Vec::new();
     let controls_width = 210.0;
-    let sights = drawn.exercising.sights();
-    let name = sights.get(drawn.exercising.in_view()).map_or("", |sight| sight.name.as_str());
     let inner = window.shrink2(egui::vec2(20.0, 12.0));
     ui.scope_builder(egui::UiBuilder::new().max_rect(inner), |ui| {
         ui.horizontal_top(|ui| {
             let size =
                 egui::vec2(ui.available_width() - controls_width - 20.0, ui.available_height());
             ui.allocate_ui_with_layout(size, egui::Layout::top_down(egui::Align::Min), |ui| {
-                ui.set_width(size.x);
-                section(ui, name);
-                let size = egui::vec2(size.x, ui.available_height() - 4.0);
-                let study = drawn.exercising.study();
-                match page {
-                    Page::Chart => match study.chart() {
-                        Some(chart) => {
-                            let id = egui::Id::new("chart cursor");
-                            let mut cursor: Option<ChartCursor> =
-                                ui.data(|data| data.get_temp(id)).flatten();
-                            BlendChartView { chart }.show(ui, size, &mut cursor);
-                            ui.data_mut(|data| data.insert_temp(id, cursor));
-                        }
-                        None => nothing_yet(ui, study.is_done(page), "chart"),
-                    },
-                    _ => match study.section() {
-                        Some(layers) => {
-                            cross_section(ui, size, layers);
-                        }
-                        None => nothing_yet(ui, study.is_done(page), "cross-section"),
-                    },
-                }
+                let area = Rect::from_min_size(ui.cursor().min, size);
+                studied(ui, area, page, drawn);
             });
             ui.add_space(10.0);
             ui.vertical(|ui| {
@@ -123,6 +101,36 @@ fn study(
         });
     });
     asked
+}
+
+/// The chart or the layers of the smile in view.
+pub(super) fn studied(ui: &mut Ui, area: Rect, page: Page, drawn: Drawn<'_>) {
+    let sights = drawn.exercising.sights();
+    let name = sights.get(drawn.exercising.in_view()).map_or("", |sight| sight.name.as_str());
+    let study = drawn.exercising.study();
+    ui.scope_builder(egui::UiBuilder::new().max_rect(area), |ui| {
+        let behind = if study.is_behind(page) { ", being worked out anew…" } else { "" };
+        section(ui, &format!("{name}{behind}"));
+        let size = egui::vec2(area.width(), area.bottom() - ui.cursor().top() - 4.0);
+        match page {
+            Page::Chart => match study.chart() {
+                Some(chart) => {
+                    let id = egui::Id::new("chart cursor");
+                    let mut cursor: Option<ChartCursor> =
+                        ui.data(|data| data.get_temp(id)).flatten();
+                    BlendChartView { chart }.show(ui, size, &mut cursor);
+                    ui.data_mut(|data| data.insert_temp(id, cursor));
+                }
+                None => nothing_yet(ui, study.is_done(page), "chart"),
+            },
+            _ => match study.section() {
+                Some(layers) => {
+                    cross_section(ui, size, layers);
+                }
+                None => nothing_yet(ui, study.is_done(page), "cross-section"),
+            },
+        }
+    });
 }
 
 fn nothing_yet(ui: &mut Ui, is_done: bool, what: &str) {
@@ -235,6 +243,13 @@ fn controls(ui: &mut Ui, question: &Question, drawn: Drawn<'_>) -> Vec<Intent> {
             asked.push(intent);
         }
     };
+    if drawn.exercising.free_play().is_some() {
+        let page = |page| Intent::Exercise(ExerciseIntent::TogglePage(page));
+        let at = drawn.exercising.page();
+        let key = if at == Page::Chart { "C" } else { "X" };
+        control(ui, &format!("Back to the smile  ({key})"), page(at));
+        return asked;
+    }
     let sitting = drawn.exercising.sitting();
     let (answered, total) = (sitting.answered(), sitting.round().questions.len());
     let next = if answered >= total { "Finish  (Enter)" } else { "Continue  (Enter)" };
