@@ -42,7 +42,7 @@ impl BenchBeingSet {
     }
 
     /// Takes an intent in.
-    pub(super) fn handle(
+    pub fn handle(
         &mut self,
         intent: SetupIntent,
         content: &ActiveContent,

@@ -166,7 +166,7 @@ impl ClinicForm {
     }
 
     /// Takes an intent in.
-    pub(super) fn handle(
+    pub fn handle(
         &mut self,
         intent: FormIntent,
         content: &ActiveContent,

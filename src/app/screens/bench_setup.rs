@@ -28,7 +28,8 @@ const NATURAL: [SetupPart; 3] =
 const VIEW: [SetupPart; 4] =
     [SetupPart::Light, SetupPart::Framing, SetupPart::Lamp, SetupPart::Mouth];
 
-pub(super) fn draw(
+/// Draws the screen; what was asked for.
+pub fn draw(
     ui: &mut Ui,
     being_set: &BenchBeingSet,
     content: &ActiveContent,

@@ -18,12 +18,8 @@ const NUMBER: f32 = 64.0;
 /// Widest the form gets, points.
 const WIDTH: f32 = 980.0;
 
-pub(super) fn draw(
-    ui: &mut Ui,
-    form: &ClinicForm,
-    content: &ActiveContent,
-    waits: bool,
-) -> Vec<Intent> {
+/// Draws the screen; what was asked for.
+pub fn draw(ui: &mut Ui, form: &ClinicForm, content: &ActiveContent, waits: bool) -> Vec<Intent> {
     let mut asked = Vec::new();
     let frame = egui::Frame::NONE.fill(theme::GREY).inner_margin(egui::Margin::symmetric(28, 10));
     egui::Panel::bottom("form actions").show_separator_line(false).frame(frame).show(ui, |ui| {

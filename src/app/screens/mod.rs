@@ -2,8 +2,8 @@
 //! system here builds the view model and passes the intents on.
 
 mod about;
-mod bench_setup;
-mod clinic_form;
+pub mod bench_setup;
+pub mod clinic_form;
 mod debrief;
 mod exercise;
 mod measure;
@@ -12,7 +12,7 @@ mod pause;
 mod problem;
 mod summary;
 mod textures;
-mod title;
+pub mod title;
 mod trial;
 
 use crate::app::bench_setup::BenchBeingSet;

@@ -130,7 +130,8 @@ fn next_row(groups: &[TitleGroup]) -> Option<(usize, usize)> {
     Some((0, open.unwrap_or(0)))
 }
 
-pub(super) fn draw(ui: &mut Ui, rows: &TitleRows, status: Option<&str>) -> Vec<Intent> {
+/// Draws the screen; what was asked for.
+pub fn draw(ui: &mut Ui, rows: &TitleRows, status: Option<&str>) -> Vec<Intent> {
     let mut asked = Vec::new();
     let frame = egui::Frame::NONE.fill(theme::GREY).inner_margin(egui::Margin::symmetric(28, 20));
     let edge = egui::Frame::NONE.fill(theme::GREY).inner_margin(egui::Margin::symmetric(28, 10));
