@@ -160,20 +160,14 @@ fn part_row(
     let setup = &being_set.setup;
     let number = setup.number(part, library);
     let share = number.zip(part.range()).map(|(v, (low, high))| (v - low) / (high - low));
-    let is_current = being_set.part() == part;
     let row = ValueRow {
         name: part.name(),
         value: &setup.in_words(part, library),
-        is_current,
+        is_current: being_set.part() == part,
         is_idle: false,
         share: share.filter(|_| part != SetupPart::Mouth),
     };
-    let before = ui.cursor().min;
-    let act = row.show(ui, part);
-    if is_current {
-        follow_keys(ui, before, part);
-    }
-    Some(Intent::Setup(match (act?, part.range()) {
+    Some(Intent::Setup(match (row.show(ui, part)?, part.range()) {
         (RowAct::Step(steps), _) => SetupIntent::Change(part, steps),
         (RowAct::Slide(share, _), Some((low, high))) => {
             let step = part.step().unwrap_or(1.0);
@@ -181,17 +175,6 @@ fn part_row(
         }
         (RowAct::Slide(..), None) => return None,
     }))
-}
-
-/// Keeps the line that the keys are at in view, when it changes.
-fn follow_keys(ui: &Ui, top_left: egui::Pos2, part: SetupPart) {
-    let id = egui::Id::new("setup line in view");
-    let before: Option<SetupPart> = ui.data(|data| data.get_temp(id));
-    if before != Some(part) {
-        let size = vec2(ui.available_width(), crate::app::ui::VALUE_ROW_HEIGHT);
-        ui.scroll_to_rect(egui::Rect::from_min_size(top_left, size).expand(8.0), None);
-        ui.data_mut(|data| data.insert_temp(id, part));
-    }
 }
 
 /// A patch of a colour as the display shows it.

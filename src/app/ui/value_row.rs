@@ -46,6 +46,7 @@ impl ValueRow<'_> {
         let width = ui.available_width();
         let (row, _) = ui.allocate_exact_size(vec2(width, VALUE_ROW_HEIGHT), Sense::hover());
         if self.is_current {
+            self.follow_keys(ui, row);
             ui.painter().rect(
                 row.expand2(vec2(3.0, 1.0)),
                 3.0,
@@ -86,6 +87,17 @@ impl ValueRow<'_> {
             middle.width(),
         );
         asked
+    }
+
+    /// Keeps the row that the keys are at in view, when it changes.
+    fn follow_keys(&self, ui: &Ui, row: Rect) {
+        let place = egui::Id::new("value row at the keys");
+        let now = self.name.to_owned();
+        let before: Option<String> = ui.data(|data| data.get_temp(place));
+        if before.as_ref() != Some(&now) {
+            ui.scroll_to_rect(row.expand(8.0), None);
+            ui.data_mut(|data| data.insert_temp(place, now));
+        }
     }
 
     fn button(&self, ui: &Ui, rect: Rect, id: egui::Id, sign: &str, steps: i32) -> bool {

@@ -14,6 +14,9 @@ use bevy_egui::egui::{self, Ui, vec2};
 /// Height of the form, points.
 pub(super) const HEIGHT: f32 = 330.0;
 
+/// From this width on, ceramic and space stand side by side, points.
+const TWO_COLUMNS: f32 = 900.0;
+
 const CERAMIC: [RecipePart; 7] = [
     RecipePart::Class,
     RecipePart::Translucency,
@@ -39,21 +42,30 @@ pub(super) fn draw(
     drawn: Drawn<'_>,
 ) -> Vec<Intent> {
     let mut asked = Vec::new();
-    let share = if drawn.exercising.free_play().is_some() { 0.36 } else { 0.3 };
-    let actions_width = (ui.available_width() * share).clamp(200.0, 480.0);
-    let column = ((ui.available_width() - actions_width - 40.0) / 2.0).max(200.0);
+    let width = ui.available_width();
+    // Where there is little room, the parts stand in one column.
+    let columns: &[&[RecipePart]] =
+        if width < TWO_COLUMNS { &[&RecipePart::ALL] } else { &[&CERAMIC, &SPACE] };
+    let share = match (columns.len(), drawn.exercising.free_play()) {
+        (1, _) => 0.42,
+        (_, Some(_)) => 0.36,
+        _ => 0.3,
+    };
+    let actions_width = (width * share).clamp(200.0, 480.0);
+    let gaps = 20.0 * columns.len() as f32;
+    let column = ((width - actions_width - gaps) / columns.len() as f32).max(200.0);
     ui.horizontal_top(|ui| {
-        for parts in [&CERAMIC[..], &SPACE[..]] {
+        for parts in columns {
             ui.allocate_ui_with_layout(
                 vec2(column, 0.0),
                 egui::Layout::top_down(egui::Align::Min),
                 |ui| {
                     ui.set_width(column);
                     ui.spacing_mut().item_spacing.y = 3.0;
-                    for part in parts {
+                    for part in *parts {
                         asked.extend(part_row(ui, *part, draft, &task.limits));
                     }
-                    if parts.len() == SPACE.len() {
+                    if parts.contains(&RecipePart::Film) {
                         small(ui, &room_in_words(draft.recipe(), &task.limits));
                     }
                 },
