@@ -4,10 +4,12 @@ use crate::bake::BakedScene;
 use crate::bake::cross_section::CrossSection;
 use crate::chart::BlendChart;
 use crate::exercise::Round;
+use crate::material::Library;
 use crate::measure::{ComposedSmile, SmileRequest};
 use crate::scene::{Case, Restoration};
 use crate::trial::{Plan, Response};
 use bevy::prelude::Resource;
+use std::path::PathBuf;
 use std::sync::Arc;
 use thiserror::Error;
 
@@ -45,6 +47,15 @@ pub struct LevelEntry {
     pub trials: u32,
     /// The exercise's name in results, such as `blend`.
     pub exercise: &'static str,
+}
+
+/// A file among one's own levels that cannot be played.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct FaultyFile {
+    /// The file.
+    pub file: PathBuf,
+    /// Every fault, with its place and what to do.
+    pub faults: Vec<String>,
 }
 
 /// The exercises: name in results, name on screen, and what is done, in the order of the level list.
@@ -99,6 +110,27 @@ impl LevelEntry {
 pub trait Content: Send + Sync + 'static {
     /// The levels, easy to hard.
     fn levels(&self) -> Vec<LevelEntry>;
+
+    /// The materials.
+    fn library(&self) -> &Library;
+
+    /// The folder for levels of one's own, where there is one; it need not exist yet.
+    fn own_folder(&self) -> Option<PathBuf> {
+        None
+    }
+
+    /// The ids of levels of one's own.
+    fn own_levels(&self) -> Vec<String> {
+        Vec::new()
+    }
+
+    /// Files of one's own that cannot be played.
+    fn faulty(&self) -> Vec<FaultyFile> {
+        Vec::new()
+    }
+
+    /// Reads one's own levels again.
+    fn look_again(&self) {}
 
     /// A session of a level (an id, or the path of a level file). `trials` shortens or lengthens
     /// it.

@@ -6,6 +6,8 @@ use bevy::input::ButtonState;
 use bevy::input::keyboard::{Key, KeyCode, KeyboardInput};
 use bevy::prelude::*;
 
+use super::bench_setup::SetupIntent;
+use super::clinic_form::FormIntent;
 use super::exercising::{Act, ExerciseIntent, Exercising, Page};
 use super::measuring::MeasureChoice;
 use super::session::Session;
@@ -29,6 +31,14 @@ pub enum Intent {
     ContinueMeasure(i64),
     /// Show the result of the measurement of this session.
     ShowMeasured(i64),
+    /// Set up free play on the bench.
+    OpenBenchSetup,
+    /// Type a case from the clinic.
+    OpenClinicForm,
+    /// While a bench is set up.
+    Setup(SetupIntent),
+    /// In the form for cases.
+    Form(FormIntent),
     /// Show cautions, keys and where results are kept.
     OpenAbout,
     /// Back to the level list.
@@ -90,6 +100,10 @@ pub enum KeyContext {
     Instructions,
     /// A question is asked.
     Question,
+    /// Free play on the bench.
+    FreePlay,
+    /// A bench is set up.
+    Setup,
     /// The debrief of a question.
     QuestionDebrief,
     /// The pause menu.
@@ -116,7 +130,7 @@ pub fn intent_for_key(
     };
     match (context, code) {
         (In::Paused, KeyCode::Escape) => Some(Intent::Resume),
-        (In::Menu, KeyCode::Escape) => Some(Intent::BackToTitle),
+        (In::Menu | In::Setup, KeyCode::Escape) => Some(Intent::BackToTitle),
         (_, KeyCode::Escape) => Some(Intent::Pause),
         (In::Response, _) if place_of(code).is_some() => place_of(code).map(Intent::AnswerPlace),
         (In::Response | In::Searching, _) if matches!(letter, Some('n' | '-')) => {
@@ -139,6 +153,12 @@ pub fn intent_for_key(
         (In::QuestionDebrief, _) if letter.is_some() => {
             intent_for_key(In::Debrief, code, key, focus_held)
         }
+        (In::FreePlay, _) if letter.is_some_and(|letter| "msovcxe".contains(letter)) => {
+            letter.and_then(free_play)
+        }
+        (In::FreePlay, _) if act_for_letter(code, key).is_some() => {
+            act_for_letter(code, key).map(act)
+        }
         (In::Question, _) if letter == Some('v') => Some(Intent::ToggleValueOnly),
         (In::Question, _) if letter == Some('o') => Some(Intent::ToggleOutlines),
         (In::Question, _) if letter == Some('g') => {
@@ -148,6 +168,19 @@ pub fn intent_for_key(
             act_for_letter(code, key).map(act)
         }
         _ if focus_held => None,
+        (In::Setup, KeyCode::ArrowUp) => Some(Intent::Setup(SetupIntent::Step(-1))),
+        (In::Setup, KeyCode::ArrowDown) => Some(Intent::Setup(SetupIntent::Step(1))),
+        (In::Setup, KeyCode::ArrowLeft) => Some(Intent::Setup(SetupIntent::Move(-1))),
+        (In::Setup, KeyCode::ArrowRight) => Some(Intent::Setup(SetupIntent::Move(1))),
+        (In::Setup, KeyCode::PageDown) => Some(Intent::Setup(SetupIntent::Move(-5))),
+        (In::Setup, KeyCode::PageUp) => Some(Intent::Setup(SetupIntent::Move(5))),
+        (In::Setup, KeyCode::Enter | KeyCode::NumpadEnter) => {
+            Some(Intent::Setup(SetupIntent::Start))
+        }
+        (In::FreePlay, KeyCode::Space) => Some(Intent::ToggleTwin),
+        (In::FreePlay | In::Question, KeyCode::PageDown) => Some(act(Act::Move(-5))),
+        (In::FreePlay | In::Question, KeyCode::PageUp) => Some(act(Act::Move(5))),
+        (In::FreePlay, _) => intent_for_key(In::Question, code, key, focus_held),
         (In::Instructions, KeyCode::Enter | KeyCode::NumpadEnter) => {
             Some(Intent::Exercise(ExerciseIntent::Begin))
         }
@@ -176,6 +209,29 @@ pub fn intent_for_key(
         (In::Debrief, KeyCode::Enter | KeyCode::NumpadEnter) => Some(Intent::Continue),
         _ => None,
     }
+}
+
+/// What a letter does in free play besides composing.
+const fn free_play(letter: char) -> Option<Intent> {
+    Some(match letter {
+        'm' => Intent::ToggleMap,
+        's' => Intent::ToggleSideBySide,
+        'o' => Intent::ToggleOutlines,
+        'v' => Intent::ToggleValueOnly,
+        'c' => Intent::Exercise(ExerciseIntent::TogglePage(Page::Chart)),
+        'x' => Intent::Exercise(ExerciseIntent::TogglePage(Page::Layers)),
+        'e' => Intent::StopSession,
+        _ => return None,
+    })
+}
+
+/// Whether a key that is held down goes on doing what it does: changing a recipe or a setup.
+const fn repeats(context: KeyContext, code: KeyCode) -> bool {
+    matches!(context, KeyContext::FreePlay | KeyContext::Setup)
+        && matches!(
+            code,
+            KeyCode::ArrowLeft | KeyCode::ArrowRight | KeyCode::PageUp | KeyCode::PageDown
+        )
 }
 
 const fn act(act: Act) -> Intent {
@@ -244,7 +300,7 @@ fn read_keys(
     };
     for input in keys.read() {
         if input.state == ButtonState::Pressed
-            && !input.repeat
+            && (!input.repeat || repeats(context, input.key_code))
             && let Some(intent) =
                 intent_for_key(context, input.key_code, &input.logical_key, focus.0)
         {
@@ -256,6 +312,10 @@ fn read_keys(
 fn exercise_context(pause: Pause, exercising: &Exercising) -> KeyContext {
     match (pause, exercising.sitting().stage()) {
         (Pause::Paused, _) => KeyContext::Paused,
+        _ if exercising.free_play().is_some() => match exercising.sitting().stage() {
+            Stage::Asked => KeyContext::FreePlay,
+            _ => KeyContext::Watching,
+        },
         _ if !exercising.has_begun() => KeyContext::Instructions,
         (_, Stage::Asked) => KeyContext::Question,
         (_, Stage::Marked) => KeyContext::QuestionDebrief,
@@ -264,6 +324,9 @@ fn exercise_context(pause: Pause, exercising: &Exercising) -> KeyContext {
 }
 
 fn key_context(screen: Screen, pause: Pause, session: Option<&Session>) -> KeyContext {
+    if screen == Screen::BenchSetup {
+        return KeyContext::Setup;
+    }
     if screen != Screen::Trial {
         return KeyContext::Menu;
     }

@@ -39,7 +39,7 @@ pub fn run(options: &Options, content: Arc<dyn Content>) -> ExitWith {
         Ok(settings) => settings,
         Err(error) => return ExitWith::failure(error),
     };
-    let records = match Records::open(options.data_dir.as_deref()) {
+    let records = match Records::open_or_pass_over(options.data_dir.as_deref()) {
         Ok(records) => records,
         Err(error) => return ExitWith::failure(error),
     };

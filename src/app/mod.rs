@@ -4,8 +4,10 @@
 //! the viewport. The rules of a trial live in [`crate::trial`]; the app reports frames and
 //! answers to them and draws what they say.
 
+pub mod bench_setup;
 pub mod canvas;
 pub mod cli;
+pub mod clinic_form;
 pub mod command;
 pub mod content;
 pub mod debrief;
@@ -29,6 +31,7 @@ pub mod start;
 pub mod ui;
 pub mod view_aids;
 pub mod viewport;
+pub mod whole_file;
 
 use bevy::prelude::*;
 
@@ -42,6 +45,10 @@ pub enum Screen {
     Trial,
     /// A round of questions.
     Exercise,
+    /// Free play on the bench is set up.
+    BenchSetup,
+    /// A case from the clinic is typed.
+    ClinicForm,
     /// How the session or round went.
     Summary,
     /// What can be measured, and whether this display can.
@@ -100,6 +107,8 @@ impl Plugin for AppPlugin {
         app.init_state::<Screen>()
             .init_state::<Pause>()
             .init_resource::<Problem>()
+            .init_resource::<bench_setup::BenchBeingSet>()
+            .init_resource::<clinic_form::ClinicForm>()
             .configure_sets(
                 Update,
                 (

@@ -16,6 +16,7 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 use std::sync::{Mutex, MutexGuard, PoisonError};
 use std::time::SystemTime;
+use tempfile::TempDir;
 
 /// The exercise's name in results.
 const TASK: &str = "glance";
@@ -30,6 +31,8 @@ pub struct Records {
     // SQLite connections may move between threads but not be shared; systems take turns.
     store: Mutex<Store>,
     path: PathBuf,
+    /// Why nothing is kept, and the folder that holds this run's results until the end.
+    unsaved: Option<(String, TempDir)>,
 }
 
 /// What is stored when a session begins.
@@ -83,7 +86,30 @@ impl Records {
     pub fn open(dir: Option<&Path>) -> Result<Self, RecordsError> {
         let store = Store::open(&Self::folder(dir)?)?;
         let path = store.path().to_owned();
-        Ok(Self { store: Mutex::new(store), path })
+        Ok(Self { store: Mutex::new(store), path, unsaved: None })
+    }
+
+    /// As [`Self::open`]; where that fails, results last as long as the program runs, and
+    /// [`Self::unsaved`] says why.
+    ///
+    /// # Errors
+    /// [`RecordsError`] when not even that can be had.
+    pub fn open_or_pass_over(dir: Option<&Path>) -> Result<Self, RecordsError> {
+        let reason = match Self::open(dir) {
+            Ok(records) => return Ok(records),
+            Err(reason) => reason,
+        };
+        // Where there is no room for temporary files either, the first reason is what matters.
+        let Ok(folder) = tempfile::tempdir() else { return Err(reason) };
+        let mut records = Self::open(Some(folder.path()))?;
+        records.unsaved = Some((reason.to_string(), folder));
+        Ok(records)
+    }
+
+    /// Why results are not kept beyond this run; `None` where they are.
+    #[must_use]
+    pub fn unsaved(&self) -> Option<&str> {
+        self.unsaved.as_ref().map(|(reason, _)| reason.as_str())
     }
 
     /// The folder of results: `dir`, or the platform's data folder.
@@ -103,6 +129,9 @@ impl Records {
     /// Where results are kept, for people.
     #[must_use]
     pub fn location(&self) -> String {
+        if self.unsaved.is_some() {
+            return "no file: they end with the program".to_owned();
+        }
         self.path.display().to_string()
     }
 

@@ -1,6 +1,8 @@
 //! The bridge between the app and the rules: owns the engine, turns frames and intents into its
 //! inputs, and its events into stored rows and screens.
 
+use crate::app::bench_setup::BenchBeingSet;
+use crate::app::clinic_form::ClinicForm;
 use crate::app::content::ActiveContent;
 use crate::app::debrief::{DebriefView, Look};
 use crate::app::exercising::Exercising;
@@ -425,6 +427,7 @@ pub fn apply_intents(
     mut intents: ResMut<Messages<Intent>>,
     mut session: Option<ResMut<Session>>,
     mut exercising: Option<ResMut<Exercising>>,
+    (mut setup, mut form): (ResMut<BenchBeingSet>, ResMut<ClinicForm>),
     mut pending: ResMut<PendingStart>,
     mut view: ResMut<DebriefView>,
     mut problem: ResMut<Problem>,
@@ -446,6 +449,10 @@ pub fn apply_intents(
                 commands.insert_resource(MeasuredSession(number));
                 screen.set(Screen::Measured);
             }
+            Intent::OpenBenchSetup => screen.set(Screen::BenchSetup),
+            Intent::OpenClinicForm => screen.set(Screen::ClinicForm),
+            Intent::Setup(intent) => setup.handle(intent, &content, &mut pending),
+            Intent::Form(intent) => form.handle(intent, &content, &mut pending),
             Intent::OpenAbout => screen.set(Screen::About),
             Intent::BackToTitle => screen.set(Screen::Title),
             Intent::Quit => {

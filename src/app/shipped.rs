@@ -1,6 +1,6 @@
 //! The content that comes with the program, or with a folder of level files.
 
-use crate::app::content::{Content, ContentError, LevelEntry};
+use crate::app::content::{Content, ContentError, FaultyFile, LevelEntry};
 use crate::bake::cross_section::{CrossSection, cross_section};
 use crate::bake::{self, BakedScene};
 use crate::chart::{BlendChart, ChartCase, blend_chart};
@@ -8,7 +8,7 @@ use crate::exercise::{self, Round};
 use crate::level::course_format::Course;
 use crate::level::format::Level;
 use crate::level::load::{self, CheckReport};
-use crate::level::{self, KnownMaterials};
+use crate::level::{self, KnownMaterials, Severity};
 use crate::material::format::Ceramics;
 use crate::material::{Library, OwnMaterials};
 use crate::measure::{ComposedSmile, FIND_ID, FIND_TRIALS, SmileRequest, find_plan};
@@ -17,7 +17,7 @@ use crate::scene::{Case, Restoration, Tooth};
 use crate::trial::{Plan, Response};
 use bevy::log::warn;
 use std::path::{Path, PathBuf};
-use std::sync::{Mutex, MutexGuard, PoisonError};
+use std::sync::{Mutex, MutexGuard, PoisonError, RwLock, RwLockReadGuard};
 
 macro_rules! level_files {
     ($($name:literal),* $(,)?) => {
@@ -72,8 +72,20 @@ pub struct Shipped {
     library: Library,
     /// Easy to hard.
     levels: Vec<Level>,
+    /// The folder with levels of one's own.
+    own_folder: Option<PathBuf>,
+    /// What is in it.
+    own: RwLock<OwnLevels>,
     /// The smile baked last. Another restoration of its tooth is baked alone.
     latest: Mutex<Option<(Case, BakedScene)>>,
+}
+
+/// Levels of one's own, and files that cannot be played.
+#[derive(Debug, Default)]
+struct OwnLevels {
+    /// Easy to hard.
+    levels: Vec<Level>,
+    faulty: Vec<FaultyFile>,
 }
 
 /// Checks level and material files. Levels may also refer to the materials in a folder.
@@ -161,7 +173,72 @@ impl Shipped {
             Some(folder) => in_folder(folder, &known)?,
         };
         levels.sort_by(|a, b| (a.difficulty, &a.id).cmp(&(b.difficulty, &b.id)));
-        Ok(Self { library, levels, latest: Mutex::new(None) })
+        Ok(Self {
+            library,
+            levels,
+            own_folder: None,
+            own: RwLock::default(),
+            latest: Mutex::new(None),
+        })
+    }
+
+    /// For the window: the built-in levels and those in the folder `own`, or, where `levels` is
+    /// given, those in that folder alone. A file with faults keeps nobody from the others: it is
+    /// listed with what is wrong.
+    ///
+    /// # Errors
+    /// [`ContentError::Invalid`] when the materials are faulty.
+    pub fn for_window(
+        levels: Option<&Path>,
+        own: Option<PathBuf>,
+        materials: Option<&Path>,
+        tables: Option<PathBuf>,
+    ) -> Result<Self, ContentError> {
+        let mut content = Self::of(library(materials, tables)?, None)?;
+        content.own_folder = own;
+        if let Some(folder) = levels {
+            content.levels.clear();
+            content.own_folder = Some(folder.to_owned());
+        }
+        content.look_again();
+        Ok(content)
+    }
+
+    fn own(&self) -> RwLockReadGuard<'_, OwnLevels> {
+        self.own.read().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    /// Reads the files in the folder with levels of one's own. An id that a built-in level has is a
+    /// fault.
+    fn read_own(&self) -> OwnLevels {
+        let Some(folder) = self.own_folder.as_deref() else { return OwnLevels::default() };
+        // The built-in folder need not be there; one that was asked for must.
+        if !folder.exists() && !self.levels.is_empty() {
+            return OwnLevels::default();
+        }
+        let report = load::check(&[folder.to_owned()], &known(&self.library));
+        let mut own = OwnLevels::default();
+        for fault in report.diagnostics.iter().filter(|d| d.severity == Severity::Error) {
+            own.add_fault(&fault.file, fault.to_string());
+        }
+        for (file, level) in report.levels {
+            if own.faulty.iter().any(|faulty| faulty.file == file) {
+                continue;
+            }
+            if self.levels.iter().any(|known| known.id == level.id) {
+                let fault = format!(
+                    "{}: a level that comes with the program has the id \"{}\"\n    help: give the \
+                     file and its level another id",
+                    file.display(),
+                    level.id
+                );
+                own.add_fault(&file, fault);
+            } else {
+                own.levels.push(level);
+            }
+        }
+        own.levels.sort_by(|a, b| (a.difficulty, &a.id).cmp(&(b.difficulty, &b.id)));
+        own
     }
 
     /// The materials.
@@ -198,6 +275,9 @@ impl Shipped {
         if let Some(level) = self.levels.iter().find(|level| level.id == name) {
             return Ok(level.clone());
         }
+        if let Some(level) = self.own().levels.iter().find(|level| level.id == name) {
+            return Ok(level.clone());
+        }
         let path = Path::new(name);
         let looks_like_a_path =
             path.extension().is_some_and(|e| e == "ron") || path.components().count() > 1;
@@ -210,6 +290,27 @@ impl Shipped {
             name: name.to_owned(),
             known: self.levels.iter().map(|level| level.id.clone()).collect(),
         })
+    }
+}
+
+impl OwnLevels {
+    fn add_fault(&mut self, file: &Path, fault: String) {
+        match self.faulty.iter_mut().find(|faulty| faulty.file == file) {
+            Some(faulty) => faulty.faults.push(fault),
+            None => self.faulty.push(FaultyFile { file: file.to_owned(), faults: vec![fault] }),
+        }
+    }
+}
+
+/// A level as it stands in a list.
+fn entry_of(level: &Level) -> LevelEntry {
+    LevelEntry {
+        id: level.id.clone(),
+        title: level.title.clone(),
+        teaches: level.teaches.clone(),
+        difficulty: level.difficulty,
+        trials: level.exercise.trials(),
+        exercise: level.exercise.name(),
     }
 }
 
@@ -242,17 +343,31 @@ fn in_folder(folder: &Path, known: &KnownMaterials) -> Result<Vec<Level>, Conten
 
 impl Content for Shipped {
     fn levels(&self) -> Vec<LevelEntry> {
-        self.levels
-            .iter()
-            .map(|level| LevelEntry {
-                id: level.id.clone(),
-                title: level.title.clone(),
-                teaches: level.teaches.clone(),
-                difficulty: level.difficulty,
-                trials: level.exercise.trials(),
-                exercise: level.exercise.name(),
-            })
-            .collect()
+        let own = self.own();
+        let mut all: Vec<&Level> = self.levels.iter().chain(&own.levels).collect();
+        all.sort_by_key(|level| level.difficulty);
+        all.into_iter().map(entry_of).collect()
+    }
+
+    fn library(&self) -> &Library {
+        &self.library
+    }
+
+    fn own_folder(&self) -> Option<PathBuf> {
+        self.own_folder.clone()
+    }
+
+    fn own_levels(&self) -> Vec<String> {
+        self.own().levels.iter().map(|level| level.id.clone()).collect()
+    }
+
+    fn faulty(&self) -> Vec<FaultyFile> {
+        self.own().faulty.clone()
+    }
+
+    fn look_again(&self) {
+        let found = self.read_own();
+        *self.own.write().unwrap_or_else(PoisonError::into_inner) = found;
     }
 
     fn plan(&self, level: &str, seed: u64, trials: Option<u32>) -> Result<Plan, ContentError> {

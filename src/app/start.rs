@@ -8,7 +8,9 @@ use crate::app::persist::{Records, Unfinished};
 use crate::app::scenes::Preparation;
 use crate::app::session::{AdvanceSession, Session};
 use crate::app::{AppSystems, Problem, Screen};
-use crate::exercise::Round;
+use crate::exercise::{BenchSetup, FreeBench, Round};
+use crate::level::clinic::ClinicCase;
+use crate::material::Library;
 use crate::measure::{FIND_ID, MEASURE_ID, Measurement, measure_config};
 use crate::results::StoreError;
 use crate::trial::Plan;
@@ -27,8 +29,39 @@ pub struct SessionOptions {
     pub adaptation_s: Option<f64>,
 }
 
+/// What free play on the bench is to begin with.
+#[derive(Debug, Clone, PartialEq)]
+pub enum BenchWanted {
+    /// What was set up.
+    Setup(BenchSetup),
+    /// A case from the clinic.
+    Case(ClinicCase),
+}
+
+impl BenchWanted {
+    fn set_up(&self, library: &Library) -> Result<FreeBench, ContentError> {
+        let said = |error: &dyn std::fmt::Display| ContentError::Bake(error.to_string());
+        match self {
+            Self::Setup(setup) => setup.set_up(library).map_err(|error| said(&error)),
+            Self::Case(case) => {
+                let prepared = case.prepare(library).map_err(|error| said(&error))?;
+                FreeBench::of_case(&prepared, case.light, case.seed.unwrap_or(1), library)
+                    .map_err(|error| said(&error))
+            }
+        }
+    }
+
+    /// The screen that it was asked for on.
+    const fn back(&self) -> Screen {
+        match self {
+            Self::Setup(_) => Screen::BenchSetup,
+            Self::Case(_) => Screen::ClinicForm,
+        }
+    }
+}
+
 /// A session that waits for the refresh rate to be known.
-#[derive(Resource, Debug, Default, Clone, PartialEq, Eq)]
+#[derive(Resource, Debug, Default, Clone, PartialEq)]
 pub enum PendingStart {
     /// None waits.
     #[default]
@@ -41,6 +74,8 @@ pub enum PendingStart {
     Measure(MeasureChoice),
     /// The unfinished measurement of this session.
     UnfinishedMeasure(i64),
+    /// Free play on the bench.
+    Bench(Box<BenchWanted>),
 }
 
 /// The plan being laid out for the session that waits: seconds of work, so off the main thread.
@@ -56,6 +91,7 @@ struct PlanUnderWay {
 enum LaidOut {
     Plan(Plan),
     Round(Round),
+    Free(FreeBench, Screen),
 }
 
 impl Planning {
@@ -146,6 +182,11 @@ fn start_pending(
             commands.insert_resource(e);
             Screen::Exercise
         }),
+        Ok(LaidOut::Free(bench, back)) => {
+            commands.remove_resource::<Session>();
+            commands.insert_resource(Exercising::free(bench, back, refresh_hz));
+            Ok(Screen::Exercise)
+        }
         Err(error) => Err(error.into()),
     };
     match opened {
@@ -174,6 +215,14 @@ fn begin_planning(
     let (level, unfinished) = match wanted {
         PendingStart::Nothing | PendingStart::Measure(_) | PendingStart::UnfinishedMeasure(_) => {
             return Ok(None);
+        }
+        PendingStart::Bench(wanted) => {
+            let (content, wanted) = (content.0.clone(), wanted.clone());
+            let task = AsyncComputeTaskPool::get().spawn(async move {
+                let bench = wanted.set_up(content.library())?;
+                Ok(LaidOut::Free(bench, wanted.back()))
+            });
+            return Ok(Some(PlanUnderWay { task, unfinished: None }));
         }
         PendingStart::New(level) => (level, None),
         PendingStart::Unfinished(level) => (level, records.unfinished(level)?),

@@ -12,6 +12,7 @@ mod cases;
 mod chance;
 mod choosing;
 mod drafts;
+mod free_bench;
 mod ladder;
 mod margin;
 mod matching;
@@ -30,6 +31,9 @@ pub use bench::{BenchAnswer, BenchTask, Compensation, Reached, compensation};
 pub use blend::{BlendAnswer, BlendTask};
 pub use bracket::{BracketAnswer, BracketOption, BracketPair, BracketTask};
 pub use drafts::{Drafts, Slot};
+pub use free_bench::{
+    BenchSetup, FREE_BENCH_ID, FreeBench, PreparedChoice, SetupError, SetupPart, light_in_words,
+};
 pub use ladder::{LadderAnswer, LadderTask, Patch};
 pub use margin::{MarginAnswer, MarginOption, MarginTask};
 pub use matching::{MatchAnswer, MatchChoice, MatchTask, Tab};

@@ -169,7 +169,7 @@ pub(super) const fn at(thickness: &Thickness, part: RecipePart) -> f64 {
     }
 }
 
-fn at_mut(thickness: &mut Thickness, part: RecipePart) -> &mut f64 {
+pub(super) fn at_mut(thickness: &mut Thickness, part: RecipePart) -> &mut f64 {
     match part {
         RecipePart::Margin => &mut thickness.margin_mm,
         RecipePart::Neck => &mut thickness.neck_mm,
@@ -185,7 +185,7 @@ pub(super) fn map_of(value: impl Fn(RecipePart) -> f64) -> Thickness {
 }
 
 /// Rounds to a multiple of a step without leaving its last digits behind.
-fn rounded(value: f64, step: f64) -> f64 {
+pub(super) fn rounded(value: f64, step: f64) -> f64 {
     let per_unit = (1.0 / step).round();
     if per_unit >= 1.0 { (value * per_unit).round() / per_unit } else { value }
 }
@@ -529,7 +529,7 @@ impl Recipe {
 }
 
 /// The entry `steps` further along a list, its first or last at the ends.
-fn moved<'a, T: PartialEq>(list: &'a [T], from: &T, steps: i32) -> Option<&'a T> {
+pub(super) fn moved<'a, T: PartialEq>(list: &'a [T], from: &T, steps: i32) -> Option<&'a T> {
     let at = list.iter().position(|entry| entry == from).unwrap_or(0);
     let last = list.len().checked_sub(1)?;
     let to = i64::try_from(at).ok()? + i64::from(steps);

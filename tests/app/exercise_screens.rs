@@ -3,10 +3,13 @@
 use crate::window_colour::{app_with, read_back, update_until};
 use bevy::prelude::*;
 use second_glance::app::Screen;
+use second_glance::app::bench_setup::SetupIntent;
+use second_glance::app::clinic_form::FormIntent;
 use second_glance::app::exercising::{Act, ExerciseIntent, Exercising, Page};
 use second_glance::app::input::Intent;
 use second_glance::app::picture_source::ViewportSource;
 use second_glance::exercise::Stage;
+use second_glance::level::clinic::CaseField;
 use second_glance::trial::InputDevice;
 use std::path::Path;
 
@@ -69,7 +72,7 @@ const SCRIPTS: &[(&str, Script)] = &[
 fn screens_of_exercises() {
     let folder = std::env::var_os("SECOND_GLANCE_SCREENS").expect("a folder for the pictures");
     let only = std::env::var("SECOND_GLANCE_LEVEL").ok();
-    for size in [[1280, 720], [832, 600]] {
+    for size in sizes() {
         let results = tempfile::tempdir().unwrap();
         let mut app = app_drawing(results.path(), size);
         let path = |name: &str| Path::new(&folder).join(format!("{name}-{}.png", size[0]));
@@ -130,6 +133,82 @@ fn screens_of_exercises() {
                 *app.world().resource::<State<Screen>>().get() == Screen::Title
             });
         }
+    }
+}
+
+/// The sizes of windows: the least that texts must fit, a small one, and 1280 × 720 at 200 %. One of
+/// them alone where `SECOND_GLANCE_WIDTH` says so.
+fn sizes() -> Vec<[u32; 2]> {
+    let only = std::env::var("SECOND_GLANCE_WIDTH").ok().and_then(|text| text.parse().ok());
+    let all = [[1280, 720], [832, 600], [640, 360]];
+    all.into_iter().filter(|size| only.is_none_or(|only: u32| size[0] == only)).collect()
+}
+
+fn on(screen: Screen) -> impl Fn(&App) -> bool {
+    move |app| *app.world().resource::<State<Screen>>().get() == screen
+}
+
+fn up_to_date(app: &App) -> bool {
+    app.world().resource::<Exercising>().is_up_to_date(app.world().resource())
+}
+
+#[test]
+#[ignore = "draws screens to the folder in SECOND_GLANCE_SCREENS for people to look at"]
+fn screens_of_free_play_and_the_form() {
+    let folder = std::env::var_os("SECOND_GLANCE_SCREENS").expect("a folder for the pictures");
+    for size in sizes() {
+        let results = tempfile::tempdir().unwrap();
+        let mut app = app_drawing(results.path(), size);
+        let path = |name: &str| Path::new(&folder).join(format!("{name}-{}.png", size[0]));
+        update_until(&mut app, "title", on(Screen::Title));
+        app.world_mut().write_message(Intent::OpenBenchSetup);
+        update_until(&mut app, "setup", on(Screen::BenchSetup));
+        save(&mut app, &path("free-setup"), size);
+        app.world_mut().write_message(Intent::Setup(SetupIntent::Start));
+        update_until(&mut app, "the bench", at(Stage::Asked));
+        act(&mut app, Act::Step(2));
+        update_until(&mut app, "the smile", up_to_date);
+        let mut waits = Vec::new();
+        for step in 0..9 {
+            let start = std::time::Instant::now();
+            act(&mut app, Act::Move(if step < 5 { 1 } else { -1 }));
+            update_until(&mut app, "the smile", up_to_date);
+            waits.push(start.elapsed().as_secs_f64() * 1000.0);
+        }
+        waits.sort_by(f64::total_cmp);
+        println!(
+            "{size:?}: from a control to its picture {:.0} ms (median of {}), worst {:.0} ms",
+            waits[waits.len() / 2],
+            waits.len(),
+            waits[waits.len() - 1]
+        );
+        act(&mut app, Act::Keep(0));
+        act(&mut app, Act::Move(-2));
+        update_until(&mut app, "the smile", up_to_date);
+        save(&mut app, &path("free"), size);
+        for (page, name) in [(Page::Chart, "free-chart"), (Page::Layers, "free-layers")] {
+            let toggle = Intent::Exercise(ExerciseIntent::TogglePage(page));
+            app.world_mut().write_message(toggle.clone());
+            app.update();
+            update_until(&mut app, "the page", |app| {
+                app.world().resource::<Exercising>().study().is_done(page)
+            });
+            save(&mut app, &path(name), size);
+            app.world_mut().write_message(toggle);
+            app.update();
+        }
+        app.world_mut().write_message(Intent::Pause);
+        save(&mut app, &path("free-pause"), size);
+        app.world_mut().write_message(Intent::StopSession);
+        update_until(&mut app, "the setup", on(Screen::BenchSetup));
+        app.world_mut().write_message(Intent::OpenClinicForm);
+        update_until(&mut app, "the form", on(Screen::ClinicForm));
+        app.world_mut().write_message(Intent::Form(FormIntent::Example));
+        save(&mut app, &path("form"), size);
+        let dark = FormIntent::Type(CaseField::Prepared(0), "dark".to_owned());
+        app.world_mut().write_message(Intent::Form(dark));
+        app.world_mut().write_message(Intent::Form(FormIntent::Check));
+        save(&mut app, &path("form-faults"), size);
     }
 }
 

@@ -5,7 +5,7 @@ use bevy::input::keyboard::{Key, KeyCode, KeyboardInput};
 use bevy::prelude::*;
 use bevy::state::app::StatesPlugin;
 use bevy::time::TimeUpdateStrategy;
-use second_glance::app::content::{ActiveContent, Content, ContentError, LevelEntry};
+use second_glance::app::content::{ActiveContent, Content, ContentError, FaultyFile, LevelEntry};
 use second_glance::app::exercising::Exercising;
 use second_glance::app::input::Intent;
 use second_glance::app::persist::Records;
@@ -26,7 +26,7 @@ use second_glance::measure::{ComposedSmile, SmileRequest};
 use second_glance::results::{AnswerRow, Store, StoredSession, TrialRow};
 use second_glance::scene::{Case, Restoration};
 use second_glance::trial::{Phase, Plan, Response};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::sync::{Arc, LazyLock};
 use std::time::Duration;
 use tempfile::TempDir;
@@ -54,6 +54,21 @@ struct Short(Arc<Shipped>);
 impl Content for Short {
     fn levels(&self) -> Vec<LevelEntry> {
         self.0.levels()
+    }
+    fn library(&self) -> &Library {
+        self.0.library()
+    }
+    fn own_folder(&self) -> Option<PathBuf> {
+        self.0.own_folder()
+    }
+    fn own_levels(&self) -> Vec<String> {
+        self.0.own_levels()
+    }
+    fn faulty(&self) -> Vec<FaultyFile> {
+        self.0.faulty()
+    }
+    fn look_again(&self) {
+        self.0.look_again();
     }
 
     fn plan(&self, level: &str, seed: u64, _: Option<u32>) -> Result<Plan, ContentError> {

@@ -4,10 +4,12 @@
 
 mod ahead;
 mod cases;
+mod clinic_form;
 mod drawing;
 mod exercise_screens;
 mod exercises;
 mod eyes;
+mod free_bench;
 mod goldens;
 mod harness;
 mod lecture;

@@ -16,7 +16,7 @@ use bevy::time::TimeUpdateStrategy;
 use bevy::window::ExitCondition;
 use bevy::winit::WinitPlugin;
 use bevy_egui::{EguiGlobalSettings, EguiPlugin, PrimaryEguiContext};
-use second_glance::app::content::{ActiveContent, Content, ContentError, LevelEntry};
+use second_glance::app::content::{ActiveContent, Content, ContentError, FaultyFile, LevelEntry};
 use second_glance::app::input::Intent;
 use second_glance::app::launch::window_camera;
 use second_glance::app::persist::Records;
@@ -31,9 +31,11 @@ use second_glance::bake::BakedScene;
 use second_glance::bake::cross_section::CrossSection;
 use second_glance::chart::BlendChart;
 use second_glance::exercise::Round;
+use second_glance::material::Library;
 use second_glance::measure::{ComposedSmile, SmileRequest};
 use second_glance::scene::{Case, Restoration};
 use second_glance::trial::{Phase, Plan, Response};
+use std::path::PathBuf;
 use std::sync::Arc;
 use std::time::Duration;
 
@@ -48,6 +50,21 @@ struct Short(Shipped);
 impl Content for Short {
     fn levels(&self) -> Vec<LevelEntry> {
         self.0.levels()
+    }
+    fn library(&self) -> &Library {
+        self.0.library()
+    }
+    fn own_folder(&self) -> Option<PathBuf> {
+        self.0.own_folder()
+    }
+    fn own_levels(&self) -> Vec<String> {
+        self.0.own_levels()
+    }
+    fn faulty(&self) -> Vec<FaultyFile> {
+        self.0.faulty()
+    }
+    fn look_again(&self) {
+        self.0.look_again();
     }
     fn plan(&self, level: &str, seed: u64, _: Option<u32>) -> Result<Plan, ContentError> {
         self.0.plan(level, seed, Some(4))

@@ -1,9 +1,9 @@
 //! `case`: measured colours and room to a level.
 
-use super::{ExitWith, whole_file};
+use super::{ExitWith, not_written};
 use crate::app::cli::MakeLevel;
 use crate::app::persist;
-use crate::app::shipped;
+use crate::app::{shipped, whole_file};
 use crate::level::KnownMaterials;
 use crate::level::clinic::{level_text, load_case};
 use crate::level::load::parse_level;
@@ -30,7 +30,7 @@ fn make(arguments: &MakeLevel, materials: Option<&Path>) -> Result<String, Strin
     // The file must be one that the program takes, its name included.
     let known = KnownMaterials::of(&library);
     parse_level(&arguments.out, &text, &known).map_err(|error| error.to_string())?;
-    whole_file::write(&arguments.out, &text, arguments.replace)?;
+    whole_file::write(&arguments.out, &text, arguments.replace).map_err(|e| not_written(&e))?;
     let mut said: String = loaded.warnings.iter().map(|warning| format!("{warning}\n")).collect();
     said.push_str(&format!("wrote {}", arguments.out.display()));
     Ok(said)

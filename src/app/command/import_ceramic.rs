@@ -1,9 +1,9 @@
 //! `import-ceramic`: measured spectra to a material file.
 
-use super::{ExitWith, whole_file};
+use super::{ExitWith, not_written};
 use crate::app::cli::ImportCeramic;
 use crate::app::persist;
-use crate::app::shipped;
+use crate::app::{shipped, whole_file};
 use crate::intake;
 use crate::level::load::{parse_measured_ceramics, read_bytes};
 
@@ -42,7 +42,7 @@ fn import(arguments: &ImportCeramic) -> Result<String, String> {
     let text = import.to_ron().map_err(|error| error.to_string())?;
     // The file must be one that the program takes.
     parse_measured_ceramics(&arguments.out, &text).map_err(|error| error.to_string())?;
-    whole_file::write(&arguments.out, &text, arguments.replace)?;
+    whole_file::write(&arguments.out, &text, arguments.replace).map_err(|e| not_written(&e))?;
     said.push_str(&import.report());
     said.push_str(&format!("wrote {}", arguments.out.display()));
     Ok(said)

@@ -12,14 +12,23 @@ mod rehearse;
 mod rounds;
 mod sheet;
 mod waits;
-mod whole_file;
 
 use crate::app::cli::{Cli, Command, CourseCommand};
+use crate::app::persist::Records;
 use crate::app::shipped::Shipped;
+use crate::app::whole_file::WriteError;
 use crate::app::{launch, persist};
 use std::fmt::Display;
 use std::process::ExitCode;
 use std::sync::Arc;
+
+/// What to tell when a file was not written.
+fn not_written(error: &WriteError) -> String {
+    match error {
+        WriteError::Taken(_) => format!("{error}; add --replace to overwrite it"),
+        WriteError::Failed { .. } => error.to_string(),
+    }
+}
 
 /// How the program ends.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -81,7 +90,13 @@ pub fn dispatch(cli: Cli) -> ExitWith {
         _ => {}
     }
     let levels = cli.options.levels.as_deref();
-    let loaded = Shipped::load_all(levels, materials, persist::table_folder());
+    let loaded = if cli.command.is_none() {
+        let own = Records::folder(cli.options.data_dir.as_deref()).ok();
+        let own = own.map(|folder| folder.join("levels"));
+        Shipped::for_window(levels, own, materials, persist::table_folder())
+    } else {
+        Shipped::load_all(levels, materials, persist::table_folder())
+    };
     let content = match loaded {
         Ok(content) => Arc::new(content),
         Err(error) => return ExitWith::failure(error),

@@ -86,6 +86,28 @@ impl BenchDraft {
         self.drafts.change(to);
     }
 
+    /// Goes on with a change under way, as within one drag of a control.
+    pub fn adjust(&mut self, to: Recipe) {
+        self.compared = None;
+        self.problems.clear();
+        self.drafts.adjust(to);
+    }
+
+    /// The smiles of the kept recipes, in the light in view.
+    #[must_use]
+    pub fn kept_cases(&self, task: &BenchTask) -> Vec<(&'static str, Case)> {
+        [(Slot::A, "Recipe A"), (Slot::B, "Recipe B")]
+            .into_iter()
+            .filter_map(|(slot, name)| {
+                let mut case = task.case_with(self.drafts.kept(slot)?);
+                if self.other_light {
+                    case.illuminant = other_light(case.illuminant);
+                }
+                Some((name, case))
+            })
+            .collect()
+    }
+
     pub(super) fn apply(&mut self, act: Act, task: &BenchTask) -> Outcome {
         // While an attempt is worked out, the recipe stands still.
         if self.awaits && !matches!(act, Act::Light | Act::Compare(_)) {
@@ -115,6 +137,14 @@ impl BenchDraft {
                 self.compared = if self.compared == Some(slot) { None } else { Some(slot) };
             }
             Act::Light => self.other_light = !self.other_light,
+            Act::Confirm if task.attempts.is_none() => {
+                // What is in view becomes the recipe at hand.
+                if let Some(slot) = self.compared.take() {
+                    self.drafts.take_up(slot);
+                }
+            }
+            Act::Yes if task.attempts.is_none() => return Outcome::FindBest,
+            Act::None if task.attempts.is_none() => {}
             Act::None if left_before => return self.answer(true),
             Act::None => {
                 self.leaving = true;

@@ -52,6 +52,8 @@ pub enum Outcome {
     Answer(Answer),
     /// A recipe is to be tried for good, as an attempt.
     Attempt,
+    /// The best that can be reached is to be looked for.
+    FindBest,
 }
 
 /// An answer under way.

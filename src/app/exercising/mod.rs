@@ -3,6 +3,7 @@
 
 mod bench;
 mod draft;
+mod free;
 mod ranking;
 mod study;
 
@@ -11,6 +12,7 @@ pub use draft::{
     Act, BlendDraft, BracketDraft, DIRECTIONS, Draft, LadderDraft, LightStep, MarginDraft,
     MatchDraft, Outcome, TryInDraft, TwoLightsDraft,
 };
+pub use free::FreePlay;
 pub use ranking::{Ranked, ranking};
 pub use study::{Page, Study};
 
@@ -21,7 +23,8 @@ use crate::app::persist::{PRACTICE, Records};
 use crate::app::scenes::{BeginWork, Leave, Preparation, PreparedScene};
 use crate::app::{AppSystems, Pause, Problem, Screen};
 use crate::exercise::{
-    Answer, Mark, Question, RecipePart, Round, RoundSummary, Sight, Sitting, Stage, Task,
+    Answer, FreeBench, Mark, Question, RecipePart, Round, RoundSummary, Sight, Sitting, Slot,
+    Stage, Task,
 };
 use crate::results::Recording;
 use crate::scene::Tooth;
@@ -40,8 +43,9 @@ pub enum ExerciseIntent {
     Carry(usize, usize),
     /// Move a part of the recipe by steps.
     Compose(RecipePart, i32),
-    /// Set a part of the recipe that is a number.
-    Set(RecipePart, f64),
+    /// Set a part of the recipe that is a number; whether a new change begins, as with the first
+    /// step of a drag.
+    Set(RecipePart, f64, bool),
     /// Set the predicted effect in value, ΔE00, darker below 0.
     Predict(f64),
     /// Set where the tooth lies between two options, percent.
@@ -80,6 +84,8 @@ pub struct Exercising {
     last_shown: Option<PreparedScene>,
     /// Questions answered in this run.
     given: Vec<(Question, Answer)>,
+    /// Free play, where nothing is asked.
+    free: Option<FreePlay>,
 }
 
 impl Exercising {
@@ -104,7 +110,30 @@ impl Exercising {
             study: Study::default(),
             last_shown: None,
             given: Vec::new(),
+            free: None,
         }
+    }
+
+    /// Free play on the bench: it begins at once.
+    #[must_use]
+    pub fn free(bench: FreeBench, back: Screen, refresh_hz: f64) -> Self {
+        let mut exercising = Self::new(bench.round, refresh_hz, None);
+        exercising.begun = true;
+        exercising.free = Some(FreePlay::new(back, bench.remarks));
+        exercising
+    }
+
+    /// Free play, where nothing is asked.
+    #[must_use]
+    pub const fn free_play(&self) -> Option<&FreePlay> {
+        self.free.as_ref()
+    }
+
+    /// Whether the smile in view may be compared with its natural twin: in the debrief, and in free
+    /// play.
+    #[must_use]
+    pub const fn may_compare(&self) -> bool {
+        matches!(self.sitting.stage(), Stage::Marked) || self.free.is_some()
     }
 
     /// The round and where it stands.
@@ -271,6 +300,8 @@ impl Exercising {
             (Task::Bench(task), Some(Draft::Bench(draft))) => {
                 let judged = draft.judged_case(task);
                 wanted.push(Sight { name: String::new(), case: judged });
+                let kept = draft.kept_cases(task).into_iter();
+                wanted.extend(kept.map(|(name, case)| Sight { name: name.to_owned(), case }));
             }
             _ => {}
         }
@@ -293,7 +324,7 @@ impl Exercising {
         match intent {
             ExerciseIntent::Begin => self.begun = true,
             ExerciseIntent::ToggleSheet => self.sheet = !self.sheet && sights > 1,
-            ExerciseIntent::TogglePage(page) if self.sitting.stage() == Stage::Marked => {
+            ExerciseIntent::TogglePage(page) if self.may_compare() => {
                 self.page = if self.page == page { Page::Smile } else { page };
             }
             ExerciseIntent::Review(sight) if sight < sights => self.reviewed = sight,
@@ -314,9 +345,10 @@ impl Exercising {
                 draft.part = part;
                 draft.change(draft.drafts.current().stepped(part, steps, limits));
             }),
-            ExerciseIntent::Set(part, value) => self.compose(|draft, limits| {
+            ExerciseIntent::Set(part, value, begins) => self.compose(|draft, limits| {
                 draft.part = part;
-                draft.change(draft.drafts.current().with_number(part, value, limits));
+                let to = draft.drafts.current().with_number(part, value, limits);
+                if begins { draft.change(to) } else { draft.adjust(to) }
             }),
             ExerciseIntent::Predict(value) => {
                 if let Some(Draft::TryIn(draft)) = &mut self.draft
@@ -358,6 +390,11 @@ impl Exercising {
         }
         match draft.apply(act, question) {
             Outcome::Nothing | Outcome::Attempt => {}
+            Outcome::FindBest => {
+                if let Some(free) = &mut self.free {
+                    free.want_best();
+                }
+            }
             Outcome::Missing(what) => self.missing = Some(what),
             Outcome::Answer(answer) => self.answer(answer, device, records, problem),
         }
@@ -403,6 +440,34 @@ impl Exercising {
         }
     }
 
+    /// Takes back the change of a recipe that could not be made. Returns whether there was one.
+    fn step_back(&mut self) -> bool {
+        match &mut self.draft {
+            Some(Draft::Bench(draft)) => {
+                draft.awaits = false;
+                draft.compared.take().is_some() || draft.drafts.undo()
+            }
+            _ => false,
+        }
+    }
+
+    /// The smiles that chart and layers are made of: all of the debrief, and in free play the one
+    /// in view with the kept recipes.
+    fn studied(&self) -> Vec<Sight> {
+        let mut sights = self.sights();
+        if let (Some(Draft::Bench(draft)), Some(Task::Bench(task)), Some(_)) =
+            (&self.draft, self.sitting.question().map(|q| &q.task), &self.free)
+        {
+            let kept = draft.kept_cases(task).into_iter();
+            sights.extend(
+                kept.filter(|(_, case)| sights.iter().all(|sight| sight.case != *case))
+                    .map(|(name, case)| Sight { name: name.to_owned(), case })
+                    .collect::<Vec<_>>(),
+            );
+        }
+        sights
+    }
+
     /// Ends the round where it is.
     pub(super) fn stop(&mut self) {
         self.sitting.stop();
@@ -421,7 +486,12 @@ fn asked_sights(question: &Question, draft: Option<&Draft>) -> Vec<Sight> {
             question.sights.iter().take(1).cloned().collect()
         }
         (Task::Bench(task), Some(Draft::Bench(draft))) => {
-            vec![Sight { name: "Your recipe".to_owned(), case: draft.case(task) }]
+            let name = match draft.compared {
+                None => "Your recipe",
+                Some(Slot::A) => "Recipe A",
+                Some(Slot::B) => "Recipe B",
+            };
+            vec![Sight { name: name.to_owned(), case: draft.case(task) }]
         }
         _ => question.sights.clone(),
     }
@@ -484,7 +554,7 @@ pub(super) fn plugin(app: &mut App) {
         (
             pass_time.in_set(AppSystems::Advance),
             want_smiles.in_set(AppSystems::Prepare).before(BeginWork),
-            study_smile.in_set(AppSystems::Prepare),
+            (study_smile, search_best).in_set(AppSystems::Prepare),
         )
             .run_if(resource_exists::<Exercising>)
             .run_if(in_state(Screen::Exercise)),
@@ -508,17 +578,26 @@ fn pass_time(
     exercising.sitting.pass(duration_s, *pause.get() == Pause::Paused);
     exercising.waited_s =
         if exercising.is_ready(&preparation) { 0.0 } else { exercising.waited_s + duration_s };
-    if exercising.sights().iter().any(|sight| preparation.has_failed(&sight.case)) {
+    if exercising.sights().iter().any(|sight| preparation.has_failed(&sight.case))
+        && !exercising.step_back()
+    {
         // The reason is on screen already.
         exercising.stop();
     }
     match exercising.sitting.stage() {
         Stage::Preparing if exercising.begun && exercising.is_ready(&preparation) => {
-            begin_recording(exercising, &records, &mut problem);
+            if exercising.free.is_none() {
+                begin_recording(exercising, &records, &mut problem);
+            }
             exercising.sitting.show();
             *view = DebriefView::default();
         }
-        Stage::Asked => judge_attempt(exercising, &preparation, &records, &mut problem),
+        Stage::Asked => {
+            judge_attempt(exercising, &preparation, &records, &mut problem);
+            if exercising.free.is_some() {
+                view.tick(duration_s);
+            }
+        }
         Stage::Marked => view.tick(duration_s),
         Stage::Finished => {
             preparation.clear();
@@ -529,7 +608,7 @@ fn pass_time(
                 problem.report(error.to_string());
             }
             next_pause.set(Pause::Running);
-            next.set(Screen::Summary);
+            next.set(exercising.free.as_ref().map_or(Screen::Summary, |free| free.back));
         }
         Stage::Preparing => {}
     }
@@ -584,11 +663,28 @@ fn study_smile(
     mut problem: ResMut<Problem>,
 ) {
     let exercising = &mut *exercising;
-    if exercising.sitting.stage() != Stage::Marked || exercising.page == Page::Smile {
+    if !exercising.may_compare() || exercising.page == Page::Smile {
         return;
     }
-    let sights = exercising.sights();
-    exercising.study.advance(exercising.page, &sights, exercising.reviewed, &content, &mut problem);
+    let (sights, in_view) = (exercising.studied(), exercising.in_view());
+    let (page, stays) = (exercising.page, exercising.free.is_some());
+    exercising.study.advance(page, &sights, in_view, stays, &content, &mut problem);
+}
+
+/// Looks for the best that can be reached, in free play, and takes it up.
+fn search_best(
+    mut exercising: ResMut<Exercising>,
+    content: Res<ActiveContent>,
+    mut problem: ResMut<Problem>,
+) {
+    let exercising = &mut *exercising;
+    let Some(free) = exercising.free.as_mut().filter(|free| free.is_searching()) else { return };
+    let Some(Task::Bench(task)) = exercising.sitting.question().map(|q| &q.task) else { return };
+    if let Some(best) = free.search(task, &content, &mut problem)
+        && let Some(Draft::Bench(draft)) = &mut exercising.draft
+    {
+        draft.change(best.recipe);
+    }
 }
 
 fn want_smiles(exercising: Res<Exercising>, mut preparation: ResMut<Preparation>) {

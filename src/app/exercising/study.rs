@@ -22,18 +22,20 @@ pub enum Page {
 /// Chart and layers of one smile, worked out in the background when they are asked for.
 #[derive(Default)]
 pub struct Study {
-    of: Option<Case>,
     chart: Part<BlendChart>,
     section: Part<CrossSection>,
 }
 
-/// One thing worked out.
-#[derive(Default)]
-enum Part<T> {
-    #[default]
-    Waiting,
-    AtWork(Task<Result<Option<T>, ContentError>>),
-    Done(Option<Box<T>>),
+/// One thing worked out, and of which smile.
+struct Part<T> {
+    found: Option<(Case, Option<Box<T>>)>,
+    at_work: Option<(Case, Task<Result<Option<T>, ContentError>>)>,
+}
+
+impl<T> Default for Part<T> {
+    fn default() -> Self {
+        Self { found: None, at_work: None }
+    }
 }
 
 impl std::fmt::Debug for Study {
@@ -42,24 +44,40 @@ impl std::fmt::Debug for Study {
     }
 }
 
-impl<T> Part<T> {
+impl<T: Send + 'static> Part<T> {
     fn done(&self) -> Option<&T> {
-        match self {
-            Self::Done(found) => found.as_deref(),
-            _ => None,
-        }
+        self.found.as_ref().and_then(|(_, found)| found.as_deref())
     }
 
-    /// Takes in what has been worked out.
-    fn finish(&mut self, problem: &mut Problem) {
-        if let Self::AtWork(task) = self
+    /// Takes in what has been worked out, and begins on `case` where it is not there. What is
+    /// there of another case goes at once, or stays until then.
+    fn advance(
+        &mut self,
+        case: &Case,
+        stays: bool,
+        problem: &mut Problem,
+        begin: impl FnOnce() -> Task<Result<Option<T>, ContentError>>,
+    ) {
+        if let Some((of, task)) = &mut self.at_work
             && let Some(found) = block_on(poll_once(task))
         {
             let found = found.unwrap_or_else(|error| {
                 problem.report(error.to_string());
                 None
             });
-            *self = Self::Done(found.map(Box::new));
+            self.found = Some((of.clone(), found.map(Box::new)));
+            self.at_work = None;
+        }
+        let is_there = self.found.as_ref().is_some_and(|(of, _)| of == case);
+        if !is_there && !stays {
+            self.found = None;
+            if self.at_work.as_ref().is_some_and(|(of, _)| of != case) {
+                self.at_work = None;
+            }
+        }
+        // One at a time: where the case changes quickly, some are left out.
+        if !is_there && self.at_work.is_none() {
+            self.at_work = Some((case.clone(), begin()));
         }
     }
 }
@@ -82,34 +100,44 @@ impl Study {
     pub const fn is_done(&self, page: Page) -> bool {
         match page {
             Page::Smile => true,
-            Page::Chart => matches!(self.chart, Part::Done(_)),
-            Page::Layers => matches!(self.section, Part::Done(_)),
+            Page::Chart => self.chart.found.is_some(),
+            Page::Layers => self.section.found.is_some(),
         }
     }
 
-    /// Works out what a page needs of the smile in view.
+    /// Whether what is there is of an earlier smile.
+    #[must_use]
+    pub const fn is_behind(&self, page: Page) -> bool {
+        match page {
+            Page::Smile => false,
+            Page::Chart => self.chart.at_work.is_some() && self.chart.found.is_some(),
+            Page::Layers => self.section.at_work.is_some() && self.section.found.is_some(),
+        }
+    }
+
+    /// Works out what a page needs of the smile in view. `stays`: what is there of an earlier smile
+    /// is shown until the new is there.
     pub(super) fn advance(
         &mut self,
         page: Page,
         sights: &[Sight],
         in_view: usize,
+        stays: bool,
         content: &ActiveContent,
         problem: &mut Problem,
     ) {
         let Some(sight) = sights.get(in_view) else { return };
-        if self.of.as_ref() != Some(&sight.case) {
-            *self = Self { of: Some(sight.case.clone()), ..Self::default() };
-        }
-        self.chart.finish(problem);
-        self.section.finish(problem);
         let pool = AsyncComputeTaskPool::get();
         let (content, case) = (content.0.clone(), sight.case.clone());
-        if page == Page::Chart && matches!(self.chart, Part::Waiting) {
-            let (name, tried) = (mark_of(&sight.name), tried(sights, in_view));
-            self.chart =
-                Part::AtWork(pool.spawn(async move { content.chart(&case, &name, &tried) }));
-        } else if page == Page::Layers && matches!(self.section, Part::Waiting) {
-            self.section = Part::AtWork(pool.spawn(async move { content.cross_section(&case) }));
+        match page {
+            Page::Smile => {}
+            Page::Chart => self.chart.advance(&sight.case, stays, problem, || {
+                let (name, tried) = (mark_of(&sight.name), tried(sights, in_view));
+                pool.spawn(async move { content.chart(&case, &name, &tried) })
+            }),
+            Page::Layers => self.section.advance(&sight.case, stays, problem, || {
+                pool.spawn(async move { content.cross_section(&case) })
+            }),
         }
     }
 }
@@ -134,6 +162,7 @@ fn mark_of(name: &str) -> String {
     let first = name.split(',').next().unwrap_or(name);
     match first.split_whitespace().last() {
         Some(word) if word.chars().all(|c| c.is_ascii_digit()) => word.to_owned(),
+        Some(word @ ("A" | "B")) => word.to_owned(),
         _ => first.chars().take(12).collect(),
     }
 }
@@ -144,7 +173,7 @@ mod tests {
 
     #[test]
     fn marks_are_short() {
-        let marks = ["Option 3", "Option 12, D65", "Best that was found", "Clear"].map(mark_of);
-        assert_eq!(marks, ["3", "12", "Best that wa", "Clear"]);
+        let names = ["Option 3", "Option 12, D65", "Best that was found", "Clear", "Recipe B"];
+        assert_eq!(names.map(mark_of), ["3", "12", "Best that wa", "Clear", "B"]);
     }
 }

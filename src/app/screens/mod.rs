@@ -2,6 +2,8 @@
 //! system here builds the view model and passes the intents on.
 
 mod about;
+pub mod bench_setup;
+pub mod clinic_form;
 mod debrief;
 mod exercise;
 mod measure;
@@ -10,9 +12,12 @@ mod pause;
 mod problem;
 mod summary;
 mod textures;
-mod title;
+pub mod title;
 mod trial;
 
+use crate::app::bench_setup::BenchBeingSet;
+use crate::app::clinic_form::ClinicForm;
+use crate::app::content::ActiveContent;
 use crate::app::debrief::DebriefView;
 use crate::app::exercising::Exercising;
 use crate::app::frames::FrameTimes;
@@ -128,8 +133,8 @@ fn draw_screen(
         Res<measured::MeasuredView>,
         Res<FrameTimes>,
     ),
-    pending: Res<PendingStart>,
-    planning: Res<Planning>,
+    (being_set, form, content): (Res<BenchBeingSet>, Res<ClinicForm>, Res<ActiveContent>),
+    (pending, planning): (Res<PendingStart>, Res<Planning>),
     records: Res<Records>,
     problem: Res<Problem>,
     mut focus: ResMut<FocusHeld>,
@@ -158,6 +163,14 @@ fn draw_screen(
         (Screen::MeasureSetup, _) => {
             let waits = *pending != PendingStart::Nothing;
             asked.extend(measure::draw(&mut root, &setup, &frames, waits));
+        }
+        (Screen::BenchSetup, _) => {
+            let waits = *pending != PendingStart::Nothing;
+            asked.extend(bench_setup::draw(&mut root, &being_set, &content, waits));
+        }
+        (Screen::ClinicForm, _) => {
+            let waits = *pending != PendingStart::Nothing;
+            asked.extend(clinic_form::draw(&mut root, &form, &content, waits));
         }
         (Screen::Measured, _) => asked.extend(measured::draw(&mut root, &measured)),
         (Screen::Trial, Some(session)) => {

@@ -2,17 +2,29 @@
 
 use crate::app::Problem;
 use crate::app::cli::CAUTIONS;
-use crate::app::content::{ActiveContent, EXERCISES, FIRST_HOUR, LevelEntry};
+use crate::app::content::{ActiveContent, EXERCISES, FIRST_HOUR, FaultyFile, LevelEntry};
 use crate::app::input::Intent;
 use crate::app::persist::{LevelHistory, Records};
 use crate::app::ui::{self, big_button, card, heading, paragraph, section, small, theme};
 use bevy::prelude::*;
-use bevy_egui::egui::{self, Ui};
+use bevy_egui::egui::{self, RichText, Ui};
 use std::collections::BTreeMap;
+
+/// Faults shown of one file at most.
+const MOST_FAULTS: usize = 4;
 
 /// The level list as drawn: read once on entering the screen.
 #[derive(Resource, Debug, Default, Clone, PartialEq, Eq)]
-pub struct TitleRows(pub Vec<TitleGroup>);
+pub struct TitleRows {
+    /// The levels.
+    pub groups: Vec<TitleGroup>,
+    /// Files of one's own that cannot be played.
+    pub faulty: Vec<FaultyFile>,
+    /// The folder for levels of one's own.
+    pub own_folder: Option<String>,
+    /// Why results are not kept.
+    pub unsaved: Option<String>,
+}
 
 /// Levels under one heading.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -48,11 +60,22 @@ pub(super) fn list_levels(
         problem.report(error.to_string());
         BTreeMap::new()
     });
-    rows.0 = grouped(&content.0.levels(), &history);
+    content.0.look_again();
+    *rows = TitleRows {
+        groups: grouped(&content.0.levels(), &content.0.own_levels(), &history),
+        faulty: content.0.faulty(),
+        own_folder: content.0.own_folder().map(|folder| folder.display().to_string()),
+        unsaved: records.unsaved().map(str::to_owned),
+    };
 }
 
-/// The first hour, then the exercises in their order. `levels` go from easy to hard.
-fn grouped(levels: &[LevelEntry], history: &BTreeMap<String, LevelHistory>) -> Vec<TitleGroup> {
+/// The first hour, levels of one's own, then the exercises in their order. `levels` go from easy to
+/// hard.
+fn grouped(
+    levels: &[LevelEntry],
+    own: &[String],
+    history: &BTreeMap<String, LevelHistory>,
+) -> Vec<TitleGroup> {
     let of = |level: &LevelEntry| history.get(&level.id).copied().unwrap_or_default();
     let known = |id: &str| levels.iter().find(|level| level.id == id);
     let steps = FIRST_HOUR.iter().filter_map(|(id, why)| Some((known(id)?, *why)));
@@ -75,16 +98,24 @@ fn grouped(levels: &[LevelEntry], history: &BTreeMap<String, LevelHistory>) -> V
             rows: steps,
         });
     }
+    let is_own = |level: &&LevelEntry| own.contains(&level.id);
+    let row = |level: &LevelEntry| TitleRow {
+        level: level.clone(),
+        words: level.teaches.clone(),
+        history: of(level),
+        step: None,
+    };
+    let own_rows: Vec<TitleRow> = levels.iter().filter(is_own).map(row).collect();
+    if !own_rows.is_empty() {
+        groups.push(TitleGroup {
+            title: "Your own levels".to_owned(),
+            what: "From your folder of levels.".to_owned(),
+            rows: own_rows,
+        });
+    }
     for (exercise, title, what) in EXERCISES {
-        let of_it = levels.iter().filter(|level| level.exercise == exercise);
-        let rows: Vec<TitleRow> = of_it
-            .map(|level| TitleRow {
-                level: level.clone(),
-                words: level.teaches.clone(),
-                history: of(level),
-                step: None,
-            })
-            .collect();
+        let of_it = levels.iter().filter(|level| !is_own(level) && level.exercise == exercise);
+        let rows: Vec<TitleRow> = of_it.map(row).collect();
         if !rows.is_empty() {
             groups.push(TitleGroup { title: title.to_owned(), what: what.to_owned(), rows });
         }
@@ -99,7 +130,8 @@ fn next_row(groups: &[TitleGroup]) -> Option<(usize, usize)> {
     Some((0, open.unwrap_or(0)))
 }
 
-pub(super) fn draw(ui: &mut Ui, rows: &TitleRows, status: Option<&str>) -> Vec<Intent> {
+/// Draws the screen; what was asked for.
+pub fn draw(ui: &mut Ui, rows: &TitleRows, status: Option<&str>) -> Vec<Intent> {
     let mut asked = Vec::new();
     let frame = egui::Frame::NONE.fill(theme::GREY).inner_margin(egui::Margin::symmetric(28, 20));
     let edge = egui::Frame::NONE.fill(theme::GREY).inner_margin(egui::Margin::symmetric(28, 10));
@@ -126,12 +158,23 @@ pub(super) fn draw(ui: &mut Ui, rows: &TitleRows, status: Option<&str>) -> Vec<I
         egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
             // Room for the focus ring of the outermost buttons.
             egui::Frame::NONE.inner_margin(egui::Margin::symmetric(6, 6)).show(ui, |ui| {
-                if rows.0.is_empty() {
-                    section(ui, "There are no levels to play");
-                    paragraph(ui, "Give a folder with level files by --levels.");
+                if let Some(reason) = &rows.unsaved {
+                    not_kept(ui, reason);
+                    ui.add_space(theme::GAP);
                 }
-                let next = next_row(&rows.0);
-                for (number, group) in rows.0.iter().enumerate() {
+                if rows.groups.is_empty() {
+                    no_levels(ui, rows.own_folder.as_deref());
+                    ui.add_space(theme::GAP);
+                }
+                if !rows.faulty.is_empty() {
+                    faulty(ui, &rows.faulty);
+                    ui.add_space(theme::GAP);
+                }
+                let next = next_row(&rows.groups);
+                for (number, group) in rows.groups.iter().enumerate() {
+                    if number == 1 {
+                        asked.extend(without_levels(ui));
+                    }
                     section(ui, &group.title);
                     small(ui, &group.what);
                     for (index, row) in group.rows.iter().enumerate() {
@@ -143,10 +186,115 @@ pub(super) fn draw(ui: &mut Ui, rows: &TitleRows, status: Option<&str>) -> Vec<I
                     }
                     ui.add_space(theme::GAP);
                 }
+                if rows.groups.len() < 2 {
+                    asked.extend(without_levels(ui));
+                }
             });
         });
     });
     asked
+}
+
+/// Results end with the program: why, and what to do.
+fn not_kept(ui: &mut Ui, reason: &str) {
+    card(ui, |ui| {
+        section(ui, "Results are not kept");
+        paragraph(ui, &format!("{}.", capital(reason)));
+        paragraph(
+            ui,
+            "Everything can be played, but what you answer is gone when the program ends. Put this \
+             right and start again, or give another folder by --data-dir.",
+        );
+    });
+}
+
+/// Nothing to list.
+fn no_levels(ui: &mut Ui, folder: Option<&str>) {
+    card(ui, |ui| {
+        section(ui, "There are no levels to play");
+        let place = folder.map_or_else(String::new, |folder| format!(" Looked in {folder}."));
+        paragraph(
+            ui,
+            &format!(
+                "Give a folder with level files by --levels, or start without it to play the levels \
+                 that come with the program.{place}"
+            ),
+        );
+    });
+}
+
+/// Files that cannot be played, with every fault.
+fn faulty(ui: &mut Ui, files: &[FaultyFile]) {
+    card(ui, |ui| {
+        let count = files.len();
+        let files_in_words = if count == 1 { "1 file" } else { &format!("{count} files") };
+        section(ui, &format!("{files_in_words} of yours cannot be played"));
+        small(ui, "Put them right and come back to this list; all others can be played.");
+        for file in files {
+            for fault in file.faults.iter().take(MOST_FAULTS) {
+                ui.add(egui::Label::new(RichText::new(fault).color(theme::INK)).wrap());
+            }
+            if let Some(more) = file.faults.len().checked_sub(MOST_FAULTS).filter(|n| *n > 0) {
+                small(ui, &format!("and {more} more: second-glance check lists them all"));
+            }
+        }
+    });
+}
+
+/// What needs no level.
+fn without_levels(ui: &mut Ui) -> Vec<Intent> {
+    let mut asked = Vec::new();
+    section(ui, "Free play and your own cases");
+    small(ui, "Nothing is asked, scored or stored.");
+    for (title, what, label, intent) in [
+        (
+            "Bench, free play",
+            "Any prepared tooth, any room, any recipe: see what each thing does.",
+            "Set up",
+            Intent::OpenBenchSetup,
+        ),
+        (
+            "A case from the clinic",
+            "Measured colours and room of your own, to rehearse on the bench or keep as a level.",
+            "Open the form",
+            Intent::OpenClinicForm,
+        ),
+    ] {
+        card(ui, |ui| {
+            ui.horizontal_top(|ui| {
+                let width = (ui.available_width() - 170.0).max(200.0);
+                ui.allocate_ui_with_layout(
+                    egui::vec2(width, 0.0),
+                    egui::Layout::top_down(egui::Align::Min),
+                    |ui| {
+                        ui.set_width(width);
+                        ui.spacing_mut().item_spacing.y = 3.0;
+                        section(ui, title);
+                        ui.add(egui::Label::new(what).wrap());
+                    },
+                );
+                ui.with_layout(egui::Layout::right_to_left(egui::Align::Min), |ui| {
+                    let open = big_button(ui, label);
+                    if open.gained_focus() {
+                        open.scroll_to_me(None);
+                    }
+                    if open.clicked() {
+                        asked.push(intent);
+                    }
+                });
+            });
+        });
+        ui.add_space(4.0);
+    }
+    ui.add_space(theme::GAP);
+    asked
+}
+
+/// A sentence with its first letter large.
+fn capital(words: &str) -> String {
+    let mut letters = words.chars();
+    let first = letters.next().map(char::to_uppercase);
+    first.map_or_else(String::new, |first| first.chain(letters).collect())
 }
 
 fn level_card(ui: &mut Ui, row: &TitleRow, is_next: bool) -> Option<Intent> {
@@ -237,16 +385,16 @@ mod tests {
         let first_id = FIRST_HOUR[0].0;
         let levels = [level("b", "blend"), level(first_id, "glance"), level("l", "ladder")];
         let mut history = BTreeMap::new();
-        let groups = grouped(&levels, &history);
+        let groups = grouped(&levels, &[], &history);
         let titles: Vec<&str> = groups.iter().map(|group| group.title.as_str()).collect();
         assert_eq!(titles, ["Start here", "Glance", "Ladder", "Blend"]);
         assert_eq!(next_row(&groups), Some((0, 0)));
         let done = LevelHistory { is_done: true, unfinished: None };
         history.insert(first_id.to_owned(), done);
-        let groups = grouped(&levels, &history);
+        let groups = grouped(&levels, &[], &history);
         assert!(title_of(&groups[0].rows[0]).ends_with("(done)"));
         assert_eq!(groups[0].rows.len(), 1, "steps without a level are left out");
-        assert_eq!(grouped(&[], &history), []);
+        assert_eq!(grouped(&[], &[], &history), []);
         assert_eq!(next_row(&[]), None);
     }
 }

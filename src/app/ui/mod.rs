@@ -8,6 +8,7 @@ mod picture_view;
 mod scale_legend;
 pub mod theme;
 mod tooth_row;
+mod value_row;
 mod widgets;
 
 pub use blend_chart::{BlendChartView, ChartCursor};
@@ -19,6 +20,7 @@ pub use picture_view::{
 };
 pub use scale_legend::scale_legend;
 pub use tooth_row::{ROW_HEIGHT, RowAnswer, ToothRow, row_area};
+pub use value_row::{RowAct, VALUE_ROW_HEIGHT, ValueRow};
 pub use widgets::{
     big_button, body, card, heading, key_hint, low_button, paragraph, progress_bar, section, small,
     wide_button,

@@ -5,11 +5,14 @@
 //! were not measured follow from those that were by the usual steps along the arch.
 
 mod build;
+mod form;
 mod format;
 mod rules;
 
 pub use build::{PreparedCase, level_text};
+pub use form::{CaseField, CaseFinding, CaseForm, CheckedForm, LabText, NeighbourText, case_text};
 pub use format::{
     CLINIC_FORMAT, CaseExercise, CeramicChoice, ClinicCase, MeasuredLab, MeasuredNeighbour,
 };
+pub(crate) use rules::reachable_prepared;
 pub use rules::{load_case, parse_case};

@@ -285,7 +285,7 @@ fn unreachable_colour(path: &str, error: &BakeError, checker: &mut Checker<'_>) 
 ///
 /// # Errors
 /// Why no tissue near it was found.
-pub(super) fn reachable_prepared(wanted: Lch, library: &Library) -> Result<Lch, LibraryError> {
+pub(crate) fn reachable_prepared(wanted: Lch, library: &Library) -> Result<Lch, LibraryError> {
     let mut colour = Lab::from(wanted);
     for _ in 0..8 {
         match library.prepared_tooth(&own_tooth::id(Lch::from(colour))) {

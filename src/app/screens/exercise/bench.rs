@@ -2,14 +2,20 @@
 
 use super::controls::{actions, strong, views};
 use super::{Drawn, pressed};
-use crate::app::exercising::{Act, BenchDraft, ExerciseIntent};
+use crate::app::debrief::{Look, Side};
+use crate::app::exercising::{Act, BenchDraft, ExerciseIntent, FreePlay, Page};
 use crate::app::input::Intent;
-use crate::app::ui::{body, low_button, signed, small, theme};
+use crate::app::ui::{RowAct, ValueRow, body, low_button, signed, small};
+use crate::bake::ZoneDifference;
+use crate::colorimetry::{ACCEPTABILITY_DE00, PERCEPTIBILITY_DE00};
 use crate::exercise::{BenchTask, Recipe, RecipeLimits, RecipePart, Slot, translucency_name};
-use bevy_egui::egui::{self, Align2, FontId, Sense, Stroke, StrokeKind, Ui, WidgetInfo, vec2};
+use bevy_egui::egui::{self, Ui, vec2};
 
 /// Height of the form, points.
 pub(super) const HEIGHT: f32 = 330.0;
+
+/// From this width on, ceramic and space stand side by side, points.
+const TWO_COLUMNS: f32 = 900.0;
 
 const CERAMIC: [RecipePart; 7] = [
     RecipePart::Class,
@@ -36,20 +42,30 @@ pub(super) fn draw(
     drawn: Drawn<'_>,
 ) -> Vec<Intent> {
     let mut asked = Vec::new();
-    let actions_width = (ui.available_width() * 0.28).clamp(200.0, 330.0);
-    let column = ((ui.available_width() - actions_width - 40.0) / 2.0).max(200.0);
+    let width = ui.available_width();
+    // Where there is little room, the parts stand in one column.
+    let columns: &[&[RecipePart]] =
+        if width < TWO_COLUMNS { &[&RecipePart::ALL] } else { &[&CERAMIC, &SPACE] };
+    let share = match (columns.len(), drawn.exercising.free_play()) {
+        (1, _) => 0.42,
+        (_, Some(_)) => 0.36,
+        _ => 0.3,
+    };
+    let actions_width = (width * share).clamp(200.0, 480.0);
+    let gaps = 20.0 * columns.len() as f32;
+    let column = ((width - actions_width - gaps) / columns.len() as f32).max(200.0);
     ui.horizontal_top(|ui| {
-        for parts in [&CERAMIC[..], &SPACE[..]] {
+        for parts in columns {
             ui.allocate_ui_with_layout(
                 vec2(column, 0.0),
                 egui::Layout::top_down(egui::Align::Min),
                 |ui| {
                     ui.set_width(column);
                     ui.spacing_mut().item_spacing.y = 3.0;
-                    for part in parts {
+                    for part in *parts {
                         asked.extend(part_row(ui, *part, draft, &task.limits));
                     }
-                    if parts.len() == SPACE.len() {
+                    if parts.contains(&RecipePart::Film) {
                         small(ui, &room_in_words(draft.recipe(), &task.limits));
                     }
                 },
@@ -102,16 +118,14 @@ fn value_in_words(recipe: &Recipe, part: RecipePart, limits: &RecipeLimits) -> S
     }
 }
 
-/// One part: its name, one step down, its value, one step up. The one the keys are at stands out.
+/// One part. The one the keys are at stands out.
 fn part_row(
     ui: &mut Ui,
     part: RecipePart,
     draft: &BenchDraft,
     limits: &RecipeLimits,
-) -> Vec<Intent> {
-    let mut asked = Vec::new();
-    let width = ui.available_width();
-    let (row, _) = ui.allocate_exact_size(vec2(width, 27.0), Sense::hover());
+) -> Option<Intent> {
+    let recipe = draft.recipe();
     let name = match part {
         RecipePart::Lightness => "shade, lightness",
         RecipePart::Chroma => "shade, chroma",
@@ -119,60 +133,25 @@ fn part_row(
         RecipePart::Graded => "block",
         part => part.name(),
     };
-    let value = value_in_words(draft.recipe(), part, limits);
-    let is_idle = part == RecipePart::BlockShift && !draft.recipe().ceramic.graded;
-    if draft.part == part {
-        ui.painter().rect(
-            row.expand2(vec2(3.0, 1.0)),
-            3.0,
-            theme::CONTROL,
-            Stroke::new(2.0, theme::EDGE),
-            StrokeKind::Inside,
-        );
-    }
-    let ink = if is_idle { theme::GUIDE } else { theme::INK };
-    let painter = ui.painter().with_clip_rect(row);
-    let text = |x: f32, anchor, words: &str| {
-        let at = egui::pos2(x, row.center().y);
-        painter.text(at, anchor, words, FontId::proportional(16.0), ink);
+    let range = limits.range(recipe, part);
+    let share =
+        recipe.number(part).zip(range).map(|(v, (low, high))| (v - low) / (high - low).max(1e-9));
+    let row = ValueRow {
+        name,
+        value: &value_in_words(recipe, part, limits),
+        is_current: draft.part == part,
+        is_idle: part == RecipePart::BlockShift && !recipe.ceramic.graded,
+        share,
     };
-    text(row.left() + 4.0, Align2::LEFT_CENTER, name);
-    let names = (0.36 * width).clamp(96.0, 150.0);
-    let buttons = [(row.left() + names, "\u{2212}", -1), (row.right() - 30.0, "+", 1)];
-    for (left, sign, steps) in buttons {
-        let rect = egui::Rect::from_min_size(egui::pos2(left, row.top() + 1.0), vec2(28.0, 25.0));
-        let id = egui::Id::new(("step", part, steps));
-        let response = ui.interact(rect, id, Sense::click());
-        response.widget_info(|| {
-            let way = if steps < 0 { "less" } else { "more" };
-            let label = format!("{name} {value}, {way}");
-            WidgetInfo::labeled(egui::WidgetType::Button, !is_idle, label)
-        });
-        let fill = if response.hovered() { theme::CONTROL_HOVER } else { theme::CONTROL };
-        let stroke = Stroke::new(1.0, theme::EDGE);
-        ui.painter().rect(rect, 3.0, fill, stroke, StrokeKind::Inside);
-        let font = FontId::proportional(18.0);
-        ui.painter().text(rect.center(), Align2::CENTER_CENTER, sign, font, ink);
-        if response.has_focus() {
-            theme::focus_ring(ui.painter(), rect);
+    Some(Intent::Exercise(match (row.show(ui, part)?, range) {
+        (RowAct::Step(steps), _) => ExerciseIntent::Compose(part, steps),
+        (RowAct::Slide(share, begins), Some((low, high))) => {
+            let step = part.step().unwrap_or(1.0);
+            let value = ((low + share * (high - low)) / step).round() * step;
+            ExerciseIntent::Set(part, value, begins)
         }
-        if pressed(&response) && !is_idle {
-            asked.push(Intent::Exercise(ExerciseIntent::Compose(part, steps)));
-        }
-    }
-    let middle = f32::midpoint(row.left() + names + 28.0, row.right() - 30.0);
-    let at = egui::pos2(middle, row.center().y);
-    // Long names are made to fit.
-    let room = row.right() - 34.0 - (row.left() + names + 32.0);
-    let mut size = 16.0;
-    let mut galley = painter.layout_no_wrap(value.clone(), FontId::proportional(size), ink);
-    while galley.size().x > room && size > 11.0 {
-        size -= 1.0;
-        galley = painter.layout_no_wrap(value.clone(), FontId::proportional(size), ink);
-    }
-    let place = Align2::CENTER_CENTER.anchor_size(at, galley.size());
-    painter.galley(place.min, galley, ink);
-    asked
+        (RowAct::Slide(..), None) => return None,
+    }))
 }
 
 fn right_column(
@@ -182,62 +161,143 @@ fn right_column(
     drawn: Drawn<'_>,
 ) -> Vec<Intent> {
     let mut asked = Vec::new();
-    match draft.attempts_left(task) {
-        Some(left) => body(ui, &format!("{} made, {left} left", attempts(draft.attempts.len()))),
-        None => body(ui, "Free play"),
+    let free = drawn.exercising.free_play();
+    if let Some(free) = free {
+        readout(ui, free, drawn);
+    } else {
+        attempts_made(ui, draft, task);
+        asked.extend(actions(
+            ui,
+            &[
+                ("Try it", "Enter", Act::Confirm),
+                ("Finish", "F", Act::Yes),
+                ("Change the plan", "N", Act::None),
+            ],
+        ));
+    }
+    ui.horizontal_wrapped(|ui| {
+        asked.extend(undo_and_kept(ui, draft, free.is_some()));
+        asked.extend(views(ui, drawn));
+        if free.is_some() {
+            asked.extend(tools(ui, drawn));
+        }
+    });
+    asked
+}
+
+fn attempts_made(ui: &mut Ui, draft: &BenchDraft, task: &BenchTask) {
+    if let Some(left) = draft.attempts_left(task) {
+        body(ui, &format!("{} made, {left} left", attempts(draft.attempts.len())));
     }
     if draft.awaits {
         body(ui, "Working out the attempt…");
     } else if let Some(last) = draft.attempts.last() {
-        let d = last.difference;
-        body(
-            ui,
-            &format!(
-                "Attempt {}: ΔE00 {:.1}, value {}, chroma {}, hue {}",
-                draft.attempts.len(),
-                d.de00,
-                signed(d.dl00),
-                signed(d.dc00),
-                signed(d.dh00)
-            ),
-        );
+        let words = in_words(&last.difference);
+        body(ui, &format!("Attempt {}: {words}", draft.attempts.len()));
     }
     for problem in &draft.problems {
         strong(ui, &problem.to_string());
     }
-    asked.extend(actions(
-        ui,
-        &[
-            ("Try it", "Enter", Act::Confirm),
-            ("Finish", "F", Act::Yes),
-            ("Change the plan", "N", Act::None),
-        ],
-    ));
-    asked.extend(actions(ui, &[("Undo", "U", Act::Undo), ("Redo", "R", Act::Redo)]));
-    ui.horizontal_wrapped(|ui| {
-        for (place, slot, letter) in [(0, Slot::A, "A"), (1, Slot::B, "B")] {
-            let is_in_view = draft.compared == Some(slot);
-            let label = match (draft.drafts.kept(slot), is_in_view) {
-                (None, _) => format!("Keep as {letter}"),
-                (Some(_), false) => format!("Show {letter}"),
-                (Some(_), true) => format!("Leave {letter}"),
-            };
-            let act = match draft.drafts.kept(slot) {
-                None => Act::Keep(place),
-                Some(_) => Act::Compare(place),
-            };
-            if pressed(&low_button(ui, &label, 0.0)) {
-                let act = ExerciseIntent::Act(act, super::device(ui));
-                asked.push(Intent::Exercise(act));
+}
+
+fn in_words(d: &ZoneDifference) -> String {
+    format!(
+        "ΔE00 {:.1}, value {}, chroma {}, hue {}",
+        d.de00,
+        signed(d.dl00),
+        signed(d.dc00),
+        signed(d.dh00)
+    )
+}
+
+/// What the smile in view comes to, in free play.
+fn readout(ui: &mut Ui, free: &FreePlay, drawn: Drawn<'_>) {
+    let shown = drawn.exercising.shown(drawn.preparation);
+    let truth = shown.and_then(|shown| shown.scene.truth.as_ref());
+    let Some(truth) = truth else {
+        strong(ui, "The first smile is on its way…");
+        return;
+    };
+    let d = truth.difference;
+    let behind = !drawn.exercising.is_up_to_date(drawn.preparation);
+    let mark = if behind { " (the recipe before)" } else { "" };
+    strong(ui, &format!("{}{mark}", in_words(&d)));
+    let against = if d.de00 <= PERCEPTIBILITY_DE00 {
+        "Most people would not see it (0.8 or less)."
+    } else if d.de00 <= ACCEPTABILITY_DE00 {
+        "Seen by some, acceptable to most (1.8 or less)."
+    } else {
+        "Not acceptable to most (above 1.8)."
+    };
+    small(ui, against);
+    for remark in &free.remarks {
+        small(ui, &format!("Note: {remark}."));
+    }
+    if free.is_searching() {
+        small(ui, "Looking for the best that can be reached…");
+    }
+}
+
+fn act(ui: &Ui, act: Act) -> Intent {
+    Intent::Exercise(ExerciseIntent::Act(act, super::device(ui)))
+}
+
+/// Taking back, bringing again, and the two kept recipes.
+fn undo_and_kept(ui: &mut Ui, draft: &BenchDraft, free: bool) -> Vec<Intent> {
+    let mut asked = Vec::new();
+    for (label, what) in [("Undo  (U)", Act::Undo), ("Redo  (R)", Act::Redo)] {
+        if pressed(&low_button(ui, label, 0.0)) {
+            asked.push(act(ui, what));
+        }
+    }
+    for (place, slot, letter) in [(0, Slot::A, "A"), (1, Slot::B, "B")] {
+        let is_in_view = draft.compared == Some(slot);
+        if draft.drafts.kept(slot).is_some() {
+            let verb = if is_in_view { "Leave" } else { "Show" };
+            if pressed(&low_button(ui, &format!("{verb} {letter}  ({letter})"), 0.0)) {
+                asked.push(act(ui, Act::Compare(place)));
             }
         }
-        let light = if draft.other_light { "Own light  (L)" } else { "Other light  (L)" };
-        if pressed(&low_button(ui, light, 0.0)) {
-            let act = ExerciseIntent::Act(Act::Light, super::device(ui));
-            asked.push(Intent::Exercise(act));
+        if !is_in_view
+            && pressed(&low_button(ui, &format!("Keep as {letter}  (Shift {letter})"), 0.0))
+        {
+            asked.push(act(ui, Act::Keep(place)));
         }
-        asked.extend(views(ui, drawn));
-    });
+    }
+    if free && draft.compared.is_some() && pressed(&low_button(ui, "Take it up  (Enter)", 0.0)) {
+        asked.push(act(ui, Act::Confirm));
+    }
+    let light = if draft.other_light { "Own light  (L)" } else { "Other light  (L)" };
+    if pressed(&low_button(ui, light, 0.0)) {
+        asked.push(act(ui, Act::Light));
+    }
+    asked
+}
+
+/// What free play has besides composing.
+fn tools(ui: &mut Ui, drawn: Drawn<'_>) -> Vec<Intent> {
+    let mut asked = Vec::new();
+    let view = drawn.view;
+    let page = drawn.exercising.page();
+    let other = if view.side() == Some(Side::Twin) { "Show restored" } else { "Show natural" };
+    let look = |look, words: &'static str| if view.look == look { "Whole smile" } else { words };
+    let at = |at, words: &'static str| if page == at { "Back to the smile" } else { words };
+    let toggle = |page| Intent::Exercise(ExerciseIntent::TogglePage(page));
+    for (label, key, intent) in [
+        (other, "Space", Intent::ToggleTwin),
+        (look(Look::SideBySide, "Side by side"), "S", Intent::ToggleSideBySide),
+        (look(Look::Map, "Difference map"), "M", Intent::ToggleMap),
+        (at(Page::Chart, "Blend chart"), "C", toggle(Page::Chart)),
+        (at(Page::Layers, "Layers"), "X", toggle(Page::Layers)),
+        ("Change the case", "E", Intent::StopSession),
+    ] {
+        if pressed(&low_button(ui, &format!("{label}  ({key})"), 0.0)) {
+            asked.push(intent);
+        }
+    }
+    if pressed(&low_button(ui, "Find the best  (F)", 0.0)) {
+        asked.push(act(ui, Act::Yes));
+    }
     asked
 }
 

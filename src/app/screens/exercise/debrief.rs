@@ -16,6 +16,14 @@ use bevy_egui::egui::{
 
 /// Height of the explanation below the picture, points.
 const PANEL_HEIGHT: f32 = 336.0;
+/// Chart and layers are drawn at least this large, points.
+const LEAST_STUDY: egui::Vec2 = egui::vec2(600.0, 300.0);
+/// From this width on, sentences and table stand side by side, points.
+const TWO_COLUMNS: f32 = 760.0;
+/// Widest the number line gets, points.
+const NUMBER_LINE: f32 = 760.0;
+/// A table of at most so many lines leaves room above it for the number line.
+const SHORT_TABLE: usize = 3;
 
 pub(super) fn draw(ui: &mut Ui, window: Rect, drawn: Drawn<'_>) -> Vec<Intent> {
     let Some((question, answer, mark)) = drawn.exercising.marked() else { return Vec::new() };
@@ -61,7 +69,12 @@ pub(super) fn draw(ui: &mut Ui, window: Rect, drawn: Drawn<'_>) -> Vec<Intent> {
                 ui.add_space(10.0);
                 ui.vertical(|ui| {
                     ui.set_width(controls_width);
-                    asked.extend(controls(ui, question, drawn));
+                    let area = egui::ScrollArea::vertical().id_salt("controls");
+                    area.auto_shrink([false, false]).show(ui, |ui| {
+                        // Room for the focus ring.
+                        ui.add_space(4.0);
+                        asked.extend(controls(ui, question, drawn));
+                    });
                 });
             });
         },
@@ -75,7 +88,7 @@ fn has_layers(question: &Question) -> bool {
 }
 
 /// The chart or the layers of the smile in view, with the controls beside it.
-fn study(
+pub(super) fn study(
     ui: &mut Ui,
     window: Rect,
     page: Page,
@@ -84,45 +97,61 @@ fn study(
 ) -> Vec<Intent> {
     let mut asked = Vec::new();
     let controls_width = 210.0;
-    let sights = drawn.exercising.sights();
-    let name = sights.get(drawn.exercising.in_view()).map_or("", |sight| sight.name.as_str());
     let inner = window.shrink2(egui::vec2(20.0, 12.0));
     ui.scope_builder(egui::UiBuilder::new().max_rect(inner), |ui| {
         ui.horizontal_top(|ui| {
             let size =
                 egui::vec2(ui.available_width() - controls_width - 20.0, ui.available_height());
             ui.allocate_ui_with_layout(size, egui::Layout::top_down(egui::Align::Min), |ui| {
-                ui.set_width(size.x);
-                section(ui, name);
-                let size = egui::vec2(size.x, ui.available_height() - 4.0);
-                let study = drawn.exercising.study();
-                match page {
-                    Page::Chart => match study.chart() {
-                        Some(chart) => {
-                            let id = egui::Id::new("chart cursor");
-                            let mut cursor: Option<ChartCursor> =
-                                ui.data(|data| data.get_temp(id)).flatten();
-                            BlendChartView { chart }.show(ui, size, &mut cursor);
-                            ui.data_mut(|data| data.insert_temp(id, cursor));
-                        }
-                        None => nothing_yet(ui, study.is_done(page), "chart"),
-                    },
-                    _ => match study.section() {
-                        Some(layers) => {
-                            cross_section(ui, size, layers);
-                        }
-                        None => nothing_yet(ui, study.is_done(page), "cross-section"),
-                    },
-                }
+                let area = Rect::from_min_size(ui.cursor().min, size);
+                studied(ui, area, page, drawn);
             });
             ui.add_space(10.0);
             ui.vertical(|ui| {
                 ui.set_width(controls_width);
-                asked.extend(controls(ui, question, drawn));
+                let area = egui::ScrollArea::vertical().id_salt("controls");
+                area.auto_shrink([false, false]).show(ui, |ui| {
+                    ui.add_space(4.0);
+                    asked.extend(controls(ui, question, drawn));
+                });
             });
         });
     });
     asked
+}
+
+/// The chart or the layers of the smile in view.
+pub(super) fn studied(ui: &mut Ui, area: Rect, page: Page, drawn: Drawn<'_>) {
+    let sights = drawn.exercising.sights();
+    let name = sights.get(drawn.exercising.in_view()).map_or("", |sight| sight.name.as_str());
+    let study = drawn.exercising.study();
+    ui.scope_builder(egui::UiBuilder::new().max_rect(area), |ui| {
+        let behind = if study.is_behind(page) { ", being worked out anew…" } else { "" };
+        section(ui, &format!("{name}{behind}"));
+        let room = egui::vec2(area.width(), area.bottom() - ui.cursor().top() - 4.0);
+        // What would be too small to read is scrolled to instead.
+        let size = room.max(LEAST_STUDY);
+        ui.set_clip_rect(area.intersect(ui.clip_rect()));
+        let scroll = egui::ScrollArea::both().id_salt("study").auto_shrink([false, false]);
+        scroll.show(ui, |ui| match page {
+            Page::Chart => match study.chart() {
+                Some(chart) => {
+                    let id = egui::Id::new("chart cursor");
+                    let mut cursor: Option<ChartCursor> =
+                        ui.data(|data| data.get_temp(id)).flatten();
+                    BlendChartView { chart }.show(ui, size, &mut cursor);
+                    ui.data_mut(|data| data.insert_temp(id, cursor));
+                }
+                None => nothing_yet(ui, study.is_done(page), "chart"),
+            },
+            _ => match study.section() {
+                Some(layers) => {
+                    cross_section(ui, size, layers);
+                }
+                None => nothing_yet(ui, study.is_done(page), "cross-section"),
+            },
+        });
+    });
 }
 
 fn nothing_yet(ui: &mut Ui, is_done: bool, what: &str) {
@@ -152,31 +181,50 @@ fn explanation(
     ranked: &[Ranked],
     drawn: Drawn<'_>,
 ) -> Vec<Intent> {
-    let mut asked = Vec::new();
-    section(ui, &headline(mark));
-    for sentence in &mark.sentences {
-        ui.add(egui::Label::new(RichText::new(sentence).color(theme::INK)).wrap());
-    }
     let in_view = drawn.exercising.in_view();
     let line = ranked.iter().find(|line| line.sight == Some(in_view));
-    if let Some(line) = line {
-        ui.add_space(4.0);
-        number_line(ui, ui.available_width() - 14.0, &LineMark::rows_of(&line.difference));
-    }
-    if ranked.len() > 1 {
-        ui.add_space(4.0);
-        small(ui, "Nearest first: ΔE00, then value, chroma and hue apart from the twin");
-        for line in ranked {
-            let is_in_view = line.sight.is_some() && line.sight == Some(in_view);
-            asked.extend(ranked_line(ui, line, is_in_view));
+    let sentences = |ui: &mut Ui| {
+        section(ui, &headline(mark));
+        for sentence in &mark.sentences {
+            ui.add(egui::Label::new(RichText::new(sentence).color(theme::INK)).wrap());
         }
+    };
+    let difference = |ui: &mut Ui| {
+        if let Some(line) = line {
+            ui.add_space(4.0);
+            let width = (ui.available_width() - 14.0).min(NUMBER_LINE);
+            number_line(ui, width, &LineMark::rows_of(&line.difference));
+        }
+    };
+    let table = |ui: &mut Ui| {
+        let mut asked = Vec::new();
+        if ranked.len() > 1 {
+            ui.add_space(4.0);
+            small(ui, "Nearest first: ΔE00, then value, chroma and hue apart from the twin");
+            for line in ranked {
+                let is_in_view = line.sight.is_some() && line.sight == Some(in_view);
+                asked.extend(ranked_line(ui, line, is_in_view));
+            }
+        }
+        if let (Task::Blend(task), Some(line)) = (&question.task, line)
+            && let Some(option) = line.sight.and_then(|sight| task.options.get(sight))
+        {
+            ui.add(egui::Label::new(RichText::new(&option.cause).color(theme::INK)).wrap());
+        }
+        asked
+    };
+    if ui.available_width() < TWO_COLUMNS {
+        sentences(ui);
+        difference(ui);
+        return table(ui);
     }
-    if let (Task::Blend(task), Some(line)) = (&question.task, line)
-        && let Some(option) = line.sight.and_then(|sight| task.options.get(sight))
-    {
-        ui.add(egui::Label::new(RichText::new(&option.cause).color(theme::INK)).wrap());
-    }
-    asked
+    // Side by side, so that nothing has to be scrolled to.
+    ui.columns(2, |columns| {
+        let is_short = ranked.len() <= SHORT_TABLE;
+        sentences(&mut columns[0]);
+        difference(&mut columns[usize::from(is_short)]);
+        table(&mut columns[1])
+    })
 }
 
 /// One option; a press shows it.
@@ -203,10 +251,21 @@ fn ranked_line(ui: &mut Ui, line: &Ranked, is_in_view: bool) -> Option<Intent> {
     } else if response.hovered() && line.sight.is_some() {
         painter.rect_filled(rect, 3.0, theme::CONTROL_HOVER);
     }
-    let font = egui::FontId::proportional(16.0);
-    let text = |x: f32, anchor, words: &str| {
+    let text = |x: f32, anchor: egui::Align2, words: &str| {
         let at = egui::pos2(rect.left() + x, rect.center().y);
-        painter.text(at, anchor, words, font.clone(), theme::INK);
+        // Long notes are made to fit.
+        let mut size = 16.0;
+        let layout = |size| {
+            let font = egui::FontId::proportional(size);
+            painter.layout_no_wrap(words.to_owned(), font, theme::INK)
+        };
+        let mut galley = layout(size);
+        while galley.size().x > rect.width() - x - 4.0 && size > 11.0 && x > 180.0 {
+            size -= 1.0;
+            galley = layout(size);
+        }
+        let place = anchor.anchor_size(at, galley.size());
+        painter.galley(place.min, galley, theme::INK);
     };
     text(34.0, egui::Align2::RIGHT_CENTER, &format!("{:.1}", d.de00));
     for (index, part) in [d.dl00, d.dc00, d.dh00].into_iter().enumerate() {
@@ -226,15 +285,26 @@ fn ranked_line(ui: &mut Ui, line: &Ranked, is_in_view: bool) -> Option<Intent> {
 
 fn controls(ui: &mut Ui, question: &Question, drawn: Drawn<'_>) -> Vec<Intent> {
     let mut asked = Vec::new();
-    let width = ui.available_width();
+    let width = ui.available_width() - 8.0;
     ui.spacing_mut().button_padding.y = 3.0;
     ui.spacing_mut().item_spacing.y = 4.0;
     ui.spacing_mut().interact_size.y = 30.0;
     let mut control = |ui: &mut Ui, label: &str, intent: Intent| {
-        if pressed(&low_button(ui, label, width)) {
+        let response = low_button(ui, label, width);
+        if response.gained_focus() {
+            response.scroll_to_me(None);
+        }
+        if pressed(&response) {
             asked.push(intent);
         }
     };
+    if drawn.exercising.free_play().is_some() {
+        let page = |page| Intent::Exercise(ExerciseIntent::TogglePage(page));
+        let at = drawn.exercising.page();
+        let key = if at == Page::Chart { "C" } else { "X" };
+        control(ui, &format!("Back to the smile  ({key})"), page(at));
+        return asked;
+    }
     let sitting = drawn.exercising.sitting();
     let (answered, total) = (sitting.answered(), sitting.round().questions.len());
     let next = if answered >= total { "Finish  (Enter)" } else { "Continue  (Enter)" };

@@ -11,7 +11,7 @@ pub use textures::{SightTextures, clear, upload};
 
 use crate::app::content::EXERCISES;
 use crate::app::debrief::DebriefView;
-use crate::app::exercising::{Draft, ExerciseIntent, Exercising};
+use crate::app::exercising::{Draft, ExerciseIntent, Exercising, Page};
 use crate::app::input::Intent;
 use crate::app::scenes::Preparation;
 use crate::app::ui::{big_button, body, heading, paragraph, progress_bar, section, small, theme};
@@ -23,6 +23,9 @@ use bevy_egui::egui::{self, Rect, Response, Ui, pos2};
 const QUIET_S: f64 = 0.5;
 /// The picture keeps at least this height, points.
 const PICTURE_HEIGHT: f32 = 180.0;
+
+/// From this height on, chart or layers and the form of the bench fit the window together, points.
+const ROOM_FOR_BOTH: f32 = 640.0;
 
 /// What the screens of an exercise draw from.
 #[derive(Clone, Copy)]
@@ -56,6 +59,12 @@ fn asked(ui: &mut Ui, window: Rect, drawn: Drawn<'_>) -> Vec<Intent> {
     else {
         return Vec::new();
     };
+    let page = drawn.exercising.page();
+    let is_free = drawn.exercising.free_play().is_some();
+    // Where there is little room, chart and layers get all of it.
+    if is_free && page != Page::Smile && window.height() < ROOM_FOR_BOTH {
+        return debrief::study(ui, window, page, question, drawn);
+    }
     let (picture, panel) = split(window, panel_height(draft));
     let mut asked = Vec::new();
     match (draft, &question.task) {
@@ -67,6 +76,9 @@ fn asked(ui: &mut Ui, window: Rect, drawn: Drawn<'_>) -> Vec<Intent> {
             smile::show(ui, picture, drawn);
             asked.extend(patches::tabs(ui, tabs, draft, task, drawn.view.value_only));
         }
+        _ if is_free && page != Page::Smile => {
+            debrief::studied(ui, picture.shrink2(egui::vec2(20.0, 8.0)), page, drawn);
+        }
         _ if !drawn.exercising.may_look() => {
             let words = "The smile is gone. Would you accept the marked tooth?";
             smile::words(ui, picture, words);
@@ -74,7 +86,9 @@ fn asked(ui: &mut Ui, window: Rect, drawn: Drawn<'_>) -> Vec<Intent> {
         _ if drawn.exercising.shows_sheet() => asked.extend(smile::sheet(ui, picture, drawn)),
         _ => smile::show(ui, picture, drawn),
     }
-    smile::prompt(ui, picture, &heading_line(drawn));
+    if !is_free {
+        smile::prompt(ui, picture, &heading_line(drawn));
+    }
     let inner = panel.shrink2(egui::vec2(20.0, 8.0));
     ui.scope_builder(egui::UiBuilder::new().max_rect(inner), |ui| {
         ui.set_clip_rect(panel);

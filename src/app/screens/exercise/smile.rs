@@ -8,7 +8,6 @@ use crate::app::input::Intent;
 use crate::app::scenes::PreparedScene;
 use crate::app::ui::{PictureView, largest_zoom, scale_legend, theme};
 use crate::app::viewport::Picture;
-use crate::exercise::Stage;
 use crate::scene::Tooth;
 use bevy_egui::egui::{
     self, Align2, Color32, FontId, Pos2, Rect, Sense, Shape, Stroke, StrokeKind, Ui, WidgetInfo,
@@ -18,7 +17,7 @@ use bevy_egui::egui::{
 /// Draws the smile in view, or says that it is being made.
 pub(super) fn show(ui: &mut Ui, area: Rect, drawn: Drawn<'_>) {
     let exercising = drawn.exercising;
-    let is_debrief = exercising.sitting().stage() == Stage::Marked;
+    let is_debrief = exercising.may_compare();
     let sights = exercising.sights();
     let Some(prepared) = exercising.shown(drawn.preparation) else {
         if !sights.is_empty() && exercising.waited_s() > super::QUIET_S {

@@ -7,7 +7,6 @@ use crate::app::scenes::{Preparation, PreparedScene};
 use crate::app::screens::textures::{Uploaded, put, remove};
 use crate::app::view_aids::{difference_map, side_by_side};
 use crate::app::viewport::Picture;
-use crate::exercise::Stage;
 use bevy::prelude::*;
 use bevy_egui::EguiUserTextures;
 use std::borrow::Cow;
@@ -44,6 +43,9 @@ pub const fn sheet_columns(count: usize) -> u32 {
 
 /// Textures kept at most: each smile in its colours and one more aspect, and small.
 const MOST: usize = 40;
+
+/// The same while a recipe changes.
+const MOST_COMPOSING: usize = 12;
 
 struct Kept {
     of: Arc<Picture>,
@@ -111,7 +113,7 @@ pub fn upload(
     mut images: ResMut<Assets<Image>>,
     mut user_textures: ResMut<EguiUserTextures>,
 ) {
-    let is_debrief = exercising.sitting().stage() == Stage::Marked;
+    let is_debrief = exercising.may_compare();
     let sights = exercising.sights();
     let mut wanted: Vec<(&PreparedScene, Aspect)> = Vec::new();
     for sight in &sights {
@@ -145,7 +147,9 @@ pub fn upload(
         };
         textures.0.push(kept);
     }
-    while textures.0.len() > MOST {
+    // Every change of a recipe has a picture of its own, and few are seen again.
+    let most = if exercising.is_composing() { MOST_COMPOSING } else { MOST };
+    while textures.0.len() > most {
         let oldest = textures.0.remove(0);
         remove(&oldest.uploaded, &mut images, &mut user_textures);
     }

@@ -1,17 +1,32 @@
 //! Files that are written whole or not at all.
 
 use std::io::Write;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use tempfile::NamedTempFile;
+
+/// Why a file was not written.
+#[derive(Debug, thiserror::Error)]
+pub enum WriteError {
+    /// There is a file of that name.
+    #[error("{}: the file is there already", .0.display())]
+    Taken(PathBuf),
+    /// The system refused.
+    #[error("{}: cannot be written: {source}", path.display())]
+    Failed {
+        /// The file.
+        path: PathBuf,
+        /// What the system said.
+        source: std::io::Error,
+    },
+}
 
 /// Writes a text to a file: beside it first, then moved into place. A file that is there already is
 /// kept unless it shall be replaced.
 ///
 /// # Errors
-/// What to tell when nothing was written.
-pub(super) fn write(path: &Path, text: &str, replace: bool) -> Result<(), String> {
-    let shown = path.display();
-    let taken = || format!("{shown}: the file is there already; add --replace to overwrite it");
+/// Why nothing was written.
+pub fn write(path: &Path, text: &str, replace: bool) -> Result<(), WriteError> {
+    let taken = || WriteError::Taken(path.to_owned());
     if path.exists() && !replace {
         return Err(taken());
     }
@@ -19,7 +34,7 @@ pub(super) fn write(path: &Path, text: &str, replace: bool) -> Result<(), String
         Some(parent) if !parent.as_os_str().is_empty() => parent,
         _ => Path::new("."),
     };
-    let failed = |error: std::io::Error| format!("{shown}: cannot be written: {error}");
+    let failed = |source: std::io::Error| WriteError::Failed { path: path.to_owned(), source };
     let mut file = NamedTempFile::new_in(folder).map_err(failed)?;
     file.write_all(text.as_bytes()).map_err(failed)?;
     file.as_file().sync_all().map_err(failed)?;
@@ -45,7 +60,7 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("x.ron");
         write(&path, "one", false).unwrap();
-        assert!(write(&path, "two", false).unwrap_err().contains("--replace"));
+        assert!(matches!(write(&path, "two", false), Err(WriteError::Taken(_))));
         assert_eq!(std::fs::read_to_string(&path).unwrap(), "one");
         write(&path, "two", true).unwrap();
         assert_eq!(std::fs::read_to_string(&path).unwrap(), "two");

@@ -1,0 +1,72 @@
+//! Setting up free play on the bench: which part the keys are at, and what was chosen.
+
+use crate::app::content::ActiveContent;
+use crate::app::start::{BenchWanted, PendingStart};
+use crate::exercise::{BenchSetup, SetupPart};
+use bevy::prelude::*;
+
+/// What a learner can ask for while a bench is set up.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum SetupIntent {
+    /// Go to the part before or after.
+    Step(i32),
+    /// Change the part that the keys are at by steps.
+    Move(i32),
+    /// Change a part by steps.
+    Change(SetupPart, i32),
+    /// Set a part that is a number.
+    Set(SetupPart, f64),
+    /// Everything as at first.
+    Reset,
+    /// To the bench.
+    Start,
+}
+
+/// A bench being set up; what was chosen stays while the program runs.
+#[derive(Resource, Debug, Clone, Default)]
+pub struct BenchBeingSet {
+    /// What was chosen.
+    pub setup: BenchSetup,
+    at: usize,
+}
+
+impl BenchBeingSet {
+    /// The part that the keys are at.
+    #[must_use]
+    pub fn part(&self) -> SetupPart {
+        SetupPart::ALL[self.at.min(SetupPart::ALL.len() - 1)]
+    }
+
+    fn go_to(&mut self, part: SetupPart) {
+        self.at = SetupPart::ALL.iter().position(|p| *p == part).unwrap_or(0);
+    }
+
+    /// Takes an intent in.
+    pub fn handle(
+        &mut self,
+        intent: SetupIntent,
+        content: &ActiveContent,
+        pending: &mut PendingStart,
+    ) {
+        let library = content.0.library();
+        match intent {
+            SetupIntent::Step(by) => {
+                let count = SetupPart::ALL.len() as i64;
+                self.at = (self.at as i64 + i64::from(by)).rem_euclid(count) as usize;
+            }
+            SetupIntent::Move(by) => self.setup = self.setup.stepped(self.part(), by, library),
+            SetupIntent::Change(part, by) => {
+                self.go_to(part);
+                self.setup = self.setup.stepped(part, by, library);
+            }
+            SetupIntent::Set(part, value) => {
+                self.go_to(part);
+                self.setup = self.setup.with_number(part, value, library);
+            }
+            SetupIntent::Reset => self.setup = BenchSetup::default(),
+            SetupIntent::Start => {
+                *pending = PendingStart::Bench(Box::new(BenchWanted::Setup(self.setup.clone())));
+            }
+        }
+    }
+}
