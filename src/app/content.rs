@@ -139,12 +139,7 @@ pub trait Content: Send + Sync + 'static {
     ///
     /// # Errors
     /// [`ContentError`] when the form cannot be made.
-    fn form(
-        &self,
-        form: &FormEntry,
-        seat: u64,
-        timing: Timing,
-    ) -> Result<FormPlan, ContentError>;
+    fn form(&self, form: &FormEntry, seat: u64, timing: Timing) -> Result<FormPlan, ContentError>;
 
     /// A smile that a measurement asks for.
     ///

@@ -10,11 +10,10 @@ use crate::results::{
     AnswerRow, MeasuredTrial, Recording, SessionInfo, Store, StoreError, StoredMeasurement,
     TrialRow,
 };
-use crate::trial::Plan;
 use crate::results::{
-    HandInError, HandInRequest, LogLine, Manifest, Sitting, SittingEvent,
-    StoredSession,
+    HandInError, HandInRequest, LogLine, Manifest, Sitting, SittingEvent, StoredSession,
 };
+use crate::trial::Plan;
 use bevy::prelude::Resource;
 use serde_json::json;
 use std::collections::BTreeMap;
@@ -440,8 +439,7 @@ impl Records {
     ) -> Result<Manifest, HandInError> {
         let day = self.today();
         let build = env!("CARGO_PKG_VERSION");
-        let request =
-            HandInRequest { learner, course, day: &day, build, with_practice: false };
+        let request = HandInRequest { learner, course, day: &day, build, with_practice: false };
         self.store().hand_in(&request, file)
     }
 

@@ -328,12 +328,7 @@ impl Content for Shipped {
             .map_err(|error| ContentError::Invalid(error.to_string()))
     }
 
-    fn form(
-        &self,
-        form: &FormEntry,
-        seat: u64,
-        timing: Timing,
-    ) -> Result<FormPlan, ContentError> {
+    fn form(&self, form: &FormEntry, seat: u64, timing: Timing) -> Result<FormPlan, ContentError> {
         form_plan(&self.library, form.seed, form.per_cell, seat, timing)
             .map_err(|error| ContentError::Bake(error.to_string()))
     }

@@ -107,9 +107,8 @@ impl LectureRecord {
         tally: Option<Tally>,
         answers: &[(Token, usize)],
     ) {
-        let right = |(phone, choice): &(Token, usize)| {
-            (phone.clone(), ballot.right.contains(choice))
-        };
+        let right =
+            |(phone, choice): &(Token, usize)| (phone.clone(), ballot.right.contains(choice));
         self.items.push(AskedItem {
             part: self.parts.len().saturating_sub(1),
             truth,
@@ -124,6 +123,12 @@ impl LectureRecord {
     #[must_use]
     pub fn items(&self) -> &[AskedItem] {
         &self.items
+    }
+
+    /// What the part of an item is called.
+    #[must_use]
+    pub fn title_of(&self, item: &AskedItem) -> &str {
+        self.parts.get(item.part).map_or("", |part| part.title.as_str())
     }
 
     /// The figures of every part in which something was asked.
@@ -183,9 +188,8 @@ impl LectureRecord {
             count.0 += u32::from(*right);
             count.1 += 1;
         }
-        counts.retain(|_, (_, answered)| {
-            f64::from(*answered) >= LEAST_ANSWERED * items.len() as f64
-        });
+        counts
+            .retain(|_, (_, answered)| f64::from(*answered) >= LEAST_ANSWERED * items.len() as f64);
         counts
             .into_iter()
             .map(|(phone, (right, answered))| (phone, f64::from(right) / f64::from(answered)))
@@ -199,7 +203,7 @@ impl LectureRecord {
         let mut text = String::from("part,item,truth,has_target,phones,answers,right,counts\n");
         let quoted = |field: &str| format!("\"{}\"", field.replace('"', "\"\""));
         for (number, item) in self.items.iter().enumerate() {
-            let part = self.parts.get(item.part).map_or("", |part| part.title.as_str());
+            let part = self.title_of(item);
             let (phones, answers, right, counts) = match &item.tally {
                 Some(tally) => {
                     let counts = item.choices.iter().zip(&tally.counts);

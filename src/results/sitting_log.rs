@@ -105,8 +105,7 @@ impl Store {
                     let event = SittingEvent::ALL.into_iter().find(|e| e.name() == name);
                     Ok(LogLine {
                         at: row.get("at")?,
-                        event: event
-                            .ok_or_else(|| super::trial_row::unreadable("event", &name))?,
+                        event: event.ok_or_else(|| super::trial_row::unreadable("event", &name))?,
                         trial: row.get("trial")?,
                         away_s: row.get("away_s")?,
                     })

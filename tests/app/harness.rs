@@ -6,6 +6,7 @@ use bevy::prelude::*;
 use bevy::state::app::StatesPlugin;
 use bevy::time::TimeUpdateStrategy;
 use second_glance::app::content::{ActiveContent, Content, ContentError, LevelEntry};
+use second_glance::app::courses::PendingPart;
 use second_glance::app::exercising::Exercising;
 use second_glance::app::input::Intent;
 use second_glance::app::persist::Records;
@@ -21,8 +22,8 @@ use second_glance::bake::cross_section::CrossSection;
 use second_glance::chart::BlendChart;
 use second_glance::exercise::Round;
 use second_glance::exercise::Stage;
-use second_glance::material::Library;
 use second_glance::level::course_format::{Course, FormEntry};
+use second_glance::material::Library;
 use second_glance::measure::{ComposedSmile, FormPlan, SmileRequest};
 use second_glance::results::{AnswerRow, Store, StoredSession, TrialRow};
 use second_glance::scene::{Case, Restoration};
@@ -82,12 +83,7 @@ impl Content for Short {
         self.0.course(name)
     }
 
-    fn form(
-        &self,
-        form: &FormEntry,
-        seat: u64,
-        timing: Timing,
-    ) -> Result<FormPlan, ContentError> {
+    fn form(&self, form: &FormEntry, seat: u64, timing: Timing) -> Result<FormPlan, ContentError> {
         self.0.form(form, seat, timing)
     }
 
@@ -280,7 +276,8 @@ impl Walk {
                 .get_resource::<Exercising>()
                 .is_some_and(|e| e.sitting().stage() != Stage::Finished);
             let awaits_plan = world.get_resource::<Planning>().is_some_and(Planning::is_under_way);
-            if awaits_work || awaits_smiles || awaits_plan {
+            let awaits_part = world.resource::<PendingPart>().is_waiting();
+            if awaits_work || awaits_smiles || awaits_plan || awaits_part {
                 std::thread::sleep(Duration::from_millis(20));
             } else if frame % 20 == 0 {
                 std::thread::sleep(Duration::from_millis(5));
@@ -294,6 +291,18 @@ impl Walk {
         self.intend(Intent::StartLevel(LEVEL.to_owned()));
         self.until("adaptation", |walk| walk.screen() == Screen::Trial);
         assert!(matches!(self.phase(), Phase::Adaptation { .. }), "{:?}", self.phase());
+    }
+
+    /// Types letters and digits.
+    pub fn type_text(&mut self, text: &str) {
+        for letter in text.chars() {
+            // What is typed is told by the character alone.
+            self.press(KeyCode::KeyQ, Key::Character(letter.to_string().into()));
+        }
+    }
+
+    pub fn enter(&mut self) {
+        self.press(KeyCode::Enter, Key::Enter);
     }
 
     /// Waits for the mask of the next trial, without the rest of the adaptation.

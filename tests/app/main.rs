@@ -3,8 +3,10 @@
 #![expect(clippy::unwrap_used, reason = "a test fails by panicking")]
 
 mod ahead;
+mod browser;
 mod cases;
 mod drawing;
+mod exam;
 mod exercise_screens;
 mod exercises;
 mod eyes;
@@ -14,6 +16,8 @@ mod lecture;
 mod measure;
 mod measure_screens;
 mod paint;
+mod room;
+mod room_screens;
 mod shortcuts;
 mod viewport;
 mod walk;

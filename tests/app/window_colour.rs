@@ -72,12 +72,7 @@ impl Content for Short {
         self.0.course(name)
     }
 
-    fn form(
-        &self,
-        form: &FormEntry,
-        seat: u64,
-        timing: Timing,
-    ) -> Result<FormPlan, ContentError> {
+    fn form(&self, form: &FormEntry, seat: u64, timing: Timing) -> Result<FormPlan, ContentError> {
         self.0.form(form, seat, timing)
     }
 

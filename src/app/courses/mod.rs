@@ -9,7 +9,7 @@ mod seat_form;
 
 pub use exam_log::ExamLog;
 pub use param::Courses;
-pub use part::PendingPart;
+pub use part::{PartWanted, PendingPart};
 pub use seat::{HandInState, Seat};
 pub use seat_form::{SeatField, SeatForm};
 
@@ -103,7 +103,6 @@ fn open(
     mut commands: Commands,
     with: Res<OpenWith>,
     mut courses: Courses,
-    records: Res<Records>,
     mut problem: ResMut<Problem>,
     mut screen: ResMut<NextState<Screen>>,
 ) {
@@ -118,7 +117,6 @@ fn open(
             courses.choose(course, &mut commands, &mut screen, &mut problem);
         }
     }
-    drop(records);
 }
 
 fn look_up_standing(

@@ -3,8 +3,10 @@
 use super::part::PendingPart;
 use super::{CourseIntent, FullScreen, HandInFolder, LecturePort, Seat, SeatForm};
 use crate::app::content::ActiveContent;
+use crate::app::exercising::Exercising;
 use crate::app::lecture::{Lecture, RoomIntent};
 use crate::app::persist::Records;
+use crate::app::session::Session;
 use crate::app::{Problem, Screen};
 use crate::level::course_format::CourseMode;
 use bevy::ecs::system::SystemParam;
@@ -41,11 +43,6 @@ impl Courses<'_> {
         commands.remove_resource::<Seat>();
         commands.remove_resource::<Lecture>();
         Screen::Title
-    }
-
-    /// Whether a learner sits or a room answers.
-    pub(in crate::app) const fn are_on(&self) -> bool {
-        self.seat.is_some() || self.lecture.is_some()
     }
 
     pub(in crate::app) fn toggle_full_screen(&mut self) {
@@ -188,6 +185,8 @@ impl Courses<'_> {
             }
             RoomIntent::End => {
                 lecture.end();
+                commands.remove_resource::<Session>();
+                commands.remove_resource::<Exercising>();
                 screen.set(Screen::Lecture);
             }
             RoomIntent::OtherPort => lecture.serve_anew(0),

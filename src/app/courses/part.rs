@@ -1,6 +1,6 @@
 //! Lays out a step of a course in the background, and opens it.
 
-use super::ExamLog;
+use super::{ExamLog, Seat};
 use crate::app::content::{ActiveContent, Content, ContentError};
 use crate::app::exercising::Exercising;
 use crate::app::frames::FrameTimes;
@@ -14,7 +14,7 @@ use crate::app::{AppSystems, Problem, Screen};
 use crate::bake::Truth;
 use crate::course::{Begun, cut_off_outcome, is_cut_off};
 use crate::exercise::Round;
-use crate::level::course_format::FormEntry;
+use crate::level::course_format::{FormEntry, ToothNames};
 use crate::measure::{FormPlan, MEASURE_ID, Measurement, measure_config};
 use crate::psychophysics::Axis;
 use crate::results::{Recording, Sitting, SittingEvent, TrialRow};
@@ -97,10 +97,8 @@ impl PendingPart {
 }
 
 pub(super) fn plugin(app: &mut App) {
-    app.init_resource::<PendingPart>().add_systems(
-        Update,
-        open_part.in_set(AppSystems::Advance).after(AdvanceSession),
-    );
+    app.init_resource::<PendingPart>()
+        .add_systems(Update, open_part.in_set(AppSystems::Advance).after(AdvanceSession));
 }
 
 /// What is opened.
@@ -117,6 +115,7 @@ fn open_part(
     options: Res<SessionOptions>,
     records: Res<Records>,
     lecture: Option<Res<Lecture>>,
+    seat: Option<Res<Seat>>,
     mut preparation: ResMut<Preparation>,
     mut problem: ResMut<Problem>,
     mut screen: ResMut<NextState<Screen>>,
@@ -148,6 +147,10 @@ fn open_part(
             preparation.clear();
             match opened {
                 Opened::Session(session) => {
+                    let course = lecture.as_deref().map(Lecture::course);
+                    let course = course.or_else(|| seat.as_deref().map(Seat::course));
+                    let names = course.map_or(ToothNames::Iso3950, |c| c.tooth_names);
+                    let session = session.with_names(names);
                     commands.remove_resource::<Exercising>();
                     commands.insert_resource(session);
                     screen.set(Screen::Trial);
@@ -221,12 +224,7 @@ struct Opening<'a> {
 }
 
 impl Opening<'_> {
-    fn open(
-        &self,
-        wanted: PartWanted,
-        laid_out: LaidOut,
-        in_room: bool,
-    ) -> Result<Opened, String> {
+    fn open(&self, wanted: PartWanted, laid_out: LaidOut, in_room: bool) -> Result<Opened, String> {
         let (sitting, begun, title) = match wanted {
             PartWanted::Form { sitting, begun, title, .. } => (sitting, begun, Some(title)),
             PartWanted::Practice { sitting, begun, .. } => (sitting, begun, None),
@@ -289,8 +287,8 @@ impl Opening<'_> {
             None => ExamLog::new(seed_keys),
             Some(recording) => {
                 let lines = self.records.sitting_log(recording.session).map_err(text)?;
-                let log = ExamLog::resumed(seed_keys, &lines, *recording, self.records)
-                    .map_err(text)?;
+                let log =
+                    ExamLog::resumed(seed_keys, &lines, *recording, self.records).map_err(text)?;
                 if is_cut_off(&lines, recording.next_trial) {
                     self.store_cut_off(&plan, &log, truth.as_ref(), recording)?;
                 }

@@ -23,7 +23,7 @@ use crate::app::{AppSystems, Pause, Problem, Screen};
 use crate::exercise::{
     Answer, Mark, Question, RecipePart, Round, RoundSummary, Sight, Sitting, Stage, Task,
 };
-use crate::results::Recording;
+use crate::results::{Recording, Sitting as CourseSitting};
 use crate::scene::Tooth;
 use crate::trial::InputDevice;
 use bevy::prelude::*;
@@ -80,6 +80,10 @@ pub struct Exercising {
     last_shown: Option<PreparedScene>,
     /// Questions answered in this run.
     given: Vec<(Question, Answer)>,
+    /// Whose step of which course it is.
+    course: Option<CourseSitting>,
+    /// Whether a room answers: nothing is stored as anyone's answer.
+    in_room: bool,
 }
 
 impl Exercising {
@@ -104,6 +108,37 @@ impl Exercising {
             study: Study::default(),
             last_shown: None,
             given: Vec::new(),
+            course: None,
+            in_room: false,
+        }
+    }
+
+    /// A round that a room answers: it begins at once, and no answer is stored as anyone's.
+    #[must_use]
+    pub fn in_room(round: Round, refresh_hz: f64) -> Self {
+        Self { in_room: true, begun: true, sheet: true, ..Self::new(round, refresh_hz, None) }
+    }
+
+    /// The round as a step of a course.
+    #[must_use]
+    pub fn in_course(self, course: Option<CourseSitting>) -> Self {
+        Self { course, ..self }
+    }
+
+    /// Whether a room answers.
+    #[must_use]
+    pub const fn is_in_room(&self) -> bool {
+        self.in_room
+    }
+
+    /// Answers the question as a room did.
+    pub(super) fn answer_for_room(&mut self, answer: Answer) {
+        let Some(question) = self.sitting.question().cloned() else { return };
+        if let Ok(Some(_)) = self.sitting.answer(answer.clone(), InputDevice::Simulated) {
+            self.reviewed = first_reviewed(&question, &answer);
+            self.sheet = false;
+            self.waited_s = 0.0;
+            self.given.push((question, answer));
         }
     }
 
@@ -400,6 +435,7 @@ impl Exercising {
             self.missing = None;
             self.reviewed = 0;
             self.waited_s = 0.0;
+            self.sheet = self.in_room;
         }
     }
 
@@ -529,7 +565,7 @@ fn pass_time(
                 problem.report(error.to_string());
             }
             next_pause.set(Pause::Running);
-            next.set(Screen::Summary);
+            next.set(if exercising.in_room { Screen::Lecture } else { Screen::Summary });
         }
         Stage::Preparing => {}
     }
@@ -567,11 +603,12 @@ fn judge_attempt(
 
 /// Begins the round's rows with its first question: a round left before it leaves no trace.
 fn begin_recording(exercising: &mut Exercising, records: &Records, problem: &mut Problem) {
-    if exercising.recording.is_some() {
+    if exercising.recording.is_some() || exercising.in_room {
         return;
     }
     let sitting = &exercising.sitting;
-    match records.begin_round(sitting.round(), PRACTICE, exercising.refresh_hz) {
+    let course = exercising.course.as_ref();
+    match records.begin_round(sitting.round(), PRACTICE, exercising.refresh_hz, course) {
         Ok(recording) => exercising.recording = Some(recording),
         Err(error) => problem.report(format!("This round is not being stored: {error}")),
     }
