@@ -107,8 +107,7 @@ impl Shape<'_> {
     /// One column from root to lingual: positions and texture coordinates.
     fn column(&self, i: usize) -> Vec<([f32; 3], [f32; 2])> {
         let mesial = self.individual.mesial_sign();
-        let borders =
-            [mesial, -mesial].map(|u| self.individual.length_mm - self.length(u) - 0.05);
+        let borders = [mesial, -mesial].map(|u| self.individual.length_mm - self.length(u) - 0.05);
         let chewing = Occlusal::of(self.individual, borders);
         let step_mm = match &chewing {
             Some(chewing) => chewing.depth_mm() / FLANK_COLUMNS as f32,
@@ -203,7 +202,6 @@ impl Shape<'_> {
         }
         column
     }
-
 
     /// How much of a cusp stands at `um`, 0..1, on the cheek's side.
     fn cusp(&self, um: f32) -> f32 {

@@ -38,6 +38,12 @@ pub struct Options {
     /// the built-in ones.
     #[arg(long, global = true, value_name = "DIR")]
     pub materials: Option<PathBuf>,
+    /// Folder with course files, listed before the built-in courses.
+    #[arg(long, global = true, value_name = "DIR")]
+    pub courses: Option<PathBuf>,
+    /// Folder that hand-ins are written to from the window [default: hand-ins, beside the results].
+    #[arg(long, global = true, value_name = "DIR")]
+    pub hand_ins_to: Option<PathBuf>,
     /// Length of the grey adaptation before a session, s. What was used is kept with the results.
     #[arg(long, global = true, value_name = "S", value_parser = seconds)]
     pub adaptation_s: Option<f64>,
@@ -220,6 +226,38 @@ pub enum CourseCommand {
     /// Simulate learners of known thresholds through a whole course: sittings, hand-ins, gathering
     /// and report, and compare with what is known.
     Simulate(Simulate),
+    /// Open the window with a learner's seat in an exam.
+    Sit(Sit),
+    /// Open the window with a lecture, and serve the page that phones answer on.
+    Lecture(LectureArguments),
+}
+
+/// Arguments of `course sit`.
+#[derive(Debug, Args)]
+pub struct Sit {
+    /// A course's id or the path of a course file.
+    #[arg(default_value = "student-practical")]
+    pub course: String,
+    /// The learner's random id; asked for in the window if it is left out.
+    #[arg(long, value_name = "ID", default_value = "")]
+    pub learner: String,
+    /// The number of the seat; asked for in the window if it is left out.
+    #[arg(long, value_name = "SEAT", default_value = "")]
+    pub seat: String,
+    /// Factor on the time to answer that was granted, 0 for unlimited time.
+    #[arg(long, value_name = "FACTOR", default_value_t = 1.0)]
+    pub response_factor: f64,
+}
+
+/// Arguments of `course lecture`.
+#[derive(Debug, Args)]
+pub struct LectureArguments {
+    /// A course's id or the path of a course file.
+    #[arg(default_value = "lecture-block")]
+    pub course: String,
+    /// Port of the page for phones; 0 for any free one.
+    #[arg(long, default_value_t = 7878)]
+    pub port: u16,
 }
 
 /// Arguments of `course simulate`.

@@ -4,10 +4,11 @@ use crate::bake::BakedScene;
 use crate::bake::cross_section::CrossSection;
 use crate::chart::BlendChart;
 use crate::exercise::Round;
+use crate::level::course_format::{Course, FormEntry};
 use crate::material::Library;
-use crate::measure::{ComposedSmile, SmileRequest};
+use crate::measure::{ComposedSmile, FormPlan, SmileRequest};
 use crate::scene::{Case, Restoration};
-use crate::trial::{Plan, Response};
+use crate::trial::{Plan, Response, Timing};
 use bevy::prelude::Resource;
 use std::path::PathBuf;
 use std::sync::Arc;
@@ -156,6 +157,21 @@ pub trait Content: Send + Sync + 'static {
     /// # Errors
     /// [`ContentError`] when there is no such level or it has faults.
     fn level_seed(&self, level: &str) -> Result<u64, ContentError>;
+
+    /// The courses, in the order listed.
+    fn courses(&self) -> Vec<Course>;
+
+    /// A course by its id, or of the file at this path.
+    ///
+    /// # Errors
+    /// [`ContentError`] when there is no such course or it has faults.
+    fn course(&self, name: &str) -> Result<Course, ContentError>;
+
+    /// A form in the order of a seat.
+    ///
+    /// # Errors
+    /// [`ContentError`] when the form cannot be made.
+    fn form(&self, form: &FormEntry, seat: u64, timing: Timing) -> Result<FormPlan, ContentError>;
 
     /// A smile that a measurement asks for.
     ///

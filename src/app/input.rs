@@ -8,9 +8,11 @@ use bevy::prelude::*;
 
 use super::bench_setup::SetupIntent;
 use super::clinic_form::FormIntent;
+use super::courses::{CourseIntent, Seat};
 use super::exercising::{Act, ExerciseIntent, Exercising, Page};
+use super::lecture::{Lecture, RoomIntent, RoomStage};
 use super::measuring::MeasureChoice;
-use super::session::Session;
+use super::session::{Conduct, Session};
 use super::ui::FocusHeld;
 use super::{AppSystems, Pause, Screen};
 use crate::exercise::Stage;
@@ -81,6 +83,14 @@ pub enum Intent {
     StopSession,
     /// Close the message about a failure.
     DismissProblem,
+    /// Show the courses.
+    OpenCourses,
+    /// About a course.
+    Course(CourseIntent),
+    /// About a lecture.
+    Room(RoomIntent),
+    /// Fill the screen with the window, or not.
+    ToggleFullScreen,
 }
 
 /// What the keyboard means at the moment.
@@ -110,6 +120,24 @@ pub enum KeyContext {
     Paused,
     /// Parts of a trial without controls.
     Watching,
+    /// Who sits where.
+    SeatForm,
+    /// The steps of a course.
+    CourseStep,
+    /// Handing in: the folder's name.
+    HandIn,
+    /// A lecture between its questions.
+    RoomHub,
+    /// A room is asked about a smile.
+    RoomAsked,
+    /// A room is asked about options.
+    RoomQuestion,
+    /// A room's question is closed.
+    RoomClosed,
+    /// The room sees the solution of a smile.
+    RoomRevealed,
+    /// The room sees the solution of a question about options.
+    RoomRevealedQuestion,
 }
 
 /// The intent of a key press, or `None` for keys without a meaning here.
@@ -128,7 +156,13 @@ pub fn intent_for_key(
         Key::Character(text) => text.chars().next().map(|c| c.to_ascii_lowercase()),
         _ => None,
     };
+    if let Some(intent) = intent_in_course(context, code, key, focus_held) {
+        return Some(intent);
+    }
     match (context, code) {
+        (In::SeatForm | In::CourseStep | In::HandIn, KeyCode::Escape) => Some(Intent::BackToTitle),
+        (In::RoomRevealed, _) => intent_for_key(In::Debrief, code, key, focus_held),
+        (In::RoomRevealedQuestion, _) => intent_for_key(In::QuestionDebrief, code, key, focus_held),
         (In::Paused, KeyCode::Escape) => Some(Intent::Resume),
         (In::Menu | In::Setup, KeyCode::Escape) => Some(Intent::BackToTitle),
         (_, KeyCode::Escape) => Some(Intent::Pause),
@@ -234,6 +268,55 @@ const fn repeats(context: KeyContext, code: KeyCode) -> bool {
         )
 }
 
+/// What keys mean in courses alone.
+fn intent_in_course(
+    context: KeyContext,
+    code: KeyCode,
+    key: &Key,
+    focus_held: bool,
+) -> Option<Intent> {
+    use KeyContext as In;
+    let course = |intent| Some(Intent::Course(intent));
+    let room = |intent| Some(Intent::Room(intent));
+    let is_enter = matches!(code, KeyCode::Enter | KeyCode::NumpadEnter) && !focus_held;
+    let typed = match key {
+        Key::Character(text) => text.chars().next(),
+        Key::Space => Some(' '),
+        _ => None,
+    };
+    let letter = typed.map(|letter| letter.to_ascii_lowercase());
+    match (context, code) {
+        (_, KeyCode::F11) => Some(Intent::ToggleFullScreen),
+        (In::SeatForm, KeyCode::ArrowDown | KeyCode::Tab) => course(CourseIntent::NextField(1)),
+        (In::SeatForm, KeyCode::ArrowUp) => course(CourseIntent::NextField(-1)),
+        (In::SeatForm, KeyCode::ArrowLeft) => course(CourseIntent::Accommodate(-1)),
+        (In::SeatForm, KeyCode::ArrowRight) => course(CourseIntent::Accommodate(1)),
+        (In::SeatForm | In::HandIn, KeyCode::Backspace) => course(CourseIntent::Erase),
+        (In::SeatForm, _) if is_enter => course(CourseIntent::Enter),
+        (In::HandIn, _) if is_enter => course(CourseIntent::HandIn),
+        (In::SeatForm | In::HandIn, _) if letter.is_some() => {
+            typed.and_then(|letter| course(CourseIntent::Type(letter)))
+        }
+        (In::CourseStep, _) if is_enter => course(CourseIntent::Begin),
+        (In::CourseStep, _) if letter == Some('s') => course(CourseIntent::Skip),
+        (In::RoomHub, _) if is_enter => room(RoomIntent::Begin),
+        (In::RoomHub, _) if letter == Some('p') => room(RoomIntent::OtherPort),
+        (In::RoomHub, _) if letter == Some('w') => room(RoomIntent::Save),
+        (In::RoomAsked | In::RoomQuestion, _) if is_enter || letter == Some('c') => {
+            room(RoomIntent::Close)
+        }
+        (In::RoomQuestion | In::RoomClosed, _) if place_of(code).is_some() => {
+            place_of(code).map(|place| act(Act::Choose(place)))
+        }
+        (In::RoomQuestion, _) if letter == Some('g') => {
+            Some(Intent::Exercise(ExerciseIntent::ToggleSheet))
+        }
+        (In::RoomQuestion, _) if letter == Some('v') => Some(Intent::ToggleValueOnly),
+        (In::RoomClosed, _) if is_enter || letter == Some('r') => room(RoomIntent::Reveal),
+        _ => None,
+    }
+}
+
 const fn act(act: Act) -> Intent {
     Intent::Exercise(ExerciseIntent::Act(act, InputDevice::Keyboard))
 }
@@ -293,8 +376,23 @@ fn read_keys(
     pause: Res<State<Pause>>,
     session: Option<Res<Session>>,
     exercising: Option<Res<Exercising>>,
+    lecture: Option<Res<Lecture>>,
+    seat: Option<Res<Seat>>,
 ) {
     let context = match (screen.get(), exercising.as_deref()) {
+        (Screen::Seat, _) => KeyContext::SeatForm,
+        (Screen::Course, _) => KeyContext::CourseStep,
+        (Screen::HandIn, _) if seat.is_some_and(|seat| seat.hand_in().written.is_none()) => {
+            KeyContext::HandIn
+        }
+        (Screen::Lecture | Screen::Trial | Screen::Exercise, _)
+            if let Some(context) = lecture.as_deref().and_then(|lecture| {
+                let (session, round) = (session.as_deref(), exercising.as_deref());
+                room_context(*screen.get(), *pause.get(), lecture, session, round)
+            }) =>
+        {
+            context
+        }
         (Screen::Exercise, Some(exercising)) => exercise_context(*pause.get(), exercising),
         _ => key_context(*screen.get(), *pause.get(), session.as_deref()),
     };
@@ -307,6 +405,33 @@ fn read_keys(
             intents.write(intent);
         }
     }
+}
+
+/// What keys mean to the instructor of a lecture; `None` where they mean what they always do.
+fn room_context(
+    screen: Screen,
+    pause: Pause,
+    lecture: &Lecture,
+    session: Option<&Session>,
+    exercising: Option<&Exercising>,
+) -> Option<KeyContext> {
+    if pause == Pause::Paused {
+        return Some(KeyContext::Paused);
+    }
+    let of_smile = screen == Screen::Trial
+        && session.is_some_and(|session| *session.conduct() == Conduct::Room);
+    let of_options =
+        screen == Screen::Exercise && exercising.is_some_and(|exercising| exercising.is_in_room());
+    Some(match (screen, lecture.stage()) {
+        (Screen::Lecture, _) => KeyContext::RoomHub,
+        (_, RoomStage::Asked) if of_smile => KeyContext::RoomAsked,
+        (_, RoomStage::Asked) if of_options => KeyContext::RoomQuestion,
+        (_, RoomStage::Closed) if of_smile || of_options => KeyContext::RoomClosed,
+        (_, RoomStage::Revealed) if of_smile => KeyContext::RoomRevealed,
+        (_, RoomStage::Revealed) if of_options => KeyContext::RoomRevealedQuestion,
+        (_, RoomStage::Watching) if of_smile => KeyContext::Watching,
+        _ => return None,
+    })
 }
 
 fn exercise_context(pause: Pause, exercising: &Exercising) -> KeyContext {

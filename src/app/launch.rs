@@ -2,6 +2,7 @@
 
 use crate::app::cli::Options;
 use crate::app::content::{ActiveContent, Content};
+use crate::app::courses::{HandInFolder, LecturePort, OpenWith};
 use crate::app::persist::Records;
 use crate::app::picture_source::ViewportSource;
 use crate::app::screens::ScreensPlugin;
@@ -29,9 +30,18 @@ const NO_ADAPTER: &str = "No graphics adapter can draw the window. Install a Vul
 Debian `apt-get install libvulkan1 mesa-vulkan-drivers` gives one that needs no graphics card. \
 `second-glance rehearse` runs a session without a window.";
 
-/// Opens the window and runs until it is closed.
+/// What the window opens with instead of the level list.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Opening {
+    /// The course.
+    pub with: OpenWith,
+    /// The port of the page for phones; `None` for the usual one.
+    pub port: Option<LecturePort>,
+}
+
+/// Opens the window, with the level list or with a course, and runs until it is closed.
 #[must_use]
-pub fn run(options: &Options, content: Arc<dyn Content>) -> ExitWith {
+pub fn run(options: &Options, content: Arc<dyn Content>, opening: Option<Opening>) -> ExitWith {
     if !has_display() {
         return ExitWith::no_display(NO_DISPLAY);
     }
@@ -57,6 +67,9 @@ pub fn run(options: &Options, content: Arc<dyn Content>) -> ExitWith {
     let outcome = catch_unwind(AssertUnwindSafe(|| {
         let mut app = App::new();
         build(&mut app, options, content, records, renderer);
+        if let Some(opening) = opening {
+            app.insert_resource(opening.with).insert_resource(opening.port.unwrap_or_default());
+        }
         app.run()
     }));
     std::panic::set_hook(usual_hook);
@@ -127,6 +140,7 @@ fn build(
         .insert_resource(ActiveContent(content))
         .insert_resource(records)
         .insert_resource(SessionOptions { adaptation_s: options.adaptation_s })
+        .insert_resource(HandInFolder(options.hand_ins_to.clone()))
         .add_systems(PreStartup, spawn_camera);
 }
 

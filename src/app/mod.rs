@@ -10,6 +10,7 @@ pub mod cli;
 pub mod clinic_form;
 pub mod command;
 pub mod content;
+pub mod courses;
 pub mod debrief;
 pub mod exercising;
 pub mod eyes;
@@ -51,6 +52,16 @@ pub enum Screen {
     ClinicForm,
     /// How the session or round went.
     Summary,
+    /// The courses.
+    Courses,
+    /// Who sits where, before an exam.
+    Seat,
+    /// The steps of a course, for a learner at a seat.
+    Course,
+    /// Handing in, and what is told afterwards.
+    HandIn,
+    /// A lecture between its questions: joining, talks, the summary.
+    Lecture,
     /// What can be measured, and whether this display can.
     MeasureSetup,
     /// What a measurement found.
@@ -129,6 +140,8 @@ impl Plugin for AppPlugin {
                 session::plugin,
                 measuring::plugin,
                 exercising::plugin,
+                courses::plugin,
+                lecture::plugin,
             ));
     }
 }

@@ -1,6 +1,7 @@
 //! Keeps results: engine outcomes → rows of the result store.
 
 use crate::app::frames::DisplayCheck;
+use crate::course::CourseData;
 use crate::exercise::{Round, RoundTally};
 use crate::measure::{FindResult, MEASURE_ID, Measurement};
 use crate::psychophysics::GlanceSummary;
@@ -9,12 +10,15 @@ use crate::results::{
     AnswerRow, MeasuredTrial, Recording, SessionInfo, Store, StoreError, StoredMeasurement,
     TrialRow,
 };
+use crate::results::{
+    HandInError, HandInRequest, LogLine, Manifest, Sitting, SittingEvent, StoredSession,
+};
 use crate::trial::Plan;
 use bevy::prelude::Resource;
 use serde_json::json;
 use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
-use std::sync::{Mutex, MutexGuard, PoisonError};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::time::SystemTime;
 use tempfile::TempDir;
 
@@ -25,6 +29,32 @@ pub const PRACTICE: &str = "practice";
 /// The mode of measurements, in results.
 pub const MEASURE: &str = "measure";
 
+/// The mode of forms in a course, in results.
+pub const EXAM: &str = "exam";
+
+/// The time of day.
+#[derive(Clone)]
+pub struct WallClock(Arc<dyn Fn() -> SystemTime + Send + Sync>);
+
+impl WallClock {
+    /// A clock that says what `now` says.
+    pub fn new(now: impl Fn() -> SystemTime + Send + Sync + 'static) -> Self {
+        Self(Arc::new(now))
+    }
+}
+
+impl Default for WallClock {
+    fn default() -> Self {
+        Self::new(SystemTime::now)
+    }
+}
+
+impl std::fmt::Debug for WallClock {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str("WallClock")
+    }
+}
+
 /// The result store of this run of the app.
 #[derive(Resource, Debug)]
 pub struct Records {
@@ -33,6 +63,7 @@ pub struct Records {
     path: PathBuf,
     /// Why nothing is kept, and the folder that holds this run's results until the end.
     unsaved: Option<(String, TempDir)>,
+    clock: WallClock,
 }
 
 /// What is stored when a session begins.
@@ -48,6 +79,8 @@ pub struct SessionStart<'a> {
     pub adapted_s: f64,
     /// Whether the learner ended it early.
     pub cut_short: bool,
+    /// Whose session of which course it is.
+    pub sitting: Option<&'a Sitting>,
 }
 
 /// A session that can be continued.
@@ -86,7 +119,7 @@ impl Records {
     pub fn open(dir: Option<&Path>) -> Result<Self, RecordsError> {
         let store = Store::open(&Self::folder(dir)?)?;
         let path = store.path().to_owned();
-        Ok(Self { store: Mutex::new(store), path, unsaved: None })
+        Ok(Self { store: Mutex::new(store), path, unsaved: None, clock: WallClock::default() })
     }
 
     /// As [`Self::open`]; where that fails, results last as long as the program runs, and
@@ -179,9 +212,10 @@ impl Records {
         round: &Round,
         mode: &str,
         refresh_hz: f64,
+        sitting: Option<&Sitting>,
     ) -> Result<Recording, StoreError> {
         self.store().begin(&SessionInfo {
-            started_at: now(),
+            started_at: self.now_in_seconds(),
             build: env!("CARGO_PKG_VERSION").to_owned(),
             task: round.exercise.to_owned(),
             mode: mode.to_owned(),
@@ -189,7 +223,7 @@ impl Records {
             seed: round.seed,
             refresh_hz,
             planned_trials: round.questions.len() as u32,
-            settings: json!({}),
+            settings: sitting.map_or_else(|| json!({}), |s| s.in_settings(json!({}))),
         })
     }
 
@@ -223,7 +257,7 @@ impl Records {
     /// # Errors
     /// [`StoreError`] when the file cannot be written.
     pub fn begin(&self, start: &SessionStart<'_>) -> Result<Recording, StoreError> {
-        self.store().begin(&session_info(start))
+        self.store().begin(&session_info(start, self.now_in_seconds()))
     }
 
     /// Begins a measurement: a session of at most `most_trials` trials, with how the display did
@@ -238,7 +272,7 @@ impl Records {
         display: Option<DisplayCheck>,
     ) -> Result<Recording, StoreError> {
         let instrument = measurement.instrument();
-        let mut info = session_info(start);
+        let mut info = session_info(start, self.now_in_seconds());
         info.planned_trials = instrument.config().stop.max_trials;
         info.settings["display"] = display.map_or(serde_json::Value::Null, |display| {
             json!({
@@ -273,7 +307,7 @@ impl Records {
     /// # Errors
     /// [`StoreError`] when it is finished already or the file cannot be written.
     pub fn end_measurement(&self, recording: Recording, because: &str) -> Result<(), StoreError> {
-        self.store().end_measurement(recording, because, &now())
+        self.store().end_measurement(recording, because, &self.now_in_seconds())
     }
 
     /// The newest measurement of a learner (or rehearsed into this file) with answers, and its
@@ -300,10 +334,18 @@ impl Records {
     }
 }
 
-fn session_info(start: &SessionStart<'_>) -> SessionInfo {
+fn session_info(start: &SessionStart<'_>, started_at: String) -> SessionInfo {
     let timing = start.plan.timing;
+    let settings = json!({
+        "adaptation_s": start.adapted_s,
+        "adaptation_cut_short": start.cut_short,
+        "exposure_s": timing.exposure_s,
+        "mask_s": timing.mask_s,
+        // No number where time is unlimited.
+        "response_s": timing.response_s,
+    });
     SessionInfo {
-        started_at: now(),
+        started_at,
         build: env!("CARGO_PKG_VERSION").to_owned(),
         task: TASK.to_owned(),
         mode: start.mode.to_owned(),
@@ -311,13 +353,10 @@ fn session_info(start: &SessionStart<'_>) -> SessionInfo {
         seed: start.plan.seed,
         refresh_hz: start.refresh_hz,
         planned_trials: start.plan.trials.len() as u32,
-        settings: json!({
-            "adaptation_s": start.adapted_s,
-            "adaptation_cut_short": start.cut_short,
-            "exposure_s": timing.exposure_s,
-            "mask_s": timing.mask_s,
-            "response_s": timing.response_s,
-        }),
+        settings: match start.sitting {
+            Some(sitting) => sitting.in_settings(settings),
+            None => settings,
+        },
     }
 }
 
@@ -343,7 +382,7 @@ impl Records {
     /// # Errors
     /// [`StoreError`] when it is finished already or the file cannot be written.
     pub fn finish(&self, recording: Recording) -> Result<(), StoreError> {
-        self.store().finish(recording, &now())
+        self.store().finish(recording, &self.now_in_seconds())
     }
 
     /// A session's summary in words.
@@ -364,6 +403,83 @@ impl Records {
         Ok(report::find_summary(&FindResult::new(&rows)))
     }
 
+    /// These records with another clock.
+    #[must_use]
+    pub fn with_clock(self, clock: WallClock) -> Self {
+        Self { clock, ..self }
+    }
+
+    /// The time of day.
+    #[must_use]
+    pub fn now(&self) -> SystemTime {
+        (self.clock.0)()
+    }
+
+    fn now_in_seconds(&self) -> String {
+        humantime::format_rfc3339_seconds(self.now()).to_string()
+    }
+
+    /// The day, UTC, such as `2026-01-31`.
+    #[must_use]
+    pub fn today(&self) -> String {
+        self.now_in_seconds().get(..10).unwrap_or_default().to_owned()
+    }
+
+    /// All sessions, oldest first.
+    ///
+    /// # Errors
+    /// [`StoreError`] when the file cannot be read.
+    pub fn sessions(&self) -> Result<Vec<StoredSession>, StoreError> {
+        self.store().sessions()
+    }
+
+    /// Adds a line to a sitting's log, with the time of day.
+    ///
+    /// # Errors
+    /// [`StoreError`] when the file cannot be written.
+    pub fn log(
+        &self,
+        session: i64,
+        event: SittingEvent,
+        trial: Option<u32>,
+        away_s: Option<f64>,
+    ) -> Result<(), StoreError> {
+        let at = humantime::format_rfc3339_millis(self.now()).to_string();
+        self.store().log(session, &LogLine { at, event, trial, away_s })
+    }
+
+    /// The log of a sitting.
+    ///
+    /// # Errors
+    /// [`StoreError`] when the file cannot be read.
+    pub fn sitting_log(&self, session: i64) -> Result<Vec<LogLine>, StoreError> {
+        self.store().sitting_log(session)
+    }
+
+    /// Writes the hand-in of one learner in one course.
+    ///
+    /// # Errors
+    /// [`HandInError`] when there is nothing to hand in or the file cannot be written.
+    pub fn hand_in(
+        &self,
+        learner: &str,
+        course: &str,
+        file: &Path,
+    ) -> Result<Manifest, HandInError> {
+        let day = self.today();
+        let build = env!("CARGO_PKG_VERSION");
+        let request = HandInRequest { learner, course, day: &day, build, with_practice: false };
+        self.store().hand_in(&request, file)
+    }
+
+    /// The sittings of a course, with what they say.
+    ///
+    /// # Errors
+    /// [`StoreError`] when the file cannot be read.
+    pub fn course_data(&self, course: &str) -> Result<CourseData, StoreError> {
+        CourseData::read(&self.store(), Some(course), &|_| {})
+    }
+
     fn store(&self) -> MutexGuard<'_, Store> {
         // A panic elsewhere does not make committed rows wrong.
         self.store.lock().unwrap_or_else(PoisonError::into_inner)
@@ -379,8 +495,4 @@ pub enum RecordsError {
     /// The file cannot be used.
     #[error(transparent)]
     Store(#[from] StoreError),
-}
-
-fn now() -> String {
-    humantime::format_rfc3339_seconds(SystemTime::now()).to_string()
 }

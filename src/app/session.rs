@@ -4,18 +4,21 @@
 use crate::app::bench_setup::BenchBeingSet;
 use crate::app::clinic_form::ClinicForm;
 use crate::app::content::ActiveContent;
+use crate::app::courses::{Courses, ExamLog};
 use crate::app::debrief::{DebriefView, Look};
 use crate::app::exercising::Exercising;
 use crate::app::foresight::kinds_of_answer;
 use crate::app::frames::{FrameTimes, LastFrame};
 use crate::app::input::Intent;
+use crate::app::lecture::{RoomIntent, RoomStage};
 use crate::app::measuring::{AfterAnswer, ComposeNext, Measuring};
-use crate::app::persist::{MEASURE, PRACTICE, Records, SessionStart};
+use crate::app::persist::{EXAM, MEASURE, PRACTICE, Records, SessionStart};
 use crate::app::scenes::{BeginWork, Leave, Preparation, PreparedScene};
 use crate::app::start::PendingStart;
 use crate::app::{AppSystems, Pause, Problem, Screen};
+use crate::level::course_format::ToothNames;
 use crate::measure::BLOCK_TRIALS;
-use crate::results::{Recording, TrialRow};
+use crate::results::{Recording, Sitting, SittingEvent, StoreError, TrialRow};
 use crate::scene::Case;
 use crate::trial::{
     Engine, Event, Input, InputDevice, Phase, Plan, PlannedTrial, Progress, Response, TrialOutcome,
@@ -40,6 +43,21 @@ pub struct Session {
     waits_s: Vec<f64>,
     /// What is measured; `None` in practice.
     measuring: Option<Measuring>,
+    /// Whose step of which course it is.
+    course: Option<Sitting>,
+    conduct: Conduct,
+    names: ToothNames,
+}
+
+/// How a session with smiles laid out beforehand is gone through.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Conduct {
+    /// A debrief after every smile.
+    Practice,
+    /// A form of a course: no feedback, and everything around it is written down.
+    Exam(ExamLog),
+    /// A room answers, and nothing is stored as anyone's answer.
+    Room,
 }
 
 impl Session {
@@ -59,6 +77,67 @@ impl Session {
             in_phase_s: 0.0,
             waits_s: Vec::new(),
             measuring: None,
+            course: None,
+            conduct: Conduct::Practice,
+            names: ToothNames::Iso3950,
+        }
+    }
+
+    /// The session as a step of a course.
+    pub(super) fn in_course(self, course: Option<Sitting>) -> Self {
+        Self { course, ..self }
+    }
+
+    /// The session gone through in this way.
+    pub(super) fn conducted(self, conduct: Conduct) -> Self {
+        Self { conduct, ..self }
+    }
+
+    /// The session with teeth named like this.
+    pub(super) fn with_names(self, names: ToothNames) -> Self {
+        Self { names, ..self }
+    }
+
+    /// How teeth are named.
+    #[must_use]
+    pub const fn names(&self) -> ToothNames {
+        self.names
+    }
+
+    /// How it is gone through.
+    #[must_use]
+    pub const fn conduct(&self) -> &Conduct {
+        &self.conduct
+    }
+
+    /// Whose step of which course it is.
+    #[must_use]
+    pub const fn course(&self) -> Option<&Sitting> {
+        self.course.as_ref()
+    }
+
+    /// Whether nobody is told how an answer went.
+    #[must_use]
+    pub const fn is_without_feedback(&self) -> bool {
+        self.is_search() || matches!(self.conduct, Conduct::Exam(_))
+    }
+
+    /// The trial under way.
+    #[must_use]
+    pub fn current(&self) -> Option<&PlannedTrial> {
+        self.engine.current()
+    }
+
+    /// Writes down in an exam that the focus went or came back.
+    pub(super) fn note_focus(
+        &mut self,
+        focused: bool,
+        records: &Records,
+    ) -> Result<(), StoreError> {
+        let (trial, recording) = (self.trial(), self.recording);
+        match &mut self.conduct {
+            Conduct::Exam(log) => log.note_focus(focused, trial, recording, records),
+            _ => Ok(()),
         }
     }
 
@@ -88,12 +167,20 @@ impl Session {
 
     /// The mode's name in results.
     const fn mode(&self) -> &'static str {
+        if matches!(self.conduct, Conduct::Exam(_)) {
+            return EXAM;
+        }
         if self.measuring.is_some() || self.is_search() { MEASURE } else { PRACTICE }
     }
 
     /// Whether a block is over and more smiles are to come.
     fn is_at_a_rest(&self) -> bool {
         let Progress { answered, total } = self.progress();
+        if matches!(self.conduct, Conduct::Exam(_)) {
+            // Forms are laid out in blocks.
+            let block = |index: usize| self.plan().trials.get(index).map(|trial| trial.block);
+            return answered > 0 && answered < total && block(answered) != block(answered - 1);
+        }
         answered < total && answered.is_multiple_of(BLOCK_TRIALS as usize)
     }
 
@@ -328,6 +415,7 @@ fn take_in(
                     }
                     session.cursor = session.plan().teeth.len() / 2;
                     begin_recording(session, records, problem);
+                    note_shown(session, records, problem);
                 }
             }
             Event::Completed(outcome) => {
@@ -336,7 +424,7 @@ fn take_in(
                     measure(session, outcome, records, frames, problem);
                 } else {
                     store(session, outcome, records, content, problem);
-                    if session.is_search() && !session.is_at_a_rest() {
+                    if session.is_without_feedback() && !session.is_at_a_rest() {
                         session.engine.handle(Input::Continue);
                     }
                 }
@@ -348,7 +436,7 @@ fn take_in(
 /// Begins the session's rows with its first fixation: only now is it known how long the eyes
 /// adapted, and a session left before its first smile leaves no trace.
 fn begin_recording(session: &mut Session, records: &Records, problem: &mut Problem) {
-    if session.recording.is_some() {
+    if session.recording.is_some() || session.conduct == Conduct::Room {
         return;
     }
     let start = SessionStart {
@@ -357,14 +445,30 @@ fn begin_recording(session: &mut Session, records: &Records, problem: &mut Probl
         refresh_hz: session.refresh_hz,
         adapted_s: session.adapted_s,
         cut_short: session.cut_short,
+        sitting: session.course.as_ref(),
     };
     let begun = match &session.measuring {
         Some(m) => records.begin_measurement(&start, m.measurement(), m.display()),
         None => records.begin(&start),
     };
     match begun {
-        Ok(recording) => session.recording = Some(recording),
+        Ok(recording) => {
+            session.recording = Some(recording);
+            if let Conduct::Exam(log) = &mut session.conduct
+                && let Err(error) = log.start(recording, records)
+            {
+                problem.report(format!("The start was not stored: {error}"));
+            }
+        }
         Err(error) => problem.report(format!("This session is not being stored: {error}")),
+    }
+}
+
+/// Writes down, in an exam, that a smile's cross came. Whoever leaves from here on has seen it.
+fn note_shown(session: &Session, records: &Records, problem: &mut Problem) {
+    let (Conduct::Exam(_), Some(recording)) = (&session.conduct, session.recording) else { return };
+    if let Err(error) = records.log(recording.session, SittingEvent::Shown, session.trial(), None) {
+        problem.report(format!("The start of this smile was not stored: {error}"));
     }
 }
 
@@ -377,12 +481,19 @@ fn store(
 ) {
     let Some(shown) = session.shown.clone() else { return };
     let Some(planned) = session.plan().trials.get(outcome.trial as usize).cloned() else { return };
-    session.cause = content.0.cause(&planned.case, &shown.scene, outcome.response);
+    if !session.is_without_feedback() {
+        session.cause = content.0.cause(&planned.case, &shown.scene, outcome.response);
+    }
     let Some(recording) = session.recording else { return };
     let truth = shown.scene.truth.as_ref();
     let pictures = truth.and_then(|t| shown.restored.difference_to(&shown.twin, t.tooth));
-    let row = TrialRow::glance(session.plan(), session.mode(), &planned, outcome, truth)
+    let mut row = TrialRow::glance(session.plan(), session.mode(), &planned, outcome, truth)
         .with_pictures(pictures);
+    if let Conduct::Exam(log) = &session.conduct
+        && let Some(key) = log.seed_key(outcome.trial)
+    {
+        key.clone_into(&mut row.seed_key);
+    }
     if let Err(error) = records.append(recording, &row) {
         problem.report(format!("This answer was not stored: {error}"));
     }
@@ -437,6 +548,7 @@ pub fn apply_intents(
     mut screen: ResMut<NextState<Screen>>,
     mut pause: ResMut<NextState<Pause>>,
     mut exit: MessageWriter<AppExit>,
+    mut courses: Courses,
 ) {
     for intent in intents.drain() {
         match intent {
@@ -454,7 +566,24 @@ pub fn apply_intents(
             Intent::Setup(intent) => setup.handle(intent, &content, &mut pending),
             Intent::Form(intent) => form.handle(intent, &content, &mut pending),
             Intent::OpenAbout => screen.set(Screen::About),
-            Intent::BackToTitle => screen.set(Screen::Title),
+            Intent::BackToTitle => screen.set(courses.back(&mut commands)),
+            Intent::OpenCourses => screen.set(Screen::Courses),
+            Intent::ToggleFullScreen => courses.toggle_full_screen(),
+            Intent::Course(intent) => {
+                courses.handle(intent, &mut commands, &records, &mut screen, &mut problem);
+            }
+            Intent::Room(RoomIntent::Close) => {
+                close_question(&mut courses, session.as_deref_mut(), exercising.as_deref());
+            }
+            Intent::Room(intent) => {
+                courses.handle_room(intent, &mut commands, &records, &mut screen, &mut problem);
+                pause.set(Pause::Running);
+            }
+            // The room sees the solution first.
+            Intent::Continue
+                if courses
+                    .lecture()
+                    .is_some_and(|lecture| lecture.stage() == RoomStage::Closed) => {}
             Intent::Quit => {
                 exit.write(AppExit::Success);
             }
@@ -495,6 +624,28 @@ pub fn apply_intents(
                 }
             }
         }
+    }
+}
+
+/// Takes no more answers of a room.
+fn close_question(
+    courses: &mut Courses<'_>,
+    session: Option<&mut Session>,
+    exercising: Option<&Exercising>,
+) {
+    let Some(lecture) = courses.lecture() else { return };
+    match (session, exercising) {
+        (_, Some(exercising)) => lecture.close_question(exercising),
+        (Some(session), None) => {
+            // The smile is over; what the room answered is the poll's.
+            let answer = Input::Answer(Response::None, InputDevice::Simulated);
+            for event in session.engine.handle(answer) {
+                if let Event::Completed(outcome) = event {
+                    session.last = Some(outcome);
+                }
+            }
+        }
+        (None, None) => {}
     }
 }
 
@@ -570,7 +721,10 @@ fn follow_phase(
             log_waits(&session.waits_s);
             finish_recording(&session, &records, &mut problem);
             pause.set(Pause::Running);
+            note_left(&session, &records, &mut problem);
             match (&session.measuring, session.recording) {
+                _ if session.conduct == Conduct::Room => next.set(Screen::Lecture),
+                _ if matches!(session.conduct, Conduct::Exam(_)) => next.set(Screen::Course),
                 (Some(_), Some(recording)) => {
                     commands.insert_resource(MeasuredSession(recording.session));
                     next.set(Screen::Measured);
@@ -584,6 +738,19 @@ fn follow_phase(
     let is_due = matches!(session.phase(), Phase::Adaptation { .. } | Phase::Preparing);
     if is_due && session.next_case().is_some_and(|case| preparation.has_failed(case)) {
         session.engine.handle(Input::Stop);
+    }
+}
+
+/// Writes down that a learner left a form before its end.
+fn note_left(session: &Session, records: &Records, problem: &mut Problem) {
+    let Progress { answered, total } = session.progress();
+    if let (Conduct::Exam(_), Some(recording)) = (&session.conduct, session.recording)
+        && answered < total
+    {
+        let next = Some(answered as u32);
+        if let Err(error) = records.log(recording.session, SittingEvent::Left, next, None) {
+            problem.report(error.to_string());
+        }
     }
 }
 

@@ -5,16 +5,18 @@ use crate::bake::cross_section::{CrossSection, cross_section};
 use crate::bake::{self, BakedScene};
 use crate::chart::{BlendChart, ChartCase, blend_chart};
 use crate::exercise::{self, Round};
-use crate::level::course_format::Course;
+use crate::level::course_format::{Course, FormEntry};
 use crate::level::format::Level;
 use crate::level::load::{self, CheckReport};
 use crate::level::{self, KnownMaterials, Severity};
 use crate::material::format::Ceramics;
 use crate::material::{Library, OwnMaterials};
-use crate::measure::{ComposedSmile, FIND_ID, FIND_TRIALS, SmileRequest, find_plan};
+use crate::measure::{
+    ComposedSmile, FIND_ID, FIND_TRIALS, FormPlan, SmileRequest, find_plan, form_plan,
+};
 use crate::report;
 use crate::scene::{Case, Restoration, Tooth};
-use crate::trial::{Plan, Response};
+use crate::trial::{Plan, Response, Timing};
 use bevy::log::warn;
 use std::path::{Path, PathBuf};
 use std::sync::{Mutex, MutexGuard, PoisonError, RwLock, RwLockReadGuard};
@@ -76,6 +78,8 @@ pub struct Shipped {
     own_folder: Option<PathBuf>,
     /// What is in it.
     own: RwLock<OwnLevels>,
+    /// Courses of one's own, before those that ship.
+    own_courses: Vec<Course>,
     /// The smile baked last. Another restoration of its tooth is baked alone.
     latest: Mutex<Option<(Case, BakedScene)>>,
 }
@@ -176,6 +180,7 @@ impl Shipped {
         Ok(Self {
             library,
             levels,
+            own_courses: Vec::new(),
             own_folder: None,
             own: RwLock::default(),
             latest: Mutex::new(None),
@@ -239,6 +244,27 @@ impl Shipped {
         }
         own.levels.sort_by(|a, b| (a.difficulty, &a.id).cmp(&(b.difficulty, &b.id)));
         own
+    }
+
+    /// Adds the courses in a folder; they may use the levels in use.
+    ///
+    /// # Errors
+    /// [`ContentError::Invalid`] with every fault of the files.
+    pub fn with_courses(mut self, folder: &Path) -> Result<Self, ContentError> {
+        let report = load::check(&[folder.to_owned()], &self.known());
+        if report.errors() > 0 {
+            return Err(ContentError::Invalid(report.to_string()));
+        }
+        self.own_courses = report.courses.into_iter().map(|(_, course)| course).collect();
+        Ok(self)
+    }
+
+    /// What courses may refer to.
+    fn known(&self) -> KnownMaterials {
+        let mut known = KnownMaterials::of(&self.library);
+        known.levels.extend(self.levels.iter().map(|level| level.id.clone()));
+        known.levels.extend(self.own().levels.iter().map(|level| level.id.clone()));
+        known
     }
 
     /// The materials.
@@ -397,6 +423,31 @@ impl Content for Shipped {
             return Ok(FIND_SEED);
         }
         self.level(level).map(|level| level.seed)
+    }
+
+    fn courses(&self) -> Vec<Course> {
+        let known = self.known();
+        let shipped = SHIPPED_COURSES.iter().filter_map(|(file, text)| {
+            // One whose levels are not in use cannot be played.
+            load::parse_course(*file, text, &known).ok().map(|loaded| loaded.value)
+        });
+        let shipped: Vec<Course> = shipped.collect();
+        let own = self.own_courses.iter().cloned();
+        own.chain(shipped).collect()
+    }
+
+    fn course(&self, name: &str) -> Result<Course, ContentError> {
+        if let Some(course) = self.courses().into_iter().find(|course| course.id == name) {
+            return Ok(course);
+        }
+        load::load_course(Path::new(name), &self.known())
+            .map(|loaded| loaded.value)
+            .map_err(|error| ContentError::Invalid(error.to_string()))
+    }
+
+    fn form(&self, form: &FormEntry, seat: u64, timing: Timing) -> Result<FormPlan, ContentError> {
+        form_plan(&self.library, form.seed, form.per_cell, seat, timing)
+            .map_err(|error| ContentError::Bake(error.to_string()))
     }
 
     fn compose(&self, request: &SmileRequest) -> Result<ComposedSmile, ContentError> {

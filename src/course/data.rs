@@ -338,7 +338,11 @@ fn note_answer(of: &mut Open, item: u32, trial: &FormTrial<'_>) {
         sitting.named.resize(place + 1, None);
     }
     let (requested, shown, longest_ms) = trial.frames;
-    if requested.abs_diff(shown) >= FRAMES_OFF || longest_ms > LONGEST_FRAME_MS {
+    // One that the program's end cut off was seen for a time that nobody knows: it is not shown
+    // again, and counts as not answered.
+    let was_cut_off = trial.timed_out && shown == 0;
+    let is_spoilt = requested.abs_diff(shown) >= FRAMES_OFF || longest_ms > LONGEST_FRAME_MS;
+    if is_spoilt && !was_cut_off {
         sitting.spoilt += 1;
         return;
     }

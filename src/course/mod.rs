@@ -7,6 +7,7 @@ mod group;
 mod profile;
 mod roster;
 mod simulate;
+mod standing;
 
 pub use data::{CourseData, FormSitting, ShownForm, ShownItem};
 pub use estimate::{FormEstimator, ItemAnswer, SittingEstimate};
@@ -24,3 +25,4 @@ pub use simulate::{
     Recovery, SimulatedGroup, SimulatedLearner, SimulationError, simulate_hand_ins,
     simulated_sitting,
 };
+pub use standing::{Begun, Standing, StandingError, cut_off_outcome, is_cut_off};

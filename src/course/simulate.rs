@@ -317,6 +317,7 @@ fn sitting(course: &Course, learner: &SimulatedLearner, phase: Phase, form: &str
         seat: learner.seat,
         phase: Some(phase.name().to_owned()),
         form: Some(form.to_owned()),
+        step: None,
         response_factor: 1.0,
     }
 }

@@ -121,6 +121,16 @@ impl BlendOption {
 }
 
 impl BlendTask {
+    /// The acceptable options, 0-based; several may be, or none.
+    #[must_use]
+    pub fn acceptable(&self) -> Vec<usize> {
+        let options = self.options.iter().enumerate();
+        options
+            .filter(|(_, option)| option.standing != Standing::Unacceptable)
+            .map(|(place, _)| place)
+            .collect()
+    }
+
     /// Whether no option is acceptable.
     #[must_use]
     pub fn none_acceptable(&self) -> bool {

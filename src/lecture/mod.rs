@@ -4,5 +4,7 @@
 //! counts down and says when a question opens, closes and is revealed.
 
 mod poll;
+mod record;
 
 pub use poll::{Ballot, JoinError, MOST_PHONES, Poll, Refusal, Stage, Tally, Token, TokenError};
+pub use record::{AskedItem, Comparison, LecturePart, LectureRecord, PartFigures};

@@ -274,6 +274,17 @@ impl Poll {
         Ok(())
     }
 
+    /// What each phone answered to the question that is on, once no more answers are taken; empty
+    /// before.
+    #[must_use]
+    pub fn answers(&self) -> Vec<(Token, usize)> {
+        if !matches!(self.stage, Stage::Closed | Stage::Revealed) {
+            return Vec::new();
+        }
+        let given = self.phones.iter();
+        given.filter_map(|(phone, answer)| Some((phone.clone(), (*answer)?))).collect()
+    }
+
     /// How the room answered; `None` while answers are taken or nothing was asked.
     #[must_use]
     pub fn tally(&self) -> Option<Tally> {

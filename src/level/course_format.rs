@@ -1,6 +1,8 @@
 //! The course file format: one `Course(...)` per file, written by an instructor by hand.
 
 use crate::psychophysics::Axis;
+use crate::scene::Tooth;
+use crate::trial::Timing;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeSet;
 
@@ -201,7 +203,66 @@ impl Default for ClassLimits {
     }
 }
 
+/// Factors on the time to answer that a seat can be offered, smallest first.
+const RESPONSE_FACTORS: [f64; 7] = [1.0, 1.5, 2.0, 3.0, 4.0, 6.0, 10.0];
+
+impl Accommodation {
+    /// The factors on the time to answer that a seat can be given, smallest first: 1 is none, 0 at
+    /// the end is unlimited time.
+    #[must_use]
+    pub fn choices(&self) -> Vec<f64> {
+        let most = self.most_response_factor;
+        let mut choices: Vec<f64> =
+            RESPONSE_FACTORS.into_iter().filter(|factor| *factor <= most).collect();
+        if choices.last().is_some_and(|last| *last < most) {
+            choices.push(most);
+        }
+        if self.may_be_untimed {
+            choices.push(0.0);
+        }
+        choices
+    }
+
+    /// Whether a factor may be granted; 0 stands for unlimited time.
+    #[must_use]
+    pub fn allows(&self, factor: f64) -> bool {
+        (factor == 0.0 && self.may_be_untimed)
+            || (1.0..=self.most_response_factor.max(1.0)).contains(&factor)
+    }
+}
+
+impl ToothNames {
+    /// What a tooth is called; `place` is its place in the picture, from 1 at the left.
+    #[must_use]
+    pub fn name(self, tooth: Tooth, place: usize) -> String {
+        match self {
+            Self::Iso3950 => tooth.to_string(),
+            Self::Universal => tooth.universal().to_string(),
+            Self::Words => tooth.name(),
+            Self::Places => place.to_string(),
+        }
+    }
+
+    /// A name short enough for a button: the place where names are words.
+    #[must_use]
+    pub fn short(self, tooth: Tooth, place: usize) -> String {
+        match self {
+            Self::Words => place.to_string(),
+            _ => self.name(tooth, place),
+        }
+    }
+}
+
 impl Course {
+    /// How long each part of a smile of a form lasts, with a factor on the time to answer (0 for
+    /// unlimited time).
+    #[must_use]
+    pub fn timing(&self, response_factor: f64) -> Timing {
+        let response_s =
+            if response_factor > 0.0 { self.response_s * response_factor } else { f64::INFINITY };
+        Timing { exposure_s: self.exposure_s, response_s, ..Timing::default() }
+    }
+
     /// Where the classes end.
     #[must_use]
     pub fn class_limits(&self) -> ClassLimits {

@@ -6,11 +6,13 @@
 //! step and the row to store. A [`Rehearsal`] does all of it with a simulated observer.
 
 mod find;
+mod form_plan;
 mod rehearsal;
 mod session;
 mod stimulus;
 
 pub use find::{FIND_CAP_S, FIND_ID, FIND_TRIALS, FindError, FindResult, find_plan};
+pub use form_plan::{FormPlan, FormPlanError, form_plan};
 pub use rehearsal::{Rehearsal, RehearsalError, Rehearsed};
 pub use session::{
     BLOCK_TRIALS, ComposedSmile, MEASURE_ID, MeasureError, Measurement, SmileRequest, Taken,

@@ -3,6 +3,7 @@
 mod cause;
 mod course;
 mod explain;
+mod feedback;
 mod find;
 mod measurement;
 mod session;
@@ -10,6 +11,7 @@ mod session;
 pub use cause::{CauseFacts, WhatIf, cause_sentence, false_alarm_sentence};
 pub use course::{CourseReportOptions, course_report};
 pub use explain::{cause_of, explain};
+pub use feedback::{Feedback, exam_feedback};
 pub use find::find_summary;
 pub use measurement::{
     AxisChart, MeasurementReport, Observed, PUBLISHED, Sensitivity, axis_in_words,

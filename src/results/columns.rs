@@ -32,6 +32,12 @@ const PHASE: &str = "json_extract(session.settings, '$.course.phase')";
 const FORM: &str = "json_extract(session.settings, '$.course.form')";
 const SEAT: &str = "json_extract(session.settings, '$.course.seat')";
 const FACTOR: &str = "json_extract(session.settings, '$.course.response_factor')";
+const FOCUS_LOST: &str = "(SELECT count(*) FROM sitting_log l
+    WHERE l.session = trial.session AND l.trial = trial.trial AND l.event = 'focus_lost')";
+const AWAY: &str = "(SELECT sum(away_s) FROM sitting_log l
+    WHERE l.session = trial.session AND l.trial = trial.trial AND l.event = 'resumed')";
+const CUT_OFF: &str = "(SELECT count(*) FROM sitting_log l
+    WHERE l.session = trial.session AND l.trial = trial.trial AND l.event = 'cut_off')";
 const MISSED: &str = "(SELECT missed FROM measured_trial m
     WHERE m.session = trial.session AND m.trial = trial.trial)";
 const MEASURED_HZ: &str = "(SELECT refresh_hz_now FROM measured_trial m
@@ -98,6 +104,9 @@ pub const COLUMNS: &[Column] = &[
     derived("refresh_hz_now", "Hz", "refresh rate estimated anew at the trial's end", MEASURED_HZ),
     derived("missed", "text", "why a measured trial does not count and was shown again", MISSED),
     stored("timeout", "0/1", "the window closed without an answer"),
+    derived("focus_lost", "int", "times another window got the keyboard meanwhile", FOCUS_LOST),
+    derived("away", "s", "time away from the sitting just before, in an exam", AWAY),
+    derived("cut_off", "0/1", "the program ended while it was on; not shown again", CUT_OFF),
 ];
 
 /// Every column of the export of answers to questions, in order. A missing value is `n/a`.

@@ -13,6 +13,7 @@ mod hand_in;
 mod measurement;
 mod schema;
 mod sitting;
+mod sitting_log;
 mod store;
 mod trial_row;
 
@@ -28,5 +29,6 @@ pub use hand_in::{
 pub use measurement::{MeasuredTrial, StoredMeasurement};
 pub use schema::LATEST_VERSION;
 pub use sitting::{SITTING, Sitting};
+pub use sitting_log::{LogLine, SittingEvent};
 pub use store::{Recording, SessionInfo, Store, StoreError, StoredSession};
 pub use trial_row::TrialRow;

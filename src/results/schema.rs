@@ -9,7 +9,7 @@ pub(super) const APPLICATION_ID: i32 = 0x3247_4C43;
 pub const LATEST_VERSION: u32 = MIGRATIONS.len() as u32;
 
 /// `MIGRATIONS[v]` leads from version `v` to `v + 1`; version 0 is an empty file.
-pub(super) const MIGRATIONS: [&str; 5] = [
+pub(super) const MIGRATIONS: [&str; 6] = [
     // 1: sessions and trials.
     "CREATE TABLE session (
         id INTEGER PRIMARY KEY AUTOINCREMENT,
@@ -124,6 +124,18 @@ pub(super) const MIGRATIONS: [&str; 5] = [
     ) STRICT;
     CREATE TRIGGER answers_stand BEFORE UPDATE ON answer
     BEGIN SELECT RAISE(ABORT, 'stored answers are never changed'); END;",
+    // 6: what happened around the trials of a sitting.
+    "CREATE TABLE sitting_log (
+        session INTEGER NOT NULL REFERENCES session (id),
+        number INTEGER NOT NULL,
+        at TEXT NOT NULL,
+        event TEXT NOT NULL,
+        trial INTEGER,
+        away_s REAL,
+        PRIMARY KEY (session, number)
+    ) STRICT;
+    CREATE TRIGGER sitting_logs_stand BEFORE UPDATE ON sitting_log
+    BEGIN SELECT RAISE(ABORT, 'stored logs are never changed'); END;",
 ];
 
 /// The version of a file.

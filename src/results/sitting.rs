@@ -20,6 +20,9 @@ pub struct Sitting {
     /// The form's id in the course; `None` where no form was sat.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub form: Option<String>,
+    /// The course's step that it belongs to, from 0; `None` in results of earlier versions.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub step: Option<u32>,
     /// Factor on the time to answer that was granted, 1 for none; 0 for unlimited time.
     #[serde(default = "one")]
     pub response_factor: f64,

@@ -6,6 +6,7 @@ use bevy::prelude::*;
 use bevy::state::app::StatesPlugin;
 use bevy::time::TimeUpdateStrategy;
 use second_glance::app::content::{ActiveContent, Content, ContentError, FaultyFile, LevelEntry};
+use second_glance::app::courses::PendingPart;
 use second_glance::app::exercising::Exercising;
 use second_glance::app::input::Intent;
 use second_glance::app::persist::Records;
@@ -21,11 +22,12 @@ use second_glance::bake::cross_section::CrossSection;
 use second_glance::chart::BlendChart;
 use second_glance::exercise::Round;
 use second_glance::exercise::Stage;
+use second_glance::level::course_format::{Course, FormEntry};
 use second_glance::material::Library;
-use second_glance::measure::{ComposedSmile, SmileRequest};
+use second_glance::measure::{ComposedSmile, FormPlan, SmileRequest};
 use second_glance::results::{AnswerRow, Store, StoredSession, TrialRow};
 use second_glance::scene::{Case, Restoration};
-use second_glance::trial::{Phase, Plan, Response};
+use second_glance::trial::{Phase, Plan, Response, Timing};
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, LazyLock};
 use std::time::Duration;
@@ -86,6 +88,18 @@ impl Content for Short {
 
     fn round(&self, level: &str, seed: u64, _: Option<u32>) -> Result<Round, ContentError> {
         self.0.round(level, seed, Some(QUESTIONS))
+    }
+
+    fn courses(&self) -> Vec<Course> {
+        self.0.courses()
+    }
+
+    fn course(&self, name: &str) -> Result<Course, ContentError> {
+        self.0.course(name)
+    }
+
+    fn form(&self, form: &FormEntry, seat: u64, timing: Timing) -> Result<FormPlan, ContentError> {
+        self.0.form(form, seat, timing)
     }
 
     fn compose(&self, request: &SmileRequest) -> Result<ComposedSmile, ContentError> {
@@ -277,7 +291,8 @@ impl Walk {
                 .get_resource::<Exercising>()
                 .is_some_and(|e| e.sitting().stage() != Stage::Finished);
             let awaits_plan = world.get_resource::<Planning>().is_some_and(Planning::is_under_way);
-            if awaits_work || awaits_smiles || awaits_plan {
+            let awaits_part = world.resource::<PendingPart>().is_waiting();
+            if awaits_work || awaits_smiles || awaits_plan || awaits_part {
                 std::thread::sleep(Duration::from_millis(20));
             } else if frame % 20 == 0 {
                 std::thread::sleep(Duration::from_millis(5));
@@ -291,6 +306,18 @@ impl Walk {
         self.intend(Intent::StartLevel(LEVEL.to_owned()));
         self.until("adaptation", |walk| walk.screen() == Screen::Trial);
         assert!(matches!(self.phase(), Phase::Adaptation { .. }), "{:?}", self.phase());
+    }
+
+    /// Types letters and digits.
+    pub fn type_text(&mut self, text: &str) {
+        for letter in text.chars() {
+            // What is typed is told by the character alone.
+            self.press(KeyCode::KeyQ, Key::Character(letter.to_string().into()));
+        }
+    }
+
+    pub fn enter(&mut self) {
+        self.press(KeyCode::Enter, Key::Enter);
     }
 
     /// Waits for the mask of the next trial, without the rest of the adaptation.

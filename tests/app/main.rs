@@ -3,9 +3,11 @@
 #![expect(clippy::unwrap_used, reason = "a test fails by panicking")]
 
 mod ahead;
+mod browser;
 mod cases;
 mod clinic_form;
 mod drawing;
+mod exam;
 mod exercise_screens;
 mod exercises;
 mod eyes;
@@ -16,6 +18,8 @@ mod lecture;
 mod measure;
 mod measure_screens;
 mod paint;
+mod room;
+mod room_screens;
 mod shortcuts;
 mod viewport;
 mod walk;

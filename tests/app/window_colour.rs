@@ -31,10 +31,11 @@ use second_glance::bake::BakedScene;
 use second_glance::bake::cross_section::CrossSection;
 use second_glance::chart::BlendChart;
 use second_glance::exercise::Round;
+use second_glance::level::course_format::{Course, FormEntry};
 use second_glance::material::Library;
-use second_glance::measure::{ComposedSmile, SmileRequest};
+use second_glance::measure::{ComposedSmile, FormPlan, SmileRequest};
 use second_glance::scene::{Case, Restoration};
-use second_glance::trial::{Phase, Plan, Response};
+use second_glance::trial::{Phase, Plan, Response, Timing};
 use std::path::PathBuf;
 use std::sync::Arc;
 use std::time::Duration;
@@ -78,6 +79,18 @@ impl Content for Short {
 
     fn round(&self, level: &str, seed: u64, _: Option<u32>) -> Result<Round, ContentError> {
         self.0.round(level, seed, Some(2))
+    }
+
+    fn courses(&self) -> Vec<Course> {
+        self.0.courses()
+    }
+
+    fn course(&self, name: &str) -> Result<Course, ContentError> {
+        self.0.course(name)
+    }
+
+    fn form(&self, form: &FormEntry, seat: u64, timing: Timing) -> Result<FormPlan, ContentError> {
+        self.0.form(form, seat, timing)
     }
 
     fn compose(&self, request: &SmileRequest) -> Result<ComposedSmile, ContentError> {

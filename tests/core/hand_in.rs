@@ -24,6 +24,7 @@ fn sitting(learner: &str, course: &str, phase: &str) -> Sitting {
         seat: 3,
         phase: Some(phase.to_owned()),
         form: Some("a".to_owned()),
+        step: None,
         response_factor: 2.0,
     }
 }

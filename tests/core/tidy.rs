@@ -13,7 +13,7 @@ const ALLOWED: [(&str, &[&str]); 19] = [
     ("scene", &["colorimetry"]),
     ("material", &["spectrum", "colorimetry", "optics", "scene"]),
     ("anatomy", &["random", "scene"]),
-    ("lecture", &[]),
+    ("lecture", &["psychophysics"]),
     ("bake", &["spectrum", "colorimetry", "optics", "material", "scene", "random"]),
     ("psychophysics", &["scene", "random", "colorimetry", "bake", "trial"]),
     ("trial", &["scene", "random", "psychophysics", "bake"]),

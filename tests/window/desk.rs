@@ -2,6 +2,7 @@
 
 use bevy_egui::egui::{Pos2, Rect, vec2};
 use second_glance::app::ui::{ToothRow, row_area};
+use second_glance::level::course_format::ToothNames;
 use second_glance::scene::Tooth;
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
@@ -57,7 +58,7 @@ pub fn shows_dialog(screen: &Screen) -> bool {
 /// Where the cells of the answer row lie.
 pub fn answer_cells(teeth: &[Tooth]) -> Vec<Rect> {
     let window = Rect::from_min_size(Pos2::ZERO, vec2(SIZE.0, SIZE.1));
-    ToothRow { teeth, cursor: None }.cells(row_area(window))
+    ToothRow { teeth, cursor: None, names: ToothNames::Iso3950 }.cells(row_area(window))
 }
 
 /// Whether the answer row is there. Looks above and to the left of the words in each cell.

@@ -116,6 +116,7 @@ fn rehearse(
         refresh_hz: REFRESH_HZ,
         adapted_s: 0.0,
         cut_short: false,
+        sitting: None,
     };
     let recording = match &store {
         Some(records) => Some(records.begin_measurement(&start, &measurement, None)?),

@@ -13,11 +13,15 @@ mod rounds;
 mod sheet;
 mod waits;
 
-use crate::app::cli::{Cli, Command, CourseCommand};
+use crate::app::cli::{Cli, Command, CourseCommand, Options};
+use crate::app::content::Content;
+use crate::app::courses::{LecturePort, OpenWith};
+use crate::app::launch::Opening;
 use crate::app::persist::Records;
 use crate::app::shipped::Shipped;
 use crate::app::whole_file::WriteError;
 use crate::app::{launch, persist};
+use crate::level::course_format::CourseMode;
 use std::fmt::Display;
 use std::process::ExitCode;
 use std::sync::Arc;
@@ -97,12 +101,29 @@ pub fn dispatch(cli: Cli) -> ExitWith {
     } else {
         Shipped::load_all(levels, materials, persist::table_folder())
     };
+    let loaded = match &cli.options.courses {
+        Some(folder) => loaded.and_then(|content| content.with_courses(folder)),
+        None => loaded,
+    };
     let content = match loaded {
         Ok(content) => Arc::new(content),
         Err(error) => return ExitWith::failure(error),
     };
     match cli.command {
-        None => launch::run(&cli.options, content),
+        None => launch::run(&cli.options, content, None),
+        Some(Command::Course(CourseCommand::Sit(sit))) => {
+            let with = OpenWith::Sit {
+                course: sit.course,
+                learner: sit.learner,
+                seat: sit.seat,
+                response_factor: sit.response_factor,
+            };
+            open_course(&cli.options, content, with, None)
+        }
+        Some(Command::Course(CourseCommand::Lecture(lecture))) => {
+            let with = OpenWith::Lecture(lecture.course);
+            open_course(&cli.options, content, with, Some(LecturePort(lecture.port)))
+        }
         Some(Command::Rehearse(arguments)) if let Some(kind) = arguments.measure => {
             measured::run(kind, &arguments, &cli.options, &content)
         }
@@ -125,7 +146,30 @@ pub fn dispatch(cli: Cli) -> ExitWith {
             | Command::Report(_)
             | Command::Export(_)
             | Command::Forget(_)
-            | Command::Course(_),
+            | Command::Course(CourseCommand::Simulate(_)),
         ) => ExitWith::success(),
+    }
+}
+
+/// Opens the window with a course, unless it is none or of the other kind.
+fn open_course(
+    options: &Options,
+    content: Arc<Shipped>,
+    with: OpenWith,
+    port: Option<LecturePort>,
+) -> ExitWith {
+    let (name, mode, other) = match &with {
+        OpenWith::Sit { course, .. } => (course, CourseMode::Exam, "course lecture"),
+        OpenWith::Lecture(course) => (course, CourseMode::Lecture, "course sit"),
+    };
+    match content.course(name) {
+        Ok(course) if course.mode == mode => {
+            launch::run(options, content, Some(Opening { with, port }))
+        }
+        Ok(course) => ExitWith::failure(format!(
+            "the mode of course {} is {:?}; open it with `second-glance {other} {name}`",
+            course.id, course.mode
+        )),
+        Err(error) => ExitWith::failure(error),
     }
 }

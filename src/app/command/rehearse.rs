@@ -112,6 +112,7 @@ fn keep(plan: &Plan, rows: &[TrialRow], options: &Options) -> Result<(), String>
         refresh_hz: REFRESH_HZ,
         adapted_s: plan.timing.adaptation_s,
         cut_short: false,
+        sitting: None,
     };
     let stored = records.begin(&start).and_then(|recording| {
         for row in rows {

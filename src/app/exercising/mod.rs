@@ -26,7 +26,7 @@ use crate::exercise::{
     Answer, FreeBench, Mark, Question, RecipePart, Round, RoundSummary, Sight, Sitting, Slot,
     Stage, Task,
 };
-use crate::results::Recording;
+use crate::results::{Recording, Sitting as CourseSitting};
 use crate::scene::Tooth;
 use crate::trial::InputDevice;
 use bevy::prelude::*;
@@ -86,6 +86,10 @@ pub struct Exercising {
     given: Vec<(Question, Answer)>,
     /// Free play, where nothing is asked.
     free: Option<FreePlay>,
+    /// Whose step of which course it is.
+    course: Option<CourseSitting>,
+    /// Whether a room answers: nothing is stored as anyone's answer.
+    in_room: bool,
 }
 
 impl Exercising {
@@ -111,6 +115,37 @@ impl Exercising {
             last_shown: None,
             given: Vec::new(),
             free: None,
+            course: None,
+            in_room: false,
+        }
+    }
+
+    /// A round that a room answers: it begins at once, and no answer is stored as anyone's.
+    #[must_use]
+    pub fn in_room(round: Round, refresh_hz: f64) -> Self {
+        Self { in_room: true, begun: true, sheet: true, ..Self::new(round, refresh_hz, None) }
+    }
+
+    /// The round as a step of a course.
+    #[must_use]
+    pub fn in_course(self, course: Option<CourseSitting>) -> Self {
+        Self { course, ..self }
+    }
+
+    /// Whether a room answers.
+    #[must_use]
+    pub const fn is_in_room(&self) -> bool {
+        self.in_room
+    }
+
+    /// Answers the question as a room did.
+    pub(super) fn answer_for_room(&mut self, answer: Answer) {
+        let Some(question) = self.sitting.question().cloned() else { return };
+        if let Ok(Some(_)) = self.sitting.answer(answer.clone(), InputDevice::Simulated) {
+            self.reviewed = first_reviewed(&question, &answer);
+            self.sheet = false;
+            self.waited_s = 0.0;
+            self.given.push((question, answer));
         }
     }
 
@@ -437,6 +472,7 @@ impl Exercising {
             self.missing = None;
             self.reviewed = 0;
             self.waited_s = 0.0;
+            self.sheet = self.in_room;
         }
     }
 
@@ -608,7 +644,11 @@ fn pass_time(
                 problem.report(error.to_string());
             }
             next_pause.set(Pause::Running);
-            next.set(exercising.free.as_ref().map_or(Screen::Summary, |free| free.back));
+            next.set(match (&exercising.free, exercising.in_room) {
+                (Some(free), _) => free.back,
+                (None, true) => Screen::Lecture,
+                (None, false) => Screen::Summary,
+            });
         }
         Stage::Preparing => {}
     }
@@ -646,11 +686,12 @@ fn judge_attempt(
 
 /// Begins the round's rows with its first question: a round left before it leaves no trace.
 fn begin_recording(exercising: &mut Exercising, records: &Records, problem: &mut Problem) {
-    if exercising.recording.is_some() {
+    if exercising.recording.is_some() || exercising.in_room {
         return;
     }
     let sitting = &exercising.sitting;
-    match records.begin_round(sitting.round(), PRACTICE, exercising.refresh_hz) {
+    let course = exercising.course.as_ref();
+    match records.begin_round(sitting.round(), PRACTICE, exercising.refresh_hz, course) {
         Ok(recording) => exercising.recording = Some(recording),
         Err(error) => problem.report(format!("This round is not being stored: {error}")),
     }

@@ -159,14 +159,21 @@ async fn state(State(poll): State<Shared>, Query(asker): Query<Asker>) -> Respon
     }
     let asked = poll.stage() != Stage::Waiting;
     let ballot = poll.ballot();
-    Json(json!({
+    let mut told = json!({
         "stage": poll.stage().name(),
         "number": poll.number(),
         "question": if asked { ballot.question.as_str() } else { "" },
         "choices": if asked { ballot.choices.as_slice() } else { &[] },
         "answered": poll.has_answered(&phone),
-    }))
-    .into_response()
+    });
+    // Nobody learns how others answered, or what is right, before it is on the screen in front.
+    if poll.stage() == Stage::Revealed
+        && let Some(tally) = poll.tally()
+    {
+        told["counts"] = json!(tally.counts);
+        told["right"] = json!(tally.right);
+    }
+    Json(told).into_response()
 }
 
 #[derive(Debug, Deserialize)]

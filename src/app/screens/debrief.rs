@@ -65,7 +65,7 @@ pub(super) fn draw(
     asked
 }
 
-fn picture(
+pub(super) fn picture(
     ui: &mut Ui,
     area: Rect,
     outcome: &TrialOutcome,

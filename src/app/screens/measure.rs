@@ -1,6 +1,7 @@
 //! Before and between: what can be measured, whether this display can, instructions, rests.
 
 use crate::app::Problem;
+use crate::app::courses::ExamLog;
 use crate::app::frames::FrameTimes;
 use crate::app::input::Intent;
 use crate::app::measuring::{MeasureChoice, Measuring};
@@ -12,6 +13,9 @@ use crate::report::axis_in_words;
 use crate::trial::Progress;
 use bevy::prelude::*;
 use bevy_egui::egui::{self, Ui};
+use std::time::SystemTime;
+
+const STOP: &str = "Stop and see the result";
 
 /// The newest measurement in the results, looked up on entering the screen.
 #[derive(Resource, Debug, Default, Clone, Copy, PartialEq, Eq)]
@@ -229,14 +233,29 @@ pub(super) fn search_instructions(session: &Session) -> Vec<String> {
 
 /// The rest between two blocks of searching.
 pub(super) fn search_rest(ui: &mut Ui, progress: Progress) -> Vec<Intent> {
-    rest_card(ui, |ui| {
+    rest_card(ui, Some(STOP), |ui| {
         body(ui, &format!("{} of {} smiles answered.", progress.answered, progress.total));
+    })
+}
+
+/// The rest between two blocks of a form.
+pub(super) fn exam_rest(
+    ui: &mut Ui,
+    progress: Progress,
+    log: &ExamLog,
+    now: SystemTime,
+) -> Vec<Intent> {
+    // Who wants to leave the form pauses it.
+    rest_card(ui, None, |ui| {
+        body(ui, &format!("{} of {} smiles answered.", progress.answered, progress.total));
+        let elapsed = super::trial::minutes(log.elapsed_s(now));
+        body(ui, &format!("{elapsed} since the start. The clock runs on while you rest."));
     })
 }
 
 /// The rest between two blocks.
 pub(super) fn rest(ui: &mut Ui, measuring: &Measuring) -> Vec<Intent> {
-    rest_card(ui, |ui| {
+    rest_card(ui, Some(STOP), |ui| {
         let instrument = measuring.measurement().instrument();
         let minutes = (measuring.elapsed_s() / 60.0).round();
         let unit = if minutes == 1.0 { "minute" } else { "minutes" };
@@ -258,7 +277,7 @@ pub(super) fn rest(ui: &mut Ui, measuring: &Measuring) -> Vec<Intent> {
     })
 }
 
-fn rest_card(ui: &mut Ui, so_far: impl FnOnce(&mut Ui)) -> Vec<Intent> {
+fn rest_card(ui: &mut Ui, stop: Option<&str>, so_far: impl FnOnce(&mut Ui)) -> Vec<Intent> {
     let mut asked = Vec::new();
     let frame = egui::Frame::NONE.fill(theme::GREY).inner_margin(egui::Margin::symmetric(36, 24));
     egui::CentralPanel::default().frame(frame).show(ui, |ui| {
@@ -284,7 +303,9 @@ fn rest_card(ui: &mut Ui, so_far: impl FnOnce(&mut Ui)) -> Vec<Intent> {
                         if go_on.clicked() {
                             asked.push(Intent::Continue);
                         }
-                        if big_button(ui, "Stop and see the result").clicked() {
+                        if let Some(stop) = stop
+                            && big_button(ui, stop).clicked()
+                        {
                             asked.push(Intent::StopSession);
                         }
                     });

@@ -4,12 +4,17 @@
 mod about;
 pub mod bench_setup;
 pub mod clinic_form;
+mod course;
+mod courses;
 mod debrief;
 mod exercise;
+mod hand_in;
+mod lecture;
 mod measure;
 mod measured;
 mod pause;
 mod problem;
+mod seat;
 mod summary;
 mod textures;
 pub mod title;
@@ -18,13 +23,15 @@ mod trial;
 use crate::app::bench_setup::BenchBeingSet;
 use crate::app::clinic_form::ClinicForm;
 use crate::app::content::ActiveContent;
+use crate::app::courses::{PendingPart, Seat, SeatForm};
 use crate::app::debrief::DebriefView;
 use crate::app::exercising::Exercising;
 use crate::app::frames::FrameTimes;
 use crate::app::input::Intent;
+use crate::app::lecture::Lecture;
 use crate::app::persist::Records;
 use crate::app::scenes::{PictureSize, Preparation};
-use crate::app::session::{Session, apply_intents};
+use crate::app::session::{Conduct, Session, apply_intents};
 use crate::app::start::{PendingStart, Planning};
 use crate::app::ui::{self, FocusHeld, picture_area_pixels, theme};
 use crate::app::{Pause, Problem, Screen};
@@ -43,9 +50,11 @@ impl Plugin for ScreensPlugin {
         app.init_resource::<Textures>()
             .init_resource::<exercise::SightTextures>()
             .init_resource::<TitleRows>()
+            .init_resource::<courses::CourseRows>()
             .init_resource::<measure::SetupView>()
             .init_resource::<measured::MeasuredView>()
             .add_systems(OnEnter(Screen::Title), title::list_levels)
+            .add_systems(OnEnter(Screen::Courses), courses::list_courses)
             .add_systems(OnEnter(Screen::Summary), summary::write_summary)
             .add_systems(OnExit(Screen::Exercise), exercise::clear)
             .add_systems(OnEnter(Screen::MeasureSetup), measure::look_up)
@@ -134,8 +143,14 @@ fn draw_screen(
         Res<FrameTimes>,
     ),
     (being_set, form, content): (Res<BenchBeingSet>, Res<ClinicForm>, Res<ActiveContent>),
-    (pending, planning): (Res<PendingStart>, Res<Planning>),
-    records: Res<Records>,
+    (pending, planning, records): (Res<PendingStart>, Res<Planning>, Res<Records>),
+    (course_rows, seat_form, seat, lecture, part): (
+        Res<courses::CourseRows>,
+        Option<Res<SeatForm>>,
+        Option<Res<Seat>>,
+        Option<Res<Lecture>>,
+        Res<PendingPart>,
+    ),
     problem: Res<Problem>,
     mut focus: ResMut<FocusHeld>,
     mut intents: MessageWriter<Intent>,
@@ -173,8 +188,35 @@ fn draw_screen(
             asked.extend(clinic_form::draw(&mut root, &form, &content, waits));
         }
         (Screen::Measured, _) => asked.extend(measured::draw(&mut root, &measured)),
+        (Screen::Courses, _) => asked.extend(courses::draw(&mut root, &course_rows)),
+        (Screen::Seat, _) => {
+            if let Some(form) = seat_form.as_deref() {
+                asked.extend(seat::draw(&mut root, form));
+            }
+        }
+        (Screen::Course, _) => {
+            if let Some(seat) = seat.as_deref() {
+                asked.extend(course::draw(&mut root, seat, &part, &frames));
+            }
+        }
+        (Screen::HandIn, _) => {
+            if let Some(seat) = seat.as_deref() {
+                asked.extend(hand_in::draw(&mut root, seat, &records.location()));
+            }
+        }
+        (Screen::Lecture, _) => {
+            if let Some(lecture) = lecture.as_deref() {
+                asked.extend(lecture::draw(&mut root, lecture, &part));
+            }
+        }
         (Screen::Trial, Some(session)) => {
-            asked.extend(trial::draw(&mut root, session, &textures, *view, &preparation));
+            let now = records.now();
+            asked.extend(match lecture.as_deref() {
+                Some(lecture) if *session.conduct() == Conduct::Room => {
+                    lecture::smile(&mut root, session, lecture, &textures, *view, &preparation, now)
+                }
+                _ => trial::draw(&mut root, session, &textures, *view, &preparation, now),
+            });
         }
         (Screen::Trial, None) => {}
         (Screen::Exercise, _) => {
@@ -184,13 +226,21 @@ fn draw_screen(
                     textures: &sight_textures,
                     view: *view,
                     preparation: &preparation,
+                    lecture: lecture.as_deref(),
                 };
                 asked.extend(exercise::draw(&mut root, drawn));
             }
         }
     }
-    if *pause.get() == Pause::Paused && matches!(screen.get(), Screen::Trial | Screen::Exercise) {
-        asked.extend(pause::draw(&ctx, session.as_deref(), exercising.as_deref()));
+    if *pause.get() == Pause::Paused
+        && matches!(screen.get(), Screen::Trial | Screen::Exercise | Screen::Lecture)
+    {
+        asked.extend(pause::draw(
+            &ctx,
+            session.as_deref(),
+            exercising.as_deref(),
+            lecture.is_some(),
+        ));
     }
     if let Some(text) = &problem.0 {
         asked.extend(problem::draw(&ctx, text));

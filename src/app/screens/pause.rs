@@ -2,7 +2,8 @@
 
 use crate::app::exercising::Exercising;
 use crate::app::input::Intent;
-use crate::app::session::Session;
+use crate::app::lecture::RoomIntent;
+use crate::app::session::{Conduct, Session};
 use crate::app::ui::{self, big_button, body, section, theme};
 use crate::trial::Phase;
 use bevy_egui::egui;
@@ -11,6 +12,7 @@ pub(super) fn draw(
     ctx: &egui::Context,
     session: Option<&Session>,
     exercising: Option<&Exercising>,
+    is_lecture: bool,
 ) -> Option<Intent> {
     let mut asked = None;
     let frame = theme::card_frame().stroke(egui::Stroke::new(2.0, theme::EDGE));
@@ -20,12 +22,19 @@ pub(super) fn draw(
             ui.set_max_width(460.0);
             section(ui, "Paused");
             ui.add_space(4.0);
-            if let Some(exercising) = exercising {
+            if let Some(exercising) = exercising.filter(|_| !is_lecture) {
                 let sitting = exercising.sitting();
                 let (answered, total) = (sitting.answered(), sitting.round().questions.len());
                 body(ui, &format!("{answered} of {total} questions answered"));
             }
-            if let Some(session) = session {
+            let is_exam =
+                session.is_some_and(|session| matches!(session.conduct(), Conduct::Exam(_)));
+            if is_exam {
+                let words =
+                    "The clock of the form runs on. Whoever leaves goes on where it stopped.";
+                ui.add(egui::Label::new(words).wrap());
+            }
+            if let Some(session) = session.filter(|_| !is_lecture) {
                 match session.measuring() {
                     Some(measuring) => {
                         let trials = measuring.measurement().instrument().trials();
@@ -53,8 +62,15 @@ pub(super) fn draw(
                 if resume.clicked() {
                     asked = Some(Intent::Resume);
                 }
-                if big_button(ui, "Stop and keep results").clicked() {
-                    asked = Some(Intent::StopSession);
+                if is_lecture {
+                    if big_button(ui, "End the lecture").clicked() {
+                        asked = Some(Intent::Room(RoomIntent::End));
+                    }
+                } else {
+                    let stop = if is_exam { "Leave the form" } else { "Stop and keep results" };
+                    if big_button(ui, stop).clicked() {
+                        asked = Some(Intent::StopSession);
+                    }
                 }
             });
         },

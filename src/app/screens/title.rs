@@ -148,6 +148,9 @@ pub fn draw(ui: &mut Ui, rows: &TitleRows, status: Option<&str>) -> Vec<Intent> 
                 if big_button(ui, "About and cautions").clicked() {
                     asked.push(Intent::OpenAbout);
                 }
+                if big_button(ui, "Courses").clicked() {
+                    asked.push(Intent::OpenCourses);
+                }
                 if big_button(ui, "Measure what you see").clicked() {
                     asked.push(Intent::OpenMeasure);
                 }

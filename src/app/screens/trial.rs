@@ -2,16 +2,19 @@
 
 use super::debrief;
 use super::textures::{Content, Textures};
+use crate::app::courses::ExamLog;
 use crate::app::debrief::DebriefView;
 use crate::app::input::Intent;
 use crate::app::scenes::Preparation;
-use crate::app::session::Session;
+use crate::app::session::{Conduct, Session};
 use crate::app::ui::{
     ANSWER_AREA_HEIGHT, PictureView, RowAnswer, ToothRow, big_button, body, heading, paragraph,
     progress_bar, row_area, section, small, theme,
 };
-use crate::trial::{InputDevice, Phase};
+use crate::level::course_format::ToothNames;
+use crate::trial::{InputDevice, Phase, Progress};
 use bevy_egui::egui::{self, Align2, FontId, Rect, Stroke, Ui, pos2, vec2};
+use std::time::SystemTime;
 
 /// Preparing shorter than this stays plain grey, s.
 const QUIET_S: f64 = 0.5;
@@ -22,12 +25,13 @@ pub(super) fn draw(
     textures: &Textures,
     view: DebriefView,
     preparation: &Preparation,
+    now: SystemTime,
 ) -> Vec<Intent> {
     let window = ui.max_rect();
     ui.painter().rect_filled(window, 0.0, theme::GREY);
     let picture_area = picture_area(window);
     match session.phase() {
-        Phase::Adaptation { remaining_s } => adaptation(ui, session, remaining_s),
+        Phase::Adaptation { remaining_s } => adaptation(ui, session, remaining_s, now),
         Phase::Preparing => {
             if session.in_phase_s() > QUIET_S && !is_ready(session, preparation) {
                 wait(ui, picture_area, preparation.step_in_words(), session.in_phase_s());
@@ -48,11 +52,16 @@ pub(super) fn draw(
         }
         Phase::Response { remaining_s } => {
             let window_s = session.plan().timing.response_s;
-            answer_row(ui, session, window, (remaining_s / window_s) as f32)
+            // Without a limit there is no clock to show.
+            let left = if window_s.is_finite() { (remaining_s / window_s) as f32 } else { 1.0 };
+            answer_row(ui, session, window, left)
         }
         Phase::Debrief => match session.measuring() {
             Some(measuring) => super::measure::rest(ui, measuring),
             None if session.is_search() => super::measure::search_rest(ui, session.progress()),
+            None if let Conduct::Exam(log) = session.conduct() => {
+                super::measure::exam_rest(ui, session.progress(), log, now)
+            }
             None => debrief::draw(ui, session, textures, view),
         },
         Phase::Finished => Vec::new(),
@@ -69,7 +78,7 @@ fn is_ready(session: &Session, preparation: &Preparation) -> bool {
     session.next_case().is_some_and(|case| preparation.ready(case).is_some())
 }
 
-fn adaptation(ui: &mut Ui, session: &Session, remaining_s: f64) -> Vec<Intent> {
+fn adaptation(ui: &mut Ui, session: &Session, remaining_s: f64, now: SystemTime) -> Vec<Intent> {
     let mut asked = Vec::new();
     let plan = session.plan();
     let frame = egui::Frame::NONE.fill(theme::GREY).inner_margin(egui::Margin::symmetric(36, 24));
@@ -92,6 +101,11 @@ fn adaptation(ui: &mut Ui, session: &Session, remaining_s: f64) -> Vec<Intent> {
                     }
                     None if session.is_search() => {
                         for line in super::measure::search_instructions(session) {
+                            paragraph(ui, &line);
+                        }
+                    }
+                    None if let Conduct::Exam(log) = session.conduct() => {
+                        for line in exam_instructions(session, log, now) {
                             paragraph(ui, &line);
                         }
                     }
@@ -143,6 +157,44 @@ fn instructions(session: &Session) -> [String; 5] {
     ]
 }
 
+fn exam_instructions(session: &Session, log: &ExamLog, now: SystemTime) -> Vec<String> {
+    let plan = session.plan();
+    let limit = if plan.timing.response_s.is_finite() {
+        format!("within {:.0} s", plan.timing.response_s)
+    } else {
+        "without a limit of time".to_owned()
+    };
+    let Progress { answered, total } = session.progress();
+    let mut lines = vec![
+        format!(
+            "1.  Look at the cross. A smile appears for {:.1} s, then a scrambled picture.",
+            plan.timing.exposure_s
+        ),
+        "2.  Which tooth is the restoration? About one smile in four has no restoration."
+            .to_owned(),
+        format!(
+            "3.  Answer {limit}: click a tooth or \u{201c}None\u{201d}; or keys 1 to 9 and 0 from \
+             the left, N for none; or Left, Right and Enter."
+        ),
+        "4.  You are not told whether you were right until you have handed in.".to_owned(),
+        format!("{total} smiles, with rests. Escape pauses; the clock runs on."),
+    ];
+    if answered > 0 {
+        lines.push(format!(
+            "Goes on after {answered} smiles, {} after the start; you were away for {}.",
+            minutes(log.elapsed_s(now)),
+            minutes(log.away_s())
+        ));
+    }
+    lines
+}
+
+/// A time in minutes and seconds.
+pub(super) fn minutes(seconds: f64) -> String {
+    let whole = seconds.round() as u64;
+    format!("{} min {:02} s", whole / 60, whole % 60)
+}
+
 /// The two ways to end a smile that stays.
 fn search_row(ui: &mut Ui, window: Rect) -> Vec<Intent> {
     let mut asked = Vec::new();
@@ -174,7 +226,13 @@ fn cross(ui: &Ui, area: Rect) {
     }
 }
 
-fn show(ui: &mut Ui, textures: &Textures, content: Content, area: Rect, description: &str) {
+pub(super) fn show(
+    ui: &mut Ui,
+    textures: &Textures,
+    content: Content,
+    area: Rect,
+    description: &str,
+) {
     if let Some(texture) = textures.get(content) {
         PictureView {
             texture: texture.id,
@@ -190,7 +248,8 @@ fn show(ui: &mut Ui, textures: &Textures, content: Content, area: Rect, descript
 
 fn answer_row(ui: &mut Ui, session: &Session, window: Rect, left: f32) -> Vec<Intent> {
     let plan = session.plan();
-    let row = ToothRow { teeth: &plan.teeth, cursor: Some(session.cursor()) };
+    let row =
+        ToothRow { teeth: &plan.teeth, cursor: Some(session.cursor()), names: session.names() };
     let place = row_area(window);
     let pressed = row.show(ui, place);
     let area = place.expand2(vec2(16.0, 0.0));
@@ -204,7 +263,7 @@ fn answer_row(ui: &mut Ui, session: &Session, window: Rect, left: f32) -> Vec<In
     ui.painter().text(
         pos2(area.center().x, bar.bottom() + 6.0),
         Align2::CENTER_TOP,
-        "Which tooth is the restoration?",
+        &asked_in_words(session),
         FontId::proportional(16.0),
         theme::INK,
     );
@@ -215,6 +274,15 @@ fn answer_row(ui: &mut Ui, session: &Session, window: Rect, left: f32) -> Vec<In
         })
         .into_iter()
         .collect()
+}
+
+/// The question below the row; where teeth are named in words, the name under the cursor too.
+fn asked_in_words(session: &Session) -> String {
+    let question = "Which tooth is the restoration?";
+    match (session.names(), session.plan().teeth.get(session.cursor())) {
+        (ToothNames::Words, Some(tooth)) => format!("{question}  {}", tooth.name()),
+        _ => question.to_owned(),
+    }
 }
 
 fn device(ui: &Ui) -> InputDevice {

@@ -2,6 +2,7 @@
 
 use super::picture_view::ANSWER_AREA_HEIGHT;
 use super::theme;
+use crate::level::course_format::ToothNames;
 use crate::scene::Tooth;
 use bevy_egui::egui::{
     self, Align2, CornerRadius, FontId, Id, Rect, Response, Sense, Stroke, StrokeKind, Ui,
@@ -39,6 +40,8 @@ pub struct ToothRow<'a> {
     pub teeth: &'a [Tooth],
     /// Which cell the arrow keys are on: an index into `teeth`, or `teeth.len()` for "None".
     pub cursor: Option<usize>,
+    /// How teeth are named.
+    pub names: ToothNames,
 }
 
 impl ToothRow<'_> {
@@ -95,7 +98,7 @@ impl ToothRow<'_> {
         painter.rect(cell, radius, fill, Stroke::new(1.5, theme::EDGE), StrokeKind::Inside);
         let (text, label) = match self.answer_at(index) {
             RowAnswer::Tooth(tooth) => {
-                (tooth.to_string(), format!("tooth {tooth}, {}", tooth.name()))
+                (self.names.short(tooth, index + 1), format!("tooth {tooth}, {}", tooth.name()))
             }
             RowAnswer::None => ("None".to_owned(), "none is restored".to_owned()),
         };
@@ -162,7 +165,7 @@ mod tests {
     #[test]
     fn the_button_going_down_answers_once_and_beside_the_cells_nothing_does() {
         let teeth = Tooth::arch(6);
-        let row = ToothRow { teeth: &teeth, cursor: None };
+        let row = ToothRow { teeth: &teeth, cursor: None, names: ToothNames::Iso3950 };
         let cells = row.cells(row_area(Rect::from_min_size(Pos2::ZERO, vec2(1280.0, 800.0))));
         for (index, cell) in cells.iter().enumerate() {
             let ctx = Context::default();
@@ -180,7 +183,7 @@ mod tests {
     #[test]
     fn ten_teeth_fit_the_smallest_window_without_overlap() {
         let teeth = Tooth::arch(10);
-        let row = ToothRow { teeth: &teeth, cursor: None };
+        let row = ToothRow { teeth: &teeth, cursor: None, names: ToothNames::Iso3950 };
         let window = Rect::from_min_size(Pos2::ZERO, vec2(800.0, 600.0));
         let cells = row.cells(row_area(window));
         for cell in &cells {

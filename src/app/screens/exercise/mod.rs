@@ -13,6 +13,7 @@ use crate::app::content::EXERCISES;
 use crate::app::debrief::DebriefView;
 use crate::app::exercising::{Draft, ExerciseIntent, Exercising, Page};
 use crate::app::input::Intent;
+use crate::app::lecture::{Lecture, RoomStage};
 use crate::app::scenes::Preparation;
 use crate::app::ui::{big_button, body, heading, paragraph, progress_bar, section, small, theme};
 use crate::exercise::{Stage, Task};
@@ -34,6 +35,8 @@ pub(super) struct Drawn<'a> {
     pub textures: &'a SightTextures,
     pub view: DebriefView,
     pub preparation: &'a Preparation,
+    /// The lecture, where a room answers.
+    pub lecture: Option<&'a Lecture>,
 }
 
 pub(super) fn draw(ui: &mut Ui, drawn: Drawn<'_>) -> Vec<Intent> {
@@ -47,7 +50,16 @@ pub(super) fn draw(ui: &mut Ui, drawn: Drawn<'_>) -> Vec<Intent> {
             Vec::new()
         }
         Stage::Asked => asked(ui, window, drawn),
-        Stage::Marked => debrief::draw(ui, window, drawn),
+        Stage::Marked => match drawn.lecture {
+            Some(lecture) if lecture.stage() == RoomStage::Revealed => {
+                let height = super::lecture::revealed_height(window);
+                let (above, strip) = split(window, height);
+                let mut asked = debrief::draw(ui, above, drawn);
+                asked.extend(super::lecture::over_options(ui, strip, lecture, drawn.exercising));
+                asked
+            }
+            _ => debrief::draw(ui, window, drawn),
+        },
         Stage::Finished => Vec::new(),
     }
 }
@@ -65,7 +77,12 @@ fn asked(ui: &mut Ui, window: Rect, drawn: Drawn<'_>) -> Vec<Intent> {
     if is_free && page != Page::Smile && window.height() < ROOM_FOR_BOTH {
         return debrief::study(ui, window, page, question, drawn);
     }
-    let (picture, panel) = split(window, panel_height(draft));
+    let room = drawn.lecture.filter(|lecture| lecture.stage() != RoomStage::Watching);
+    let height = match room {
+        Some(_) => super::lecture::options_height(window),
+        None => panel_height(draft),
+    };
+    let (picture, panel) = split(window, height);
     let mut asked = Vec::new();
     match (draft, &question.task) {
         (Draft::Ladder(draft), Task::Ladder(task)) => {
@@ -88,6 +105,10 @@ fn asked(ui: &mut Ui, window: Rect, drawn: Drawn<'_>) -> Vec<Intent> {
     }
     if !is_free {
         smile::prompt(ui, picture, &heading_line(drawn));
+    }
+    if let Some(lecture) = room {
+        asked.extend(super::lecture::over_options(ui, panel, lecture, drawn.exercising));
+        return asked;
     }
     let inner = panel.shrink2(egui::vec2(20.0, 8.0));
     ui.scope_builder(egui::UiBuilder::new().max_rect(inner), |ui| {

@@ -1,0 +1,99 @@
+//! Handing in, and what the learner is told afterwards.
+
+use crate::app::cli::CAUTIONS;
+use crate::app::courses::{CourseIntent, Seat};
+use crate::app::input::Intent;
+use crate::app::ui::{self, big_button, card, heading, paragraph, section, small, theme};
+use bevy_egui::egui::{self, FontId, Ui};
+
+pub(super) fn draw(ui: &mut Ui, seat: &Seat, results: &str) -> Vec<Intent> {
+    let mut asked = Vec::new();
+    let frame = egui::Frame::NONE.fill(theme::GREY).inner_margin(egui::Margin::symmetric(36, 20));
+    let edge = egui::Frame::NONE.fill(theme::GREY).inner_margin(egui::Margin::symmetric(36, 10));
+    let state = seat.hand_in();
+    if state.written.is_some() {
+        egui::Panel::bottom("cautions").show_separator_line(false).frame(edge).show(ui, |ui| {
+            small(ui, &CAUTIONS.replace('\n', " "));
+        });
+    }
+    egui::CentralPanel::default().frame(frame).show(ui, |ui| {
+        ui.horizontal(|ui| {
+            let title = if state.written.is_some() { "Handed in" } else { "Hand in" };
+            heading(ui, title);
+            ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
+                let words = if state.written.is_some() { "Done" } else { "Later  (Escape)" };
+                let back = big_button(ui, words);
+                if state.written.is_some() {
+                    ui::give_focus(&back);
+                }
+                if back.clicked() {
+                    asked.push(Intent::BackToTitle);
+                }
+            });
+        });
+        ui.add_space(theme::GAP);
+        egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
+            match &state.written {
+                None => {
+                    card(ui, |ui| folder(ui, seat, results, &mut asked));
+                }
+                Some(file) => {
+                    card(ui, |ui| {
+                        section(ui, "Your file");
+                        paragraph(ui, &file.display().to_string());
+                        small(
+                            ui,
+                            "It holds your forms under your random id; practice stays on this \
+                             computer. Give it to the instructor.",
+                        );
+                    });
+                    for feedback in &state.feedback {
+                        ui.add_space(8.0);
+                        card(ui, |ui| {
+                            section(ui, &feedback.heading);
+                            for line in &feedback.lines {
+                                paragraph(ui, line);
+                            }
+                        });
+                    }
+                }
+            }
+        });
+    });
+    asked
+}
+
+fn folder(ui: &mut Ui, seat: &Seat, results: &str, asked: &mut Vec<Intent>) {
+    let state = seat.hand_in();
+    section(ui, "Folder for the file");
+    small(ui, "Type another if the instructor named one.");
+    let width = ui.available_width().min(900.0);
+    let (rect, response) = ui.allocate_exact_size(egui::vec2(width, 40.0), egui::Sense::hover());
+    let stroke = egui::Stroke::new(1.5, theme::EDGE);
+    ui.painter().rect(rect, 4.0, theme::PAPER, stroke, egui::StrokeKind::Inside);
+    let galley = ui.painter().layout_no_wrap(
+        format!("{}\u{2502}", state.folder),
+        FontId::monospace(17.0),
+        theme::INK,
+    );
+    // The end of a long path is what is typed at.
+    let room = rect.width() - 24.0;
+    let left = rect.left() + 12.0 - (galley.size().x - room).max(0.0);
+    let at = egui::pos2(left, rect.center().y - galley.size().y / 2.0);
+    ui.painter().with_clip_rect(rect.shrink(4.0)).galley(at, galley, theme::INK);
+    theme::focus_ring(ui.painter(), rect);
+    response.widget_info(|| {
+        egui::WidgetInfo::labeled(egui::WidgetType::TextEdit, true, "folder for the hand-in")
+    });
+    ui.add_space(8.0);
+    if let Some(fault) = &state.fault {
+        section(ui, "Not handed in");
+        paragraph(ui, fault);
+        small(ui, &format!("Results: {results}"));
+        ui.add_space(4.0);
+    }
+    let words = if state.fault.is_some() { "Try again  (Enter)" } else { "Hand in  (Enter)" };
+    if big_button(ui, words).clicked() {
+        asked.push(Intent::Course(CourseIntent::HandIn));
+    }
+}

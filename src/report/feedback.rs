@@ -1,0 +1,138 @@
+//! What a learner is told once the results of a course are handed in.
+
+use super::measurement::axis_in_words;
+use crate::course::{Competency, CourseData, FormSitting, Judgement, Practise, Profile};
+use crate::level::course_format::{Course, Phase};
+use crate::psychophysics::{Proportion, smallest_real_change};
+
+/// What is told about one form, or about all of them.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Feedback {
+    /// What it is about.
+    pub heading: String,
+    /// Sentences.
+    pub lines: Vec<String>,
+}
+
+/// The feedback of one learner, form by form, then the change and the judgement.
+#[must_use]
+pub fn exam_feedback(data: &CourseData, course: &Course, learner: &str) -> Vec<Feedback> {
+    let mut told = Vec::new();
+    let mut sat: Vec<&FormSitting> = Vec::new();
+    for phase in data.phases() {
+        if let Some(sitting) = data.of_phase(phase).get(learner) {
+            told.push(of_form(data, phase, sitting));
+            sat.push(sitting);
+        }
+    }
+    let lines = [change(&sat), judged(data, course, &sat), class(data, course, &sat)];
+    let lines: Vec<String> = lines.into_iter().flatten().collect();
+    if !lines.is_empty() {
+        told.push(Feedback { heading: "All in all".to_owned(), lines });
+    }
+    told
+}
+
+const fn phase_in_words(phase: Phase) -> &'static str {
+    match phase {
+        Phase::Pre => "Form before teaching",
+        Phase::Post => "Form after teaching",
+        Phase::Delayed => "Form some weeks later",
+        Phase::Only => "Form",
+    }
+}
+
+fn of_form(data: &CourseData, phase: Phase, sitting: &FormSitting) -> Feedback {
+    let (found, false_alarms) = (data.found(sitting), data.false_alarms(sitting));
+    let mut lines = vec![
+        format!("{:.0} % of {} smiles answered rightly.", data.score(sitting), sitting.shown()),
+        format!(
+            "{} of {} restorations found; a tooth named on {} of {} smiles without one.",
+            found.successes, found.total, false_alarms.successes, false_alarms.total
+        ),
+    ];
+    if let Some(estimate) = sitting.estimate {
+        let (threshold, low, high) = estimate.threshold_de00();
+        lines.push(format!(
+            "Smallest difference you see half of the time: about {threshold:.1} ΔE00 (95 % \
+             interval {low:.1} to {high:.1})."
+        ));
+    }
+    if let Some(profile) = Profile::new(data, sitting) {
+        lines.push(match profile.practise {
+            Practise::Axis(axis) => {
+                format!("Practise differences {} first.", axis_in_words(axis))
+            }
+            Practise::FewerFalseAlarms => {
+                "Practise saying \u{201c}none\u{201d}: many smiles without a restoration were taken \
+                 for restored."
+                    .to_owned()
+            }
+            Practise::Keep => "No kind of difference stands out as weak.".to_owned(),
+        });
+    }
+    if sitting.spoilt > 0 {
+        lines.push(format!("{} exposures were not held and do not count.", sitting.spoilt));
+    }
+    Feedback { heading: phase_in_words(phase).to_owned(), lines }
+}
+
+/// From the first form to the last.
+fn change(sat: &[&FormSitting]) -> Option<String> {
+    let (first, last) = (sat.first()?.estimate?, sat.last()?.estimate?);
+    if sat.len() < 2 {
+        return None;
+    }
+    let factor = (last.ln_threshold - first.ln_threshold).exp();
+    let real = smallest_real_change(f64::midpoint(first.sd, last.sd)).exp();
+    let percent = 100.0 * (factor - 1.0);
+    Some(if factor * real < 1.0 {
+        format!("From the first form to the last your threshold fell by {:.0} %.", -percent)
+    } else if factor > real {
+        format!("From the first form to the last your threshold rose by {percent:.0} %.")
+    } else {
+        format!(
+            "From the first form to the last your threshold changed by {percent:+.0} %, which is less \
+             than two forms of this length can tell from chance ({:.0} %).",
+            100.0 * (real - 1.0)
+        )
+    })
+}
+
+fn judged(data: &CourseData, course: &Course, sat: &[&FormSitting]) -> Option<String> {
+    let (rule, last) = (course.pass?, sat.last()?);
+    let estimate = last.estimate?;
+    let share = data.false_alarms(last).value().unwrap_or(0.0);
+    if share > rule.false_alarms {
+        return Some(format!(
+            "Not passed: a tooth was named on {:.0} % of the smiles without a restoration, above {:.0} %.",
+            100.0 * share,
+            100.0 * rule.false_alarms
+        ));
+    }
+    let cut = rule.threshold_de00;
+    Some(match Judgement::of(estimate.threshold_de00().0, cut, estimate.sd) {
+        Judgement::Passed => format!("Passed: the threshold lies below {cut} ΔE00."),
+        Judgement::Borderline => format!(
+            "Borderline: one form cannot tell whether the threshold lies below {cut} ΔE00. Sit another."
+        ),
+        Judgement::NotPassed => format!("Not passed: the threshold lies above {cut} ΔE00."),
+    })
+}
+
+fn class(data: &CourseData, course: &Course, sat: &[&FormSitting]) -> Option<String> {
+    let estimate = sat.last()?.estimate?;
+    let (threshold, _, high) = estimate.threshold_de00();
+    let mut false_alarms = Proportion::default();
+    for sitting in sat {
+        let here = data.false_alarms(sitting);
+        false_alarms.total += here.total;
+        false_alarms.successes += here.successes;
+    }
+    let class = Competency::of(threshold, high, false_alarms, &course.class_limits());
+    Some(format!(
+        "Class: {}. Classes are provisional; there are no norms yet. They say nothing certain about \
+         colour vision.",
+        class.words()
+    ))
+}
