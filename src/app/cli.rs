@@ -199,6 +199,18 @@ pub struct Export {
     /// One learner only.
     #[arg(long, value_name = "ID")]
     pub learner: Option<String>,
+    /// What a CSV or Parquet file holds; folders hold both.
+    #[arg(long, value_enum, default_value_t = ExportTable::Trials)]
+    pub table: ExportTable,
+}
+
+/// A table of `export`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum ExportTable {
+    /// Timed trials.
+    Trials,
+    /// Answers to questions.
+    Answers,
 }
 
 /// Arguments of `forget`.

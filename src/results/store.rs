@@ -1,6 +1,6 @@
 //! Opening, writing and reading the result file.
 
-use crate::results::export::{ExportError, Selection};
+use crate::results::export::{ExportError, Selection, Table};
 use crate::results::schema::{self, APPLICATION_ID, LATEST_VERSION};
 use crate::results::trial_row::TrialRow;
 use rusqlite::{Connection, ErrorCode, OptionalExtension, named_params};
@@ -95,6 +95,17 @@ pub enum StoreError {
         /// What SQLite said.
         source: rusqlite::Error,
     },
+}
+
+impl StoreError {
+    /// An export's failure as one of the store.
+    pub(super) fn from_export(error: ExportError) -> Self {
+        match error {
+            ExportError::Store(error) => error,
+            ExportError::Csv(error) => Self::Export(error),
+            other => Self::Export(std::io::Error::other(other).into()),
+        }
+    }
 }
 
 /// What is known about a session when it begins.
@@ -318,11 +329,7 @@ impl Store {
     /// [`StoreError`] when reading or writing fails.
     pub fn export_csv(&self, session: Option<i64>, to: impl Write) -> Result<u64, StoreError> {
         let selection = Selection { session, ..Selection::default() };
-        self.export_table(selection, b',', to).map_err(|error| match error {
-            ExportError::Store(error) => error,
-            ExportError::Csv(error) => StoreError::Export(error),
-            other => StoreError::Export(std::io::Error::other(other).into()),
-        })
+        self.export_table(Table::Trials, selection, b',', to).map_err(StoreError::from_export)
     }
 
     /// Looks before it writes: nothing is changed in a file that is not ours or not sound.

@@ -1,7 +1,6 @@
 //! A Psych-DS data set: a CSV file per session and a description that names every column.
 
-use super::{ExportError, Selection, data_dictionary, fresh, write, write_json};
-use crate::results::columns::COLUMNS;
+use super::{ExportError, Selection, Table, data_dictionary, fresh, write, write_json};
 use crate::results::store::Store;
 use serde_json::{Value, json};
 use std::path::Path;
@@ -23,42 +22,71 @@ impl Store {
         build: &str,
     ) -> Result<u64, ExportError> {
         fresh(folder)?;
-        let variables: Vec<Value> = COLUMNS
-            .iter()
-            .map(|column| {
-                json!({
-                    "@type": "PropertyValue",
-                    "name": column.name,
-                    "description": column.meaning,
-                    "unitText": column.unit,
-                })
-            })
-            .collect();
+        let variables = variables();
         write_json(
             &folder.join("dataset_description.json"),
             &json!({
                 "@context": "https://schema.org/",
                 "@type": "Dataset",
                 "name": "Second Glance results",
-                "description": "Trials of exercises in which a restored tooth is looked for in a rendered smile. Subjects are random ids.",
+                "description": DESCRIPTION,
                 "schemaVersion": "Psych-DS 0.4.0",
                 "creator": format!("second-glance {build}"),
                 "variableMeasured": variables,
             }),
         )?;
+        write(&folder.join("README.md"), README.as_bytes())?;
         write(&folder.join("dictionary.csv"), data_dictionary().as_bytes())?;
         let mut files = 0;
         for named in self.named_sessions(learner)? {
-            let name = format!(
-                "study-secondglance_subject-{}_session-{}_task-{}_data.csv",
-                named.subject, named.number, named.task
-            );
-            let selection = Selection { session: Some(named.session), ..Selection::default() };
-            let mut table = Vec::new();
-            self.export_table(selection, b',', &mut table)?;
-            write(&folder.join("data").join(name), &table)?;
-            files += 1;
+            let mut tables: Vec<Table> = named.runs.iter().map(|(table, _)| *table).collect();
+            tables.dedup();
+            for table in tables {
+                // A name of its own for each file, should a session ever hold both.
+                let which = if table == Table::Answers { "_description-questions" } else { "" };
+                let name = format!(
+                    "study-secondglance_subject-{}_session-{}_task-{}{which}_data.csv",
+                    named.subject, named.number, named.task
+                );
+                let selection = Selection { session: Some(named.session), ..Selection::default() };
+                let mut text = Vec::new();
+                self.export_table(table, selection, b',', &mut text)?;
+                write(&folder.join("data").join(name), &text)?;
+                files += 1;
+            }
         }
         Ok(files)
     }
+}
+
+const README: &str = "# Second Glance results\n\n\
+One file per session in `data`: trials with a restored tooth to find, or answers to questions.\n\
+`dictionary.csv` says what every column holds. Subjects are random ids; the list of names, if there\n\
+is one, is not part of this data set.\n";
+
+const DESCRIPTION: &str = "Trials of exercises in which a restored tooth is looked for in a \
+    rendered smile, and answers to questions about restorations. Subjects are random ids.";
+
+/// Every column of either table, once. A name that both have is described for both where they differ.
+fn variables() -> Vec<Value> {
+    let [trials, answers] = Table::ALL.map(Table::columns);
+    let also = |name: &str| answers.iter().find(|column| column.name == name);
+    let shared = trials.iter().map(|column| match also(column.name) {
+        Some(other) if other.meaning != column.meaning => {
+            (column, format!("trials: {}; questions: {}", column.meaning, other.meaning))
+        }
+        _ => (column, column.meaning.to_owned()),
+    });
+    let only = answers.iter().filter(|column| trials.iter().all(|t| t.name != column.name));
+    shared
+        .chain(only.map(|column| (column, column.meaning.to_owned())))
+        .map(|(column, meaning)| {
+            json!({
+                "@type": "PropertyValue",
+                "name": column.name,
+                "description": meaning,
+                "unitText": column.unit,
+            })
+        })
+        .collect()
 }
