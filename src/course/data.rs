@@ -2,6 +2,7 @@
 
 use super::estimate::{FormEstimator, ItemAnswer, SittingEstimate};
 use super::form::parse_seed_key;
+use super::questions::CourseAnswer;
 use crate::level::course_format::Phase;
 use crate::psychophysics::{Direction, ModelTrial, Proportion, SeenDifference};
 use crate::results::{FormTrial, Store, StoreError};
@@ -81,6 +82,8 @@ pub struct CourseData {
     pub forms: Vec<ShownForm>,
     /// Sittings, by learner, phase and session.
     pub sittings: Vec<FormSitting>,
+    /// Answers to questions, in the order in which they were given.
+    pub answers: Vec<CourseAnswer>,
     /// Trials read.
     pub trials: u64,
 }
@@ -162,6 +165,11 @@ impl CourseData {
             of.sitting.form = form;
             note_item(&mut data.forms[form], form, item, &trial, &mut residuals);
             note_answer(of, item, &trial);
+        })?;
+        store.course_answers(|sitting, row| {
+            if course.is_none_or(|course| course == sitting.course) {
+                data.answers.push(CourseAnswer::new(&sitting.learner, row));
+            }
         })?;
         progress(0.5);
         data.sittings = open

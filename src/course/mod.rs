@@ -5,6 +5,7 @@ mod estimate;
 mod form;
 mod group;
 mod profile;
+mod questions;
 mod roster;
 mod simulate;
 
@@ -19,8 +20,9 @@ pub use group::{
     PhaseReport, borderline_band,
 };
 pub use profile::{Practise, Profile, Ranged};
+pub use questions::{Choosing, CourseAnswer, ExerciseReport, QuestionReport, RoundReport};
 pub use roster::{LearnerId, LearnerIdError, Roster, RosterEntry, RosterError};
 pub use simulate::{
     Recovery, SimulatedGroup, SimulatedLearner, SimulationError, simulate_hand_ins,
-    simulated_sitting,
+    simulate_hand_ins_with_answers, simulated_sitting,
 };

@@ -8,8 +8,7 @@ use crate::results::{info, rows, sqlite, store_rows};
 use parquet::file::reader::{FileReader, SerializedFileReader};
 use parquet::record::Field;
 use second_glance::results::{
-    COLUMNS, ColumnKind, ExportError, Selection, SessionInfo, Sitting, Store, Table,
-    data_dictionary,
+    ColumnKind, ExportError, Selection, SessionInfo, Sitting, Store, Table, data_dictionary,
 };
 use std::collections::BTreeSet;
 use std::fs;

@@ -203,10 +203,11 @@ pub(super) fn forget(arguments: &Forget, options: &Options) -> ExitWith {
             fs::remove_file(file).map_err(|error| format!("{}: {error}", file.display()))?;
         }
         Ok(format!(
-            "deleted {} sessions with {} trials and {} hand-ins of learner {learner}; copies elsewhere \
-             are not touched",
+            "deleted {} sessions with {} trials and {} answers, and {} hand-ins, of learner {learner}; \
+             copies elsewhere are not touched",
             gone.sessions,
             gone.trials,
+            gone.answers,
             files.len()
         ))
     })())

@@ -45,6 +45,10 @@ fn inside(de00: f64) -> f64 {
     de00.clamp(RANGE_DE00.0 * 1.001, RANGE_DE00.1 * 0.999)
 }
 
+fn whole(value: &f64) -> String {
+    format!("{value:.0}")
+}
+
 fn number(value: &f64) -> String {
     format!("{value:.1}")
 }
@@ -65,6 +69,7 @@ pub(super) fn distribution(series: &[Series<'_>], cut_de00: f64) -> Option<Strin
             .axis_desc_style(FONT)
             .x_labels(8)
             .x_label_formatter(&number)
+            .y_label_formatter(&whole)
             .x_desc("threshold, ΔE00 (left: sees smaller differences)")
             .y_desc("learners, %")
             .draw()?;
@@ -122,7 +127,7 @@ pub(super) fn histogram(bins: &[(f64, f64, Option<u32>)]) -> Option<String> {
             .axis_desc_style(FONT)
             .x_labels(8)
             .x_label_formatter(&number)
-            .y_label_formatter(&|value| format!("{value:.0}"))
+            .y_label_formatter(&whole)
             .x_desc("threshold, ΔE00")
             .y_desc("learners")
             .draw()?;
@@ -157,6 +162,7 @@ pub(super) fn false_alarms(points: &[(f64, f64)], limit: f64) -> Option<String> 
             .axis_desc_style(FONT)
             .x_labels(8)
             .x_label_formatter(&number)
+            .y_label_formatter(&whole)
             .x_desc("threshold, ΔE00")
             .y_desc("false alarms, %")
             .draw()?;
