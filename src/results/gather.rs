@@ -29,7 +29,7 @@ pub struct Gathered {
 }
 
 /// What was deleted.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct Forgotten {
     /// Sessions.
     pub sessions: u64,
@@ -128,7 +128,7 @@ impl Store {
 
     fn merge(&self, path: &Path, manifest: &Manifest) -> Result<(u64, u64), HandInError> {
         let failed = |e| HandInError::Store(classify(&self.path, e));
-        let transaction = self.connection.unchecked_transaction().map_err(failed)?;
+        let transaction = self.writing().map_err(failed)?;
         let others: i64 = transaction
             .query_row(
                 "SELECT count(*) FROM hand_in.session s
@@ -163,7 +163,7 @@ impl Store {
     pub fn forget(&mut self, learner: &str) -> Result<Forgotten, StoreError> {
         self.run(|connection| {
             connection.execute_batch("PRAGMA secure_delete = ON")?;
-            let transaction = connection.unchecked_transaction()?;
+            let transaction = self.writing()?;
             transaction.execute_batch(
                 "CREATE TEMP TABLE IF NOT EXISTS going (id INTEGER PRIMARY KEY);
                  DELETE FROM going",
@@ -389,10 +389,10 @@ fn ready(opened: &Opened, path: &Path) -> Result<PathBuf, HandInError> {
 fn is_about(error: &StoreError, file: &Path) -> bool {
     match error {
         StoreError::Unwritable(path) | StoreError::Busy(path) => path == file,
-        StoreError::Sqlite { source, .. } => matches!(
-            source.sqlite_error_code(),
-            Some(ErrorCode::DiskFull | ErrorCode::SystemIoFailure | ErrorCode::OutOfMemory)
-        ),
+        StoreError::Full(_) | StoreError::Device { .. } => true,
+        StoreError::Sqlite { source, .. } => {
+            source.sqlite_error_code() == Some(ErrorCode::OutOfMemory)
+        }
         _ => false,
     }
 }

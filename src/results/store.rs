@@ -3,7 +3,9 @@
 use crate::results::export::{ExportError, Selection, Table};
 use crate::results::schema::{self, APPLICATION_ID, LATEST_VERSION};
 use crate::results::trial_row::TrialRow;
-use rusqlite::{Connection, ErrorCode, OptionalExtension, named_params};
+use rusqlite::{
+    Connection, ErrorCode, OptionalExtension, Transaction, TransactionBehavior, named_params,
+};
 use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
@@ -68,6 +70,25 @@ pub enum StoreError {
     /// Another process kept the file locked.
     #[error("the results file {} is being written by another process", .0.display())]
     Busy(PathBuf),
+    /// There is no room left.
+    #[error(
+        "the disk with the results file {} is full; every answer stored so far is kept: make room \
+         and go on, or choose another folder",
+        .0.display()
+    )]
+    Full(PathBuf),
+    /// The system fails to write or to read.
+    #[error(
+        "the system cannot write the results file {} ({detail}); every answer stored so far is \
+         kept: look at the disk, or choose another folder",
+        path.display()
+    )]
+    Device {
+        /// The file.
+        path: PathBuf,
+        /// What SQLite said.
+        detail: String,
+    },
     /// A trial number that is stored already.
     #[error(
         "trial {trial} of session {session} is stored already; stored trials are never changed"
@@ -259,7 +280,7 @@ impl Store {
     /// As [`append`](Self::append); nothing is stored then.
     pub fn append_all(&self, recording: Recording, rows: &[TrialRow]) -> Result<(), StoreError> {
         let failed = |e| classify(&self.path, e);
-        let transaction = self.connection.unchecked_transaction().map_err(failed)?;
+        let transaction = self.writing().map_err(failed)?;
         for row in rows {
             self.append(recording, row)?;
         }
@@ -390,6 +411,12 @@ impl Store {
         }
     }
 
+    /// A transaction that will write. It waits for its turn at once: one that began by reading could
+    /// not wait for another process any more, and would fail.
+    pub(super) fn writing(&self) -> rusqlite::Result<Transaction<'_>> {
+        Transaction::new_unchecked(&self.connection, TransactionBehavior::Immediate)
+    }
+
     pub(super) fn run<T>(
         &self,
         work: impl FnOnce(&Connection) -> rusqlite::Result<T>,
@@ -436,6 +463,8 @@ pub(super) fn classify(path: &Path, source: rusqlite::Error) -> StoreError {
         Some(ErrorCode::CannotOpen | ErrorCode::ReadOnly | ErrorCode::PermissionDenied) => {
             StoreError::Unwritable(path)
         }
+        Some(ErrorCode::DiskFull) => StoreError::Full(path),
+        Some(ErrorCode::SystemIoFailure) => StoreError::Device { path, detail: source.to_string() },
         Some(ErrorCode::DatabaseBusy | ErrorCode::DatabaseLocked) => StoreError::Busy(path),
         _ => StoreError::Sqlite { path, source },
     }
