@@ -246,6 +246,9 @@ pub struct Simulate {
     /// Seed of the learners.
     #[arg(long, default_value_t = 1)]
     pub seed: u64,
+    /// Let all of them answer the questions of this level, too, such as blend-value-first.
+    #[arg(long, value_name = "LEVEL")]
+    pub questions: Option<String>,
     /// A new folder for hand-ins, gathered results and report.
     #[arg(long, value_name = "DIR", default_value = "simulated-course")]
     pub out: PathBuf,

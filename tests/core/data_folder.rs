@@ -5,7 +5,7 @@
 use crate::results::{info, rows, sqlite, store_rows};
 use second_glance::results::{Store, StoreError};
 use std::path::{Path, PathBuf};
-use std::process::{Command, Output};
+use std::process::{Command, Output, Stdio};
 use tempfile::tempdir;
 
 const FOLDER: &str = "SECOND_GLANCE_TEST_FOLDER";
@@ -50,8 +50,9 @@ fn one_program() {
 fn two_programs_on_one_folder_do_not_disturb_each_other() {
     let dir = tempdir().unwrap();
     let folder = dir.path().join("made/by/whoever/comes/first");
-    let mut programs: Vec<_> =
-        (0..2).map(|_| shell(&folder, &process("one_program")).spawn().unwrap()).collect();
+    let mut programs: Vec<_> = (0..2)
+        .map(|_| shell(&folder, &process("one_program")).stdout(Stdio::null()).spawn().unwrap())
+        .collect();
     // A third one reads meanwhile and never sees half a session's trial.
     let reader = loop {
         match Store::open(&folder) {

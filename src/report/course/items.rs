@@ -15,7 +15,7 @@ pub(super) fn items(
         .iter()
         .filter(|form| form.sittings > 1 && (!options.shared || form.sittings >= LEAST_CELL));
     html! {
-        h2 { "Items" }
+        h2 .own-page { "Items" }
         p .note {
             "Right: share who answered right. r: correlation with the rest of the form. D27: share right "
             "among the upper 27 % less that among the lower 27 %. Flags: D27 below 0.20; r below 0.15; easy, "
@@ -25,16 +25,23 @@ pub(super) fn items(
                 " … stands for counts below " (LEAST_CELL) " and for those that would give them away."
             }
         }
-        @for form in forms { (one_form(&data.forms[form.form], form, options)) }
+        @for (index, form) in forms.enumerate() {
+            (one_form(index, &data.forms[form.form], form, options))
+        }
     }
 }
 
-fn one_form(shown: &ShownForm, form: &FormReport, options: &CourseReportOptions<'_>) -> Markup {
+fn one_form(
+    index: usize,
+    shown: &ShownForm,
+    form: &FormReport,
+    options: &CourseReportOptions<'_>,
+) -> Markup {
     let flagged = form.items.iter().filter(|item| !item.flags.is_empty()).count();
     html! {
-        h3 { "Form " (shown.id) }
+        h3 .own-page[index > 0] { "Form " (shown.id) }
         p .note { (flagged) " of " (form.items.len()) " items are flagged, of " (form.sittings) " sittings." }
-        table {
+        table .items {
             thead {
                 tr {
                     th { "item" } th .words { "difference" } th { "ΔE00" } th { "right" } th { "r" } th { "D27" }

@@ -32,7 +32,7 @@ pub(super) fn pages(
         })
         .collect();
     html! {
-        h2 { "Learners" }
+        h2 .own-page { "Learners" }
         p .note { "By random id. Names are in the roster, which is kept apart." }
         @for page in pages { (page) }
     }

@@ -93,7 +93,7 @@ fn one_round(round: &RoundReport, options: &CourseReportOptions<'_>) -> Markup {
                 " Under each option: its ΔE00 to the natural tooth and how often it was picked; the nearest is framed."
             }
         }
-        table {
+        table .items .keep {
             thead {
                 tr {
                     th { "question" } th { "right" } th { "r" } th { "D27" } th { "regret, ΔE00" }
