@@ -1,6 +1,6 @@
 //! From stored trials to sittings of forms.
 
-use super::estimate::{FormEstimator, ItemAnswer, SittingEstimate};
+use super::estimate::{Allowance, FormEstimator, ItemAnswer, SittingEstimate};
 use super::form::parse_seed_key;
 use super::questions::CourseAnswer;
 use crate::level::course_format::Phase;
@@ -183,12 +183,13 @@ impl CourseData {
         data.sittings.sort_by(|a, b| {
             (&a.learner, a.phase, a.session).cmp(&(&b.learner, b.phase, b.session))
         });
-        data.estimate();
+        data.estimate(Allowance::default());
         progress(1.0);
         Ok(data)
     }
 
-    fn estimate(&mut self) {
+    /// Estimates every sitting anew, with another [`Allowance`].
+    pub fn estimate(&mut self, allowance: Allowance) {
         for (index, form) in self.forms.iter().enumerate() {
             let missing = ShownItem { signal: None, residuals_de00: vec![], exposure_s: 2.5 };
             let items: Vec<ModelTrial> = form
@@ -196,7 +197,7 @@ impl CourseData {
                 .iter()
                 .map(|item| item.as_ref().unwrap_or(&missing).model_trial(0))
                 .collect();
-            let estimator = FormEstimator::new(&form.teeth, &items);
+            let estimator = FormEstimator::allowing(allowance, &form.teeth, &items);
             self.sittings
                 .par_iter_mut()
                 .filter(|sitting| sitting.form == index)

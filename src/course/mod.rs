@@ -10,7 +10,7 @@ mod roster;
 mod simulate;
 
 pub use data::{CourseData, FormSitting, ShownForm, ShownItem};
-pub use estimate::{FormEstimator, ItemAnswer, SittingEstimate};
+pub use estimate::{Allowance, FormEstimator, ItemAnswer, SittingEstimate};
 pub use form::{
     CUT_DE00, EXAM_SPACE, Form, FormError, FormFigures, Item, ItemSignal, JITTER, LEVELS_DE00,
     REFERENCE_CRITERION, REFERENCE_DE00, TEETH, parse_seed_key,

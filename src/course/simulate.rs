@@ -5,7 +5,7 @@
 //! the forms ask for; nothing is drawn.
 
 use super::data::CourseData;
-use super::form::{Form, FormError, Item, TEETH};
+use super::form::{Form, FormError, Item, REFERENCE_CRITERION, TEETH};
 use super::roster::LearnerId;
 use crate::bake::ZoneDifference;
 use crate::level::course_format::{Course, Phase};
@@ -43,6 +43,9 @@ pub struct SimulatedGroup {
     pub change: (f64, f64),
     /// Whether natural variation, side bias and the loss towards the ends of the arch sway them.
     pub swayed: bool,
+    /// Whether they differ in criterion, lapses and exponent; otherwise all are like the reference
+    /// learners of the forms.
+    pub varied: bool,
 }
 
 impl Default for SimulatedGroup {
@@ -55,6 +58,7 @@ impl Default for SimulatedGroup {
             ln_threshold: (std::f64::consts::LN_2, 0.40),
             change: (-0.1625, 0.10),
             swayed: true,
+            varied: true,
         }
     }
 }
@@ -119,6 +123,9 @@ impl SimulatedGroup {
                     lapse: 0.005 + 0.055 * normal.cdf(draw(0.0, 1.0)),
                     ..GlanceParameters::even(1.0, 2.0)
                 };
+                if !self.varied {
+                    observer = GlanceParameters::even(1.0, REFERENCE_CRITERION);
+                }
                 if self.swayed {
                     observer.confusion = 1.0 / (1.0 + (-draw(-0.85, 0.8)).exp());
                     observer.eccentricity_loss = draw(0.04, 0.03);
