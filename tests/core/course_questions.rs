@@ -12,7 +12,7 @@ use second_glance::psychophysics::{Chooser, SeenOption};
 use second_glance::random::{Purpose, StreamKey};
 use second_glance::report::{CourseReportOptions, course_report};
 use second_glance::results::{
-    AnswerRow, Forgotten, HandInError, HandInRequest, SessionInfo, Sitting, Store,
+    AnswerRow, Forgotten, HandInError, HandInRequest, SessionInfo, Store,
 };
 use serde_json::{Value, json};
 use std::fs;
@@ -171,15 +171,8 @@ fn four_people_share_no_questions() {
 }
 
 fn of_course(learner: &str) -> SessionInfo {
-    let sitting = Sitting {
-        course: "practical".to_owned(),
-        learner: learner.to_owned(),
-        seat: 0,
-        phase: None,
-        form: None,
-        response_factor: 1.0,
-    };
-    SessionInfo { settings: sitting.in_settings(json!({})), ..answers::info(10) }
+    let whose = json!({ "course": "practical", "learner": learner, "seat": 0 });
+    SessionInfo { settings: json!({ "course": whose }), ..answers::info(10) }
 }
 
 /// A seat with a round of questions, and its hand-in.

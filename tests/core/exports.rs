@@ -8,7 +8,7 @@ use crate::results::{info, rows, sqlite, store_rows};
 use parquet::file::reader::{FileReader, SerializedFileReader};
 use parquet::record::Field;
 use second_glance::results::{
-    ColumnKind, ExportError, Selection, SessionInfo, Sitting, Store, Table, data_dictionary,
+    ColumnKind, ExportError, Selection, SessionInfo, Store, Table, data_dictionary,
 };
 use std::collections::BTreeSet;
 use std::fs;
@@ -29,15 +29,8 @@ fn store(dir: &Path) -> Store {
     // Questions: one round of nobody in particular, one of a learner, resumed.
     let round = answers::rows(15);
     answers::store_rows(&store, store.begin(&answers::info(15)).unwrap(), &round);
-    let of_course = Sitting {
-        course: "practical".to_owned(),
-        learner: "0000000b".to_owned(),
-        seat: 1,
-        phase: None,
-        form: None,
-        response_factor: 1.0,
-    };
-    let settings = of_course.in_settings(serde_json::json!({}));
+    let whose = serde_json::json!({ "course": "practical", "learner": "0000000b", "seat": 1 });
+    let settings = serde_json::json!({ "course": whose });
     let recording = store.begin(&SessionInfo { settings, ..answers::info(14) }).unwrap();
     answers::store_rows(&store, recording, &round[..5]);
     answers::store_rows(&store, store.resume(recording.session).unwrap(), &round[5..14]);
