@@ -16,6 +16,9 @@ use std::collections::BTreeMap;
 const BLEND: &str = "blend";
 /// Fewer picks than this say too little about how somebody chooses. A setting of this program.
 const LEAST_PICKS: usize = 8;
+/// What scores and regrets can be.
+const SCORES: (f64, f64) = (0.0, 100.0);
+const REGRETS: (f64, f64) = (0.0, f64::INFINITY);
 
 /// One answered question of a course.
 #[derive(Debug, Clone, PartialEq)]
@@ -149,13 +152,14 @@ pub struct QuestionReport {
     pub flags: Vec<ItemFlag>,
 }
 
-/// Mean with its 95 % interval by Student's t; `None` for fewer than 2 values.
-fn mean_interval(values: &[f64]) -> Option<Ranged> {
+/// Mean with its 95 % interval by Student's t, within the range that the values can have; `None`
+/// for fewer than 2 values.
+fn mean_interval(values: &[f64], possible: (f64, f64)) -> Option<Ranged> {
     let (mean, sd) = mean_sd(values)?;
     let n = values.len() as f64;
     let t = StudentsT::new(0.0, 1.0, n - 1.0).ok()?.inverse_cdf(0.975);
     let half = t * sd / n.sqrt();
-    Some((mean, mean - half, mean + half))
+    Some((mean, (mean - half).max(possible.0), (mean + half).min(possible.1)))
 }
 
 fn tally<'a>(answers: impl Iterator<Item = &'a &'a CourseAnswer>) -> Proportion {
@@ -188,10 +192,8 @@ impl Choosing {
         Self {
             exercise: exercise.to_owned(),
             answered: answers.len(),
-            score: mean_interval(&of(|answer| answer.score)),
-            // Regret is never below 0, and neither is where its mean may lie.
-            regret_de00: mean_interval(&regrets)
-                .map(|(mean, low, high)| (mean, low.max(0.0), high)),
+            score: mean_interval(&of(|answer| answer.score), SCORES),
+            regret_de00: mean_interval(&regrets, REGRETS),
             right: tally(answers.iter()),
             nothing: tally(answers.iter().filter(|answer| answer.is_catch)),
             value_lean: value_lean(answers),
@@ -239,11 +241,14 @@ impl CourseData {
                 exercise,
                 learners: learners.len(),
                 answered: learners.iter().map(|c| c.answered).sum(),
-                regret_de00: mean_interval(&regrets),
+                regret_de00: mean_interval(&regrets, REGRETS),
                 regret_sd: mean_sd(&regrets).map(|(_, sd)| sd),
-                score: mean_interval(&of(|c| c.score.map(|s| s.0))),
+                score: mean_interval(&of(|c| c.score.map(|s| s.0)), SCORES),
                 right,
-                value_lean: mean_interval(&of(|c| c.value_lean.map(|lean| lean.value))),
+                value_lean: mean_interval(
+                    &of(|c| c.value_lean.map(|lean| lean.value)),
+                    (f64::NEG_INFINITY, f64::INFINITY),
+                ),
             }
         };
         by_exercise.into_iter().map(report).collect()

@@ -22,6 +22,12 @@ fn in_words(exercise: &str) -> &str {
     }
 }
 
+/// The exercise's name alone.
+fn name(exercise: &str) -> &str {
+    let words = in_words(exercise);
+    words.split(':').next().unwrap_or(words)
+}
+
 fn ranged(value: Option<Ranged>, digits: usize, signed: bool) -> String {
     value.map_or_else(
         || "-".to_owned(),
@@ -59,7 +65,7 @@ pub(super) fn group(data: &CourseData, options: &CourseReportOptions<'_>) -> Mar
                 tbody {
                     @for exercise in &exercises {
                         tr {
-                            td .words { (in_words(&exercise.exercise)) }
+                            td .words { (name(&exercise.exercise)) }
                             @if options.shared && exercise.learners < LEAST_CELL {
                                 td colspan="7" .words { "fewer than " (LEAST_CELL) }
                             } @else {
@@ -85,7 +91,7 @@ pub(super) fn group(data: &CourseData, options: &CourseReportOptions<'_>) -> Mar
 fn one_round(round: &RoundReport, options: &CourseReportOptions<'_>) -> Markup {
     let most = round.questions.iter().map(|q| q.options_de00.len()).max().unwrap_or(0);
     html! {
-        h3 { "Questions of " (round.round) }
+        h3 { (in_words(&round.exercise)) " Questions of " (round.round) }
         p .note {
             (round.learners) " learners answered all " (round.questions.len()) " questions; KR-20 of right answers "
             (optional(round.kr20, 2)) ". Flags as below."
@@ -93,7 +99,7 @@ fn one_round(round: &RoundReport, options: &CourseReportOptions<'_>) -> Markup {
                 " Under each option: its ΔE00 to the natural tooth and how often it was picked; the nearest is framed."
             }
         }
-        table .items .keep {
+        table .keep {
             thead {
                 tr {
                     th { "question" } th { "right" } th { "r" } th { "D27" } th { "regret, ΔE00" }
@@ -171,7 +177,7 @@ pub(super) fn learner(choosing: &[Choosing]) -> Markup {
                     @for one in choosing {
                         @let lean = one.value_lean.map(|l| (l.value, l.low, l.high));
                         tr {
-                            td .words { (in_words(&one.exercise)) }
+                            td .words { (name(&one.exercise)) }
                             td { (one.answered) }
                             td { (ranged(one.score, 0, false)) }
                             td { (ranged(one.regret_de00, 2, false)) }
@@ -189,8 +195,7 @@ pub(super) fn learner(choosing: &[Choosing]) -> Markup {
 
 /// What to practise in an exercise; nothing where nothing stands out.
 fn advice(choosing: &Choosing) -> Option<String> {
-    let title = in_words(&choosing.exercise);
-    let name = title.split(':').next().unwrap_or(title);
+    let name = name(&choosing.exercise);
     if let Some(lean) = choosing.value_lean {
         if lean.low > 0.0 {
             return Some(format!("{name}: picks lean towards the lighter; compare value first."));
