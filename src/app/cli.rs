@@ -205,6 +205,18 @@ pub struct Export {
     /// One learner only.
     #[arg(long, value_name = "ID")]
     pub learner: Option<String>,
+    /// What a CSV or Parquet file holds; folders hold both.
+    #[arg(long, value_enum, default_value_t = ExportTable::Trials)]
+    pub table: ExportTable,
+}
+
+/// A table of `export`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum ExportTable {
+    /// Timed trials.
+    Trials,
+    /// Answers to questions.
+    Answers,
 }
 
 /// Arguments of `forget`.
@@ -272,6 +284,9 @@ pub struct Simulate {
     /// Seed of the learners.
     #[arg(long, default_value_t = 1)]
     pub seed: u64,
+    /// Let all of them answer the questions of this level, too, such as blend-value-first.
+    #[arg(long, value_name = "LEVEL")]
+    pub questions: Option<String>,
     /// A new folder for hand-ins, gathered results and report.
     #[arg(long, value_name = "DIR", default_value = "simulated-course")]
     pub out: PathBuf,

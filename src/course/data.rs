@@ -1,7 +1,8 @@
 //! From stored trials to sittings of forms.
 
-use super::estimate::{FormEstimator, ItemAnswer, SittingEstimate};
+use super::estimate::{Allowance, FormEstimator, ItemAnswer, SittingEstimate};
 use super::form::parse_seed_key;
+use super::questions::CourseAnswer;
 use crate::level::course_format::Phase;
 use crate::psychophysics::{Direction, ModelTrial, Proportion, SeenDifference};
 use crate::results::{FormTrial, Store, StoreError};
@@ -81,6 +82,8 @@ pub struct CourseData {
     pub forms: Vec<ShownForm>,
     /// Sittings, by learner, phase and session.
     pub sittings: Vec<FormSitting>,
+    /// Answers to questions, in the order in which they were given.
+    pub answers: Vec<CourseAnswer>,
     /// Trials read.
     pub trials: u64,
 }
@@ -163,6 +166,11 @@ impl CourseData {
             note_item(&mut data.forms[form], form, item, &trial, &mut residuals);
             note_answer(of, item, &trial);
         })?;
+        store.course_answers(|sitting, row| {
+            if course.is_none_or(|course| course == sitting.course) {
+                data.answers.push(CourseAnswer::new(&sitting.learner, row));
+            }
+        })?;
         progress(0.5);
         data.sittings = open
             .into_values()
@@ -175,12 +183,13 @@ impl CourseData {
         data.sittings.sort_by(|a, b| {
             (&a.learner, a.phase, a.session).cmp(&(&b.learner, b.phase, b.session))
         });
-        data.estimate();
+        data.estimate(Allowance::default());
         progress(1.0);
         Ok(data)
     }
 
-    fn estimate(&mut self) {
+    /// Estimates every sitting anew, with another [`Allowance`].
+    pub fn estimate(&mut self, allowance: Allowance) {
         for (index, form) in self.forms.iter().enumerate() {
             let missing = ShownItem { signal: None, residuals_de00: vec![], exposure_s: 2.5 };
             let items: Vec<ModelTrial> = form
@@ -188,7 +197,7 @@ impl CourseData {
                 .iter()
                 .map(|item| item.as_ref().unwrap_or(&missing).model_trial(0))
                 .collect();
-            let estimator = FormEstimator::new(&form.teeth, &items);
+            let estimator = FormEstimator::allowing(allowance, &form.teeth, &items);
             self.sittings
                 .par_iter_mut()
                 .filter(|sitting| sitting.form == index)

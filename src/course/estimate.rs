@@ -80,6 +80,22 @@ pub struct FormEstimator {
     places: Vec<(usize, usize)>,
 }
 
+/// What the estimate allows a learner to be, besides their threshold, criterion and lapses.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Allowance {
+    /// Swayed by the natural variation of teeth, more or less; otherwise not at all.
+    pub confusion: bool,
+    /// Of a steeper or shallower psychometric function; otherwise of exponent 1.
+    pub exponent: bool,
+}
+
+impl Default for Allowance {
+    /// Both, as people may be.
+    fn default() -> Self {
+        Self { confusion: true, exponent: true }
+    }
+}
+
 /// One observer of the grid but for criterion and lapses, with its log prior.
 struct Observer {
     threshold: usize,
@@ -96,19 +112,21 @@ fn log_normal(x: f64, (mean, sd): (f64, f64)) -> f64 {
 }
 
 /// Thresholds slowest, then confusion, then exponent.
-fn observers() -> Vec<Observer> {
+fn observers(allowance: Allowance) -> Vec<Observer> {
+    let nodes = |allowed: bool| if allowed { &NORMAL[..] } else { &[(0.0, 1.0)][..] };
     let ln = (THRESHOLD_RANGE_DE00.0.ln(), THRESHOLD_RANGE_DE00.1.ln());
     let mut observers = Vec::new();
     for threshold in 0..THRESHOLDS {
         let ln_threshold = spaced(ln, threshold, THRESHOLDS);
-        for (k, k_weight) in NORMAL {
+        for (k, k_weight) in nodes(allowance.confusion) {
             let logit: f64 = LOGIT_CONFUSION.0 + LOGIT_CONFUSION.1 * k;
-            for (b, b_weight) in NORMAL {
+            let confusion = if allowance.confusion { 1.0 / (1.0 + (-logit).exp()) } else { 0.0 };
+            for (b, b_weight) in nodes(allowance.exponent) {
                 observers.push(Observer {
                     threshold,
                     parameters: GlanceParameters {
                         exponent: (LN_EXPONENT_SD * b).exp(),
-                        confusion: 1.0 / (1.0 + (-logit).exp()),
+                        confusion,
                         eccentricity_loss: ECCENTRICITY_LOSS,
                         ..GlanceParameters::even(ln_threshold.exp(), CRITERION.0)
                     },
@@ -124,8 +142,15 @@ impl FormEstimator {
     /// Tables for items as they were shown over `teeth`; the answers in `items` do not matter.
     #[must_use]
     pub fn new(teeth: &[Tooth], items: &[ModelTrial]) -> Self {
+        Self::allowing(Allowance::default(), teeth, items)
+    }
+
+    /// As [`Self::new`] for learners of whom something else is known: to see what not knowing it
+    /// costs.
+    #[must_use]
+    pub fn allowing(allowance: Allowance, teeth: &[Tooth], items: &[ModelTrial]) -> Self {
         let model = GlanceModel::one_threshold(teeth);
-        let observers = observers();
+        let observers = observers(allowance);
         let criteria =
             Criteria::new((0..CRITERIA).map(|i| spaced(CRITERION_RANGE, i, CRITERIA)).collect());
         let guess = 1.0 / (teeth.len() as f64 + 1.0);

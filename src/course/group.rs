@@ -292,7 +292,7 @@ fn form_report(data: &CourseData, form: usize) -> FormReport {
     }
 }
 
-fn flags(figures: &ItemFigures) -> Vec<ItemFlag> {
+pub(super) fn flags(figures: &ItemFigures) -> Vec<ItemFlag> {
     let mut flags = Vec::new();
     if figures.d27.is_some_and(|d| d < LEAST_D27) {
         flags.push(ItemFlag::LittleDiscrimination);

@@ -5,12 +5,13 @@ mod estimate;
 mod form;
 mod group;
 mod profile;
+mod questions;
 mod roster;
 mod simulate;
 mod standing;
 
 pub use data::{CourseData, FormSitting, ShownForm, ShownItem};
-pub use estimate::{FormEstimator, ItemAnswer, SittingEstimate};
+pub use estimate::{Allowance, FormEstimator, ItemAnswer, SittingEstimate};
 pub use form::{
     CUT_DE00, EXAM_SPACE, Form, FormError, FormFigures, Item, ItemSignal, JITTER, LEVELS_DE00,
     REFERENCE_CRITERION, REFERENCE_DE00, TEETH, parse_seed_key,
@@ -20,9 +21,10 @@ pub use group::{
     PhaseReport, borderline_band,
 };
 pub use profile::{Practise, Profile, Ranged};
+pub use questions::{Choosing, CourseAnswer, ExerciseReport, QuestionReport, RoundReport};
 pub use roster::{LearnerId, LearnerIdError, Roster, RosterEntry, RosterError};
 pub use simulate::{
     Recovery, SimulatedGroup, SimulatedLearner, SimulationError, simulate_hand_ins,
-    simulated_sitting,
+    simulate_hand_ins_with_answers, simulated_sitting,
 };
 pub use standing::{Begun, Standing, StandingError, cut_off_outcome, is_cut_off};

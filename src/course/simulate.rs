@@ -5,17 +5,17 @@
 //! the forms ask for; nothing is drawn.
 
 use super::data::CourseData;
-use super::form::{Form, FormError, Item, TEETH};
+use super::form::{Form, FormError, Item, REFERENCE_CRITERION, TEETH};
 use super::roster::LearnerId;
 use crate::bake::ZoneDifference;
 use crate::level::course_format::{Course, Phase};
 use crate::psychophysics::instrument::Answer;
 use crate::psychophysics::{
-    GlanceParameters, Proportion, SeenDifference, Sight, SimulatedObserver, mean_sd,
+    Chooser, GlanceParameters, Proportion, SeenDifference, Sight, SimulatedObserver, mean_sd,
 };
 use crate::random::{Purpose, StreamKey};
 use crate::results::{
-    HandInError, HandInRequest, SessionInfo, Sitting, Store, StoreError, TrialRow,
+    AnswerRow, HandInError, HandInRequest, SessionInfo, Sitting, Store, StoreError, TrialRow,
 };
 use crate::scene::Tooth;
 use crate::trial::{Exposure, InputDevice, Onsets, Response, TrialKind, TrialOutcome, Verdict};
@@ -43,6 +43,9 @@ pub struct SimulatedGroup {
     pub change: (f64, f64),
     /// Whether natural variation, side bias and the loss towards the ends of the arch sway them.
     pub swayed: bool,
+    /// Whether they differ in criterion, lapses and exponent; otherwise all are like the reference
+    /// learners of the forms.
+    pub varied: bool,
 }
 
 impl Default for SimulatedGroup {
@@ -55,6 +58,7 @@ impl Default for SimulatedGroup {
             ln_threshold: (std::f64::consts::LN_2, 0.40),
             change: (-0.1625, 0.10),
             swayed: true,
+            varied: true,
         }
     }
 }
@@ -68,6 +72,8 @@ pub struct SimulatedLearner {
     pub seat: u64,
     /// `ln τ` in each phase of the course, in order.
     pub ln_threshold: Vec<f64>,
+    /// How they choose among options.
+    pub chooser: Chooser,
     /// What the threshold is put into.
     observer: GlanceParameters,
 }
@@ -117,15 +123,40 @@ impl SimulatedGroup {
                     lapse: 0.005 + 0.055 * normal.cdf(draw(0.0, 1.0)),
                     ..GlanceParameters::even(1.0, 2.0)
                 };
+                if !self.varied {
+                    observer = GlanceParameters::even(1.0, REFERENCE_CRITERION);
+                }
                 if self.swayed {
                     observer.confusion = 1.0 / (1.0 + (-draw(-0.85, 0.8)).exp());
                     observer.eccentricity_loss = draw(0.04, 0.03);
                     observer.side_bias = draw(0.0, 0.2);
                 }
+                let chooser = self.chooser(n, ln_threshold[0] - self.ln_threshold.0);
                 let learner = LearnerId::draw(self.seed, n);
-                SimulatedLearner { learner, seat: u64::from(n), ln_threshold, observer }
+                SimulatedLearner { learner, seat: u64::from(n), ln_threshold, chooser, observer }
             })
             .collect()
+    }
+
+    /// How a learner chooses: noise of 0.6 ΔE00 that goes with the threshold and varies by 0.2 besides,
+    /// a leaning in value of 0.4 ΔL00 either way. Design choices.
+    fn chooser(&self, learner: u32, above_mean: f64) -> Chooser {
+        let mut rng = StreamKey {
+            form: "simulated-course",
+            seed: self.seed,
+            purpose: Purpose::Observer,
+            block: 1,
+            trial: learner,
+        }
+        .stream();
+        let normal = Normal::standard();
+        let mut draw = |sd: f64| sd * normal.inverse_cdf(rng.sample::<f64, _>(Open01));
+        Chooser {
+            noise_de00: 0.6 * (above_mean + draw(0.2)).exp(),
+            value_weight: draw(0.2).exp(),
+            value_bias: draw(0.4),
+            lapse: 0.02,
+        }
     }
 }
 
@@ -263,6 +294,22 @@ pub fn simulate_hand_ins(
     folder: &Path,
     progress: &mut dyn FnMut(usize),
 ) -> Result<Vec<PathBuf>, SimulationError> {
+    simulate_hand_ins_with_answers(course, learners, &|_| Vec::new(), day, folder, progress)
+}
+
+/// As [`simulate_hand_ins`], and each learner answers questions too: `answers` gives the rows of one
+/// learner's round of practice, which they agree to hand in.
+///
+/// # Errors
+/// As [`simulate_hand_ins`].
+pub fn simulate_hand_ins_with_answers(
+    course: &Course,
+    learners: &[SimulatedLearner],
+    answers: &dyn Fn(&SimulatedLearner) -> Vec<AnswerRow>,
+    day: &str,
+    folder: &Path,
+    progress: &mut dyn FnMut(usize),
+) -> Result<Vec<PathBuf>, SimulationError> {
     let mut forms: BTreeMap<&str, Form> = BTreeMap::new();
     for entry in &course.forms {
         forms.insert(&entry.id, Form::new(entry.seed, entry.per_cell)?);
@@ -295,19 +342,49 @@ pub fn simulate_hand_ins(
             store.append_all(recording, &rows)?;
             store.finish(recording, &format!("{day}T09:{:02}:00Z", 20 * phase_index + 10))?;
         }
+        let rows = answers(learner);
+        store_round(&store, course, learner, &rows, day)?;
         let file = folder.join(format!("{}.handin", learner.learner));
         let request = HandInRequest {
             learner: learner.learner.as_str(),
             course: &course.id,
             day,
             build,
-            with_practice: false,
+            with_practice: !rows.is_empty(),
         };
         store.hand_in(&request, &file)?;
         files.push(file);
     }
     progress(learners.len());
     Ok(files)
+}
+
+/// Keeps a round of questions as a session of the course's practice.
+fn store_round(
+    store: &Store,
+    course: &Course,
+    learner: &SimulatedLearner,
+    rows: &[AnswerRow],
+    day: &str,
+) -> Result<(), SimulationError> {
+    let Some(first) = rows.first() else { return Ok(()) };
+    let sitting = Sitting { phase: None, form: None, ..sitting(course, learner, Phase::Only, "") };
+    let recording = store.begin(&SessionInfo {
+        started_at: format!("{day}T09:15:00Z"),
+        build: env!("CARGO_PKG_VERSION").to_owned(),
+        task: first.task.clone(),
+        mode: "practice".to_owned(),
+        level: first.level.clone(),
+        seed: learner.seat,
+        refresh_hz: REFRESH_HZ,
+        planned_trials: rows.len() as u32,
+        settings: sitting.in_settings(serde_json::json!({ "simulated": true })),
+    })?;
+    for row in rows {
+        store.append_answer(recording, row)?;
+    }
+    store.finish(recording, &format!("{day}T09:19:00Z"))?;
+    Ok(())
 }
 
 fn sitting(course: &Course, learner: &SimulatedLearner, phase: Phase, form: &str) -> Sitting {

@@ -1,7 +1,6 @@
 //! One stored answer to a question.
 
-use crate::results::columns::ANSWER_COLUMNS;
-use crate::results::export::field;
+use crate::results::export::{Selection, Table};
 use crate::results::store::{Recording, Store, StoreError, classify};
 use crate::results::trial_row::{device_named, parsed, recipe, unreadable};
 use crate::scene::Case;
@@ -189,7 +188,8 @@ impl Store {
         })
     }
 
-    /// Writes answers to questions as CSV with the columns of [`ANSWER_COLUMNS`]: those of one
+    /// Writes answers to questions as CSV with the columns of
+    /// [`ANSWER_COLUMNS`](crate::results::ANSWER_COLUMNS): those of one
     /// session, or all. Missing values are `n/a`; dates are cut to the day. Returns the number of
     /// rows.
     ///
@@ -200,26 +200,7 @@ impl Store {
         session: Option<i64>,
         to: impl Write,
     ) -> Result<u64, StoreError> {
-        let mut writer = csv::Writer::from_writer(to);
-        writer.write_record(ANSWER_COLUMNS.iter().map(|column| column.name))?;
-        let expressions: Vec<&str> = ANSWER_COLUMNS.iter().map(|column| column.sql).collect();
-        let query = format!(
-            "SELECT {} FROM answer JOIN session ON session.id = answer.session
-             WHERE ?1 IS NULL OR answer.session = ?1 ORDER BY answer.session, answer.number",
-            expressions.join(", ")
-        );
-        let mut written = 0;
-        let failed = |e| classify(&self.path, e);
-        let mut statement = self.connection.prepare(&query).map_err(failed)?;
-        let mut rows = statement.query([session]).map_err(failed)?;
-        while let Some(row) = rows.next().map_err(failed)? {
-            for index in 0..ANSWER_COLUMNS.len() {
-                writer.write_field(field(row.get_ref(index).map_err(failed)?))?;
-            }
-            writer.write_record(None::<&[u8]>)?;
-            written += 1;
-        }
-        writer.flush().map_err(csv::Error::from)?;
-        Ok(written)
+        let selection = Selection { session, ..Selection::default() };
+        self.export_table(Table::Answers, selection, b',', to).map_err(StoreError::from_export)
     }
 }

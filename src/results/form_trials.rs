@@ -1,5 +1,7 @@
-//! Reading many trials of forms without building a row for each.
+//! Reading what a course's report needs: many trials of forms without building a row for each, and
+//! answers to questions.
 
+use super::answer_row::AnswerRow;
 use super::sitting::Sitting;
 use super::store::{Store, StoreError};
 
@@ -55,6 +57,32 @@ impl Store {
             Some(CourseSession { session: stored.session, sitting, day })
         };
         Ok(sessions.into_iter().filter_map(of_course).collect())
+    }
+
+    /// Shows every answer to a question that was given in a course, with whose it is, in the order of
+    /// sessions and questions.
+    ///
+    /// # Errors
+    /// [`StoreError`] when the file cannot be read or a row holds an impossible value.
+    pub fn course_answers(
+        &self,
+        mut each: impl FnMut(&Sitting, &AnswerRow),
+    ) -> Result<(), StoreError> {
+        self.run(|connection| {
+            let mut statement = connection.prepare(
+                "SELECT a.*, s.settings AS session_settings
+                 FROM answer a JOIN session s ON s.id = a.session
+                 WHERE json_extract(s.settings, '$.course.learner') IS NOT NULL
+                 ORDER BY a.session, a.number",
+            )?;
+            let mut rows = statement.query([])?;
+            while let Some(row) = rows.next()? {
+                let settings = serde_json::from_str(row.get_ref("session_settings")?.as_str()?);
+                let Some(sitting) = settings.ok().and_then(|s| Sitting::of(&s)) else { continue };
+                each(&sitting, &AnswerRow::read(row)?);
+            }
+            Ok(())
+        })
     }
 
     /// Shows every trial of the sessions whose settings name a form, in the order of sessions and

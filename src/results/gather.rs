@@ -13,9 +13,9 @@ pub struct Taken {
     pub path: PathBuf,
     /// What it says about itself.
     pub manifest: Manifest,
-    /// Trials that were new.
+    /// Trials and answers to questions that were new.
     pub new_trials: u64,
-    /// Trials that had been gathered before.
+    /// Trials and answers to questions that had been gathered before.
     pub known_trials: u64,
 }
 
@@ -29,12 +29,14 @@ pub struct Gathered {
 }
 
 /// What was deleted.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct Forgotten {
     /// Sessions.
     pub sessions: u64,
     /// Trials.
     pub trials: u64,
+    /// Answers to questions.
+    pub answers: u64,
 }
 
 /// Which session of this store is which session of a seat. A session of a seat is known by who
@@ -126,7 +128,7 @@ impl Store {
 
     fn merge(&self, path: &Path, manifest: &Manifest) -> Result<(u64, u64), HandInError> {
         let failed = |e| HandInError::Store(classify(&self.path, e));
-        let transaction = self.connection.unchecked_transaction().map_err(failed)?;
+        let transaction = self.writing().map_err(failed)?;
         let others: i64 = transaction
             .query_row(
                 "SELECT count(*) FROM hand_in.session s
@@ -161,7 +163,7 @@ impl Store {
     pub fn forget(&mut self, learner: &str) -> Result<Forgotten, StoreError> {
         self.run(|connection| {
             connection.execute_batch("PRAGMA secure_delete = ON")?;
-            let transaction = connection.unchecked_transaction()?;
+            let transaction = self.writing()?;
             transaction.execute_batch(
                 "CREATE TEMP TABLE IF NOT EXISTS going (id INTEGER PRIMARY KEY);
                  DELETE FROM going",
@@ -180,8 +182,11 @@ impl Store {
                     |row| row.get::<_, i64>(0).map(i64::unsigned_abs),
                 )
             };
-            let forgotten =
-                Forgotten { sessions: count("session", "id")?, trials: count("trial", "session")? };
+            let forgotten = Forgotten {
+                sessions: count("session", "id")?,
+                trials: count("trial", "session")?,
+                answers: count("answer", "session")?,
+            };
             let gathered: Option<i64> = transaction
                 .query_row("SELECT 1 FROM sqlite_master WHERE name = 'gathered'", [], |r| r.get(0))
                 .optional()?;
@@ -266,30 +271,40 @@ fn copy_rows(connection: &Connection) -> rusqlite::Result<Merged> {
             .iter()
             .filter(|c| theirs.contains(c) && *c != "id" && *c != "session")
             .collect();
-        if table == "trial" {
-            known = overlap(connection, "1")?;
+        let number = match table.as_str() {
+            "trial" => Some("trial"),
+            "answer" => Some("number"),
+            _ => None,
+        };
+        if let Some(number) = number {
+            known += overlap(connection, &table, number, "1")?;
             let differs: Vec<String> =
                 shared.iter().map(|c| format!("m.{c} IS NOT h.{c}")).collect();
-            let changed = overlap(connection, &differs.join(" OR "))?;
+            let changed = overlap(connection, &table, number, &differs.join(" OR "))?;
             if changed > 0 {
                 return Ok(Merged::Contradicts(changed));
             }
         }
         let copied = copy_table(connection, &table, &shared)?;
-        if table == "trial" {
-            new = copied;
+        if number.is_some() {
+            new += copied;
         }
     }
     Ok(Merged::Counts(new, known))
 }
 
-/// Trials of known sessions that both files have and that fulfil a condition.
-fn overlap(connection: &Connection, condition: &str) -> rusqlite::Result<u64> {
+/// Rows of known sessions that both files have, by their number, and that fulfil a condition.
+fn overlap(
+    connection: &Connection,
+    table: &str,
+    number: &str,
+    condition: &str,
+) -> rusqlite::Result<u64> {
     connection.query_row(
         &format!(
-            "SELECT count(*) FROM hand_in.trial h
+            "SELECT count(*) FROM hand_in.{table} h
              JOIN moved ON moved.old = h.session AND moved.known
-             JOIN main.trial m ON m.session = moved.new AND m.trial = h.trial
+             JOIN main.{table} m ON m.session = moved.new AND m.{number} = h.{number}
              WHERE {condition}"
         ),
         [],
@@ -374,10 +389,10 @@ fn ready(opened: &Opened, path: &Path) -> Result<PathBuf, HandInError> {
 fn is_about(error: &StoreError, file: &Path) -> bool {
     match error {
         StoreError::Unwritable(path) | StoreError::Busy(path) => path == file,
-        StoreError::Sqlite { source, .. } => matches!(
-            source.sqlite_error_code(),
-            Some(ErrorCode::DiskFull | ErrorCode::SystemIoFailure | ErrorCode::OutOfMemory)
-        ),
+        StoreError::Full(_) | StoreError::Device { .. } => true,
+        StoreError::Sqlite { source, .. } => {
+            source.sqlite_error_code() == Some(ErrorCode::OutOfMemory)
+        }
         _ => false,
     }
 }

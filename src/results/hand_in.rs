@@ -45,7 +45,7 @@ pub struct Manifest {
     pub schema: u32,
     /// Sessions in it.
     pub sessions: u64,
-    /// Trials in it.
+    /// Trials, and answers to questions, in it.
     pub trials: u64,
     /// Size of the results, bytes.
     pub bytes: u64,
@@ -250,7 +250,7 @@ fn keep_only(copy: &Path, request: &HandInRequest<'_>) -> rusqlite::Result<(u64,
         let query = format!("SELECT count(*) FROM {table}");
         connection.query_row(&query, [], |row| row.get::<_, i64>(0)).map(i64::unsigned_abs)
     };
-    let counts = (count("session")?, count("trial")?);
+    let counts = (count("session")?, count("trial")? + count("answer")?);
     connection.query_row("PRAGMA journal_mode = DELETE", [], |_| Ok(()))?;
     connection.close().map_err(|(_, error)| error)?;
     Ok(counts)

@@ -81,7 +81,7 @@ impl Store {
     ) -> Result<(), StoreError> {
         let failed = |e| classify(&self.path, e);
         let record = serde_json::to_string(&measured.record).map_err(|e| failed(unwritable(e)))?;
-        let transaction = self.connection.unchecked_transaction().map_err(failed)?;
+        let transaction = self.writing().map_err(failed)?;
         self.append(recording, row)?;
         transaction
             .execute(

@@ -19,7 +19,7 @@ mod trial_row;
 
 pub use answer_row::{AnswerRow, sight_to_json};
 pub use columns::{ANSWER_COLUMNS, COLUMNS, Column};
-pub use export::{ColumnKind, ExportError, Selection, data_dictionary};
+pub use export::{ColumnKind, ExportError, Selection, Table, data_dictionary};
 pub use form_trials::{CourseSession, FormTrial};
 pub use gather::{Forgotten, Gathered, Taken};
 pub use hand_in::{

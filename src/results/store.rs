@@ -1,9 +1,11 @@
 //! Opening, writing and reading the result file.
 
-use crate::results::export::{ExportError, Selection};
+use crate::results::export::{ExportError, Selection, Table};
 use crate::results::schema::{self, APPLICATION_ID, LATEST_VERSION};
 use crate::results::trial_row::TrialRow;
-use rusqlite::{Connection, ErrorCode, OptionalExtension, named_params};
+use rusqlite::{
+    Connection, ErrorCode, OptionalExtension, Transaction, TransactionBehavior, named_params,
+};
 use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
@@ -68,6 +70,25 @@ pub enum StoreError {
     /// Another process kept the file locked.
     #[error("the results file {} is being written by another process", .0.display())]
     Busy(PathBuf),
+    /// There is no room left.
+    #[error(
+        "the disk with the results file {} is full; every answer stored so far is kept: make room \
+         and go on, or choose another folder",
+        .0.display()
+    )]
+    Full(PathBuf),
+    /// The system fails to write or to read.
+    #[error(
+        "the system cannot write the results file {} ({detail}); every answer stored so far is \
+         kept: look at the disk, or choose another folder",
+        path.display()
+    )]
+    Device {
+        /// The file.
+        path: PathBuf,
+        /// What SQLite said.
+        detail: String,
+    },
     /// A trial number that is stored already.
     #[error(
         "trial {trial} of session {session} is stored already; stored trials are never changed"
@@ -95,6 +116,17 @@ pub enum StoreError {
         /// What SQLite said.
         source: rusqlite::Error,
     },
+}
+
+impl StoreError {
+    /// An export's failure as one of the store.
+    pub(super) fn from_export(error: ExportError) -> Self {
+        match error {
+            ExportError::Store(error) => error,
+            ExportError::Csv(error) => Self::Export(error),
+            other => Self::Export(std::io::Error::other(other).into()),
+        }
+    }
 }
 
 /// What is known about a session when it begins.
@@ -248,7 +280,7 @@ impl Store {
     /// As [`append`](Self::append); nothing is stored then.
     pub fn append_all(&self, recording: Recording, rows: &[TrialRow]) -> Result<(), StoreError> {
         let failed = |e| classify(&self.path, e);
-        let transaction = self.connection.unchecked_transaction().map_err(failed)?;
+        let transaction = self.writing().map_err(failed)?;
         for row in rows {
             self.append(recording, row)?;
         }
@@ -318,11 +350,7 @@ impl Store {
     /// [`StoreError`] when reading or writing fails.
     pub fn export_csv(&self, session: Option<i64>, to: impl Write) -> Result<u64, StoreError> {
         let selection = Selection { session, ..Selection::default() };
-        self.export_table(selection, b',', to).map_err(|error| match error {
-            ExportError::Store(error) => error,
-            ExportError::Csv(error) => StoreError::Export(error),
-            other => StoreError::Export(std::io::Error::other(other).into()),
-        })
+        self.export_table(Table::Trials, selection, b',', to).map_err(StoreError::from_export)
     }
 
     /// Looks before it writes: nothing is changed in a file that is not ours or not sound.
@@ -383,6 +411,12 @@ impl Store {
         }
     }
 
+    /// A transaction that will write. It waits for its turn at once: one that began by reading could
+    /// not wait for another process any more, and would fail.
+    pub(super) fn writing(&self) -> rusqlite::Result<Transaction<'_>> {
+        Transaction::new_unchecked(&self.connection, TransactionBehavior::Immediate)
+    }
+
     pub(super) fn run<T>(
         &self,
         work: impl FnOnce(&Connection) -> rusqlite::Result<T>,
@@ -429,6 +463,8 @@ pub(super) fn classify(path: &Path, source: rusqlite::Error) -> StoreError {
         Some(ErrorCode::CannotOpen | ErrorCode::ReadOnly | ErrorCode::PermissionDenied) => {
             StoreError::Unwritable(path)
         }
+        Some(ErrorCode::DiskFull) => StoreError::Full(path),
+        Some(ErrorCode::SystemIoFailure) => StoreError::Device { path, detail: source.to_string() },
         Some(ErrorCode::DatabaseBusy | ErrorCode::DatabaseLocked) => StoreError::Busy(path),
         _ => StoreError::Sqlite { path, source },
     }

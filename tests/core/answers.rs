@@ -11,7 +11,7 @@ use serde_json::json;
 use std::path::Path;
 use tempfile::tempdir;
 
-fn info(questions: u32) -> SessionInfo {
+pub fn info(questions: u32) -> SessionInfo {
     SessionInfo {
         started_at: "2026-01-31T09:30:00Z".to_owned(),
         build: "0.1.0".to_owned(),
@@ -26,7 +26,7 @@ fn info(questions: u32) -> SessionInfo {
 }
 
 /// Answers with every kind of value: missing ones, fractions that need all their digits, text.
-fn rows(count: u32) -> Vec<AnswerRow> {
+pub fn rows(count: u32) -> Vec<AnswerRow> {
     (0..count)
         .map(|number| {
             let is_catch = number % 5 == 4;
@@ -58,7 +58,7 @@ fn rows(count: u32) -> Vec<AnswerRow> {
         .collect()
 }
 
-fn store_rows(store: &Store, recording: Recording, rows: &[AnswerRow]) {
+pub fn store_rows(store: &Store, recording: Recording, rows: &[AnswerRow]) {
     for row in rows {
         store.append_answer(recording, row).unwrap();
     }

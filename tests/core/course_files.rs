@@ -121,3 +121,71 @@ fn every_mistake_is_explained_at_its_place() {
     let (_, severity, message) = said.first().unwrap();
     assert!(message.contains("used by no step") && *severity == Severity::Warning, "{message}");
 }
+
+/// What is said of a whole file: line, column and message with help, in the order of the file.
+fn said(text: &str) -> Vec<(usize, usize, String)> {
+    let diagnostics = match parse_course("lecture-block.ron", text, &known()) {
+        Ok(loaded) => loaded.warnings,
+        Err(error) => error.diagnostics,
+    };
+    let place = |d: &second_glance::level::Diagnostic| {
+        let position = d.position.unwrap();
+        (position.line, position.column, format!("{}; {}", d.message, d.help))
+    };
+    diagnostics.iter().map(place).collect()
+}
+
+/// Fourteen files as a hand leaves them: every mistake is found, where it is, and nothing else is
+/// said. Lines and columns are counted by hand in `assets/courses/lecture-block.ron`.
+#[test]
+fn broken_files_are_explained_to_the_column() {
+    assert_eq!(said(LECTURE), [], "the file without mistakes");
+    let change = |old: &str, new: &str| {
+        assert!(LECTURE.contains(old), "no `{old}`");
+        LECTURE.replacen(old, new, 1)
+    };
+    let several = change("minutes: 20", "minutes: 0")
+        .replacen("response_s: 10", "response_s: 600", 1)
+        .replacen("level: \"four-incisors\"", "level: \"four-incisor\"", 1)
+        .replacen("phase: Post", "phase: Pots", 1);
+    for (text, expected) in [
+        (String::new(), vec![(1, 1, "the file is empty")]),
+        (change("Course(", "Curse("), vec![(3, 1, "did you mean `Course`")]),
+        (change("minutes: 20,", "minutes: 20"), vec![(8, 16, "a comma is missing here")]),
+        (change("minutes: 20", "minutes = 20"), vec![(8, 13, "`=` after the field name")]),
+        (change("room see?\",", "room see?,"), vec![(6, 12, "no end in its line")]),
+        (
+            change("    response_s: 10,\n", ""),
+            vec![(3, 1, "field `response_s` of `Course` is missing")],
+        ),
+        (
+            change("    response_s: 10,\n", "    response_s: 10,\n    response_s: 12,\n"),
+            vec![(13, 5, "given twice")],
+        ),
+        (change("2.5", "\"2.5\""), vec![(11, 17, "should be a number")]),
+        (change("\"What does the room see?\"", "7"), vec![(6, 12, "should be a text")]),
+        (change("200101", "-1"), vec![(15, 30, "whole number from 0")]),
+        (
+            change("Talk(title: \"What", "Speech(title: \"What"),
+            vec![(23, 9, "write `Talk`, `Form`, `Practice`")],
+        ),
+        (change("per_cell", "percell"), vec![(15, 38, "did you mean `per_cell`?")]),
+        (format!("{LECTURE}\nmore"), vec![(27, 1, "text after the end of the value")]),
+        (
+            several,
+            vec![
+                (8, 14, "outside 1 to 480 min"),
+                (12, 17, "outside 2 to 60 s"),
+                (21, 25, "did you mean \"four-incisors\"?"),
+                (22, 39, "did you mean `Post`?"),
+            ],
+        ),
+    ] {
+        let found = said(&text);
+        assert_eq!(found.len(), expected.len(), "{found:#?}");
+        for ((line, column, message), (at_line, at_column, says)) in found.iter().zip(expected) {
+            assert_eq!((*line, *column), (at_line, at_column), "{message}");
+            assert!(message.contains(says), "{message}");
+        }
+    }
+}

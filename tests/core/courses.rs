@@ -3,7 +3,7 @@
 #![expect(clippy::unwrap_used, reason = "helpers of tests, which may panic")]
 
 use second_glance::course::{
-    Competency, CourseData, GroupReport, Judgement, Profile, Recovery, SimulatedGroup,
+    Allowance, Competency, CourseData, GroupReport, Judgement, Profile, Recovery, SimulatedGroup,
     SimulatedLearner, borderline_band, simulate_hand_ins,
 };
 use second_glance::level::KnownMaterials;
@@ -152,6 +152,49 @@ fn reliability_is_what_the_design_found() {
     assert!(f64::from(lower + higher) <= 0.05 * 300.0 + 3.0 * (0.05_f64 * 0.95 * 300.0).sqrt());
 }
 
+/// What the differences to the design are made of: the same answers estimated with more and more
+/// taken as known, and learners who differ in nothing but their threshold. Prints the figures that
+/// DEVELOPERS.md gives.
+#[test]
+#[ignore = "minutes; prints figures"]
+fn what_the_allowances_cost() {
+    for varied in [true, false] {
+        let dir = tempdir().unwrap();
+        let group = SimulatedGroup {
+            learners: 300,
+            change: (0.0, 0.0),
+            swayed: false,
+            varied,
+            ..SimulatedGroup::default()
+        };
+        let (mut data, learners) = run(&group, dir.path());
+        let mut errors = Vec::new();
+        for (confusion, exponent) in [(true, true), (false, true), (false, false)] {
+            data.estimate(Allowance { confusion, exponent });
+            let r = Recovery::new(&data, &learners, Phase::Pre, 0).unwrap();
+            let report = GroupReport::new(&data);
+            let (by_threshold, by_score) = report.changes[0].parallel_r;
+            println!(
+                "varied {varied}, allows confusion {confusion}, exponent {exponent}: bias {:+.3} ± {:.3}, \
+                 RMSE {:.3} (stated {:.3}), parallel r {:.3} by threshold, {:.3} by score",
+                r.bias.0,
+                r.bias.1,
+                r.rmse,
+                r.stated,
+                by_threshold.unwrap(),
+                by_score.unwrap()
+            );
+            errors.push(r);
+        }
+        for form in &GroupReport::new(&data).forms {
+            println!("KR-20 {:.3}, SEM {:.2}", form.kr20.unwrap(), form.sem.unwrap());
+        }
+        // Each thing that is known makes the estimate surer, and these learners know no confusion.
+        assert!(errors.windows(2).all(|e| e[1].stated < e[0].stated), "{errors:?}");
+        assert!(errors[1].bias.0.abs() < errors[0].bias.0.abs(), "{errors:?}");
+    }
+}
+
 #[test]
 fn a_small_group_shares_nothing() {
     let dir = tempdir().unwrap();
@@ -170,6 +213,59 @@ fn a_small_group_shares_nothing() {
     assert_eq!(profile.axes.len(), 4);
     for (_, (value, low, high), _) in &profile.axes {
         assert!(low < value && value < high);
+    }
+}
+
+#[test]
+fn classes_are_the_courses_own_and_no_diagnosis() {
+    let dir = tempdir().unwrap();
+    let group = SimulatedGroup { learners: 6, seed: 4, ..SimulatedGroup::default() };
+    let (data, _) = run(&group, dir.path());
+    let report = |classes: Option<ClassLimits>| {
+        let course = Course { classes, pass: None, ..practical() };
+        let options = CourseReportOptions {
+            course: Some(&course),
+            shared: false,
+            pages: false,
+            day: "2026-02-01",
+        };
+        course_report(&data, &options, &|_| {})
+    };
+    let count = |html: &str, class: &str| {
+        let row = format!("<tr><td>{class}</td><td>");
+        let rest = &html[html.find(&row).unwrap() + row.len()..];
+        rest[..rest.find('<').unwrap()].parse::<u32>().unwrap()
+    };
+    let shipped = report(None);
+    assert_eq!(
+        count(&shipped, "fine"),
+        0,
+        "32 smiles without a restoration are too few to certify"
+    );
+    // Limits above anything, and no demands on false alarms: all six are in the first class.
+    let generous = report(Some(ClassLimits {
+        fine_de00: 30.0,
+        clinical_de00: 31.0,
+        developing_de00: 32.0,
+        false_alarms: 1.0,
+        least_catch_trials: 1,
+    }));
+    assert_eq!(count(&generous, "fine"), 6);
+    // Below anything: all are in the last.
+    let strict = report(Some(ClassLimits {
+        fine_de00: 0.01,
+        clinical_de00: 0.02,
+        developing_de00: 0.03,
+        ..ClassLimits::default()
+    }));
+    assert_eq!(count(&strict, "not yet"), 6);
+    for html in [shipped, generous, strict] {
+        assert!(html.contains("Provisional: there are no norms yet"));
+        assert!(html.contains("A class is no diagnosis of colour vision"));
+        let text = html.to_lowercase().replace("no diagnosis of colour vision", "");
+        for word in ["diagnos", "deficien", "colour-blind", "colour blind", "protan", "deutan"] {
+            assert!(!text.contains(word), "{word}");
+        }
     }
 }
 

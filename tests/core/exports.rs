@@ -2,17 +2,21 @@
 
 #![expect(clippy::unwrap_used, reason = "helpers of tests, which may panic")]
 
+use crate::answers;
 use crate::hand_in::exam;
 use crate::results::{info, rows, sqlite, store_rows};
 use parquet::file::reader::{FileReader, SerializedFileReader};
 use parquet::record::Field;
-use second_glance::results::{COLUMNS, ColumnKind, ExportError, Selection, Store, data_dictionary};
+use second_glance::results::{
+    ColumnKind, ExportError, Selection, SessionInfo, Store, Table, data_dictionary,
+};
 use std::collections::BTreeSet;
 use std::fs;
 use std::path::Path;
 use tempfile::tempdir;
 
-/// Two learners of a course and practice of nobody in particular, one session resumed.
+/// Two learners of a course and practice of nobody in particular; trials and questions, sessions
+/// resumed.
 fn store(dir: &Path) -> Store {
     let store = Store::open(dir).unwrap();
     let (plan, trials) = rows(20);
@@ -22,6 +26,14 @@ fn store(dir: &Path) -> Store {
         store_rows(&store, recording, &trials[..12]);
         store_rows(&store, store.resume(recording.session).unwrap(), &trials[12..]);
     }
+    // Questions: one round of nobody in particular, one of a learner, resumed.
+    let round = answers::rows(15);
+    answers::store_rows(&store, store.begin(&answers::info(15)).unwrap(), &round);
+    let whose = serde_json::json!({ "course": "practical", "learner": "0000000b", "seat": 1 });
+    let settings = serde_json::json!({ "course": whose });
+    let recording = store.begin(&SessionInfo { settings, ..answers::info(14) }).unwrap();
+    answers::store_rows(&store, recording, &round[..5]);
+    answers::store_rows(&store, store.resume(recording.session).unwrap(), &round[5..14]);
     store
 }
 
@@ -36,20 +48,28 @@ fn table(bytes: &[u8], delimiter: u8) -> Vec<Vec<String>> {
 fn parquet_and_back_loses_nothing() {
     let dir = tempdir().unwrap();
     let store = store(dir.path());
-    let mut csv = Vec::new();
-    assert_eq!(store.export_table(Selection::default(), b',', &mut csv).unwrap(), 60);
-    let expected = table(&csv, b',');
-    let path = dir.path().join("trials.parquet");
-    let file = fs::File::create(&path).unwrap();
-    assert_eq!(store.export_parquet(Selection::default(), file).unwrap(), 60);
+    for (table, rows) in [(Table::Trials, 60), (Table::Answers, 29)] {
+        round_trip(&store, table, rows, &dir.path().join(format!("{}.parquet", table.name())));
+    }
+}
 
-    let reader = SerializedFileReader::new(fs::File::open(&path).unwrap()).unwrap();
+/// Every value of the Parquet file is that of the CSV export.
+fn round_trip(store: &Store, exported: Table, rows: usize, path: &Path) {
+    let columns = exported.columns();
+    let mut csv = Vec::new();
+    let written = store.export_table(exported, Selection::default(), b',', &mut csv).unwrap();
+    assert_eq!(written, rows as u64);
+    let expected = table(&csv, b',');
+    let file = fs::File::create(path).unwrap();
+    assert_eq!(store.export_parquet(exported, Selection::default(), file).unwrap(), written);
+
+    let reader = SerializedFileReader::new(fs::File::open(path).unwrap()).unwrap();
     let described = reader.metadata().file_metadata().key_value_metadata().unwrap();
-    assert!(COLUMNS.iter().all(|c| described.iter().any(|kv| kv.key == c.name)));
+    assert!(columns.iter().all(|c| described.iter().any(|kv| kv.key == c.name)));
     let (mut compared, mut missing) = (0, 0);
     for (row, expected) in reader.get_row_iter(None).unwrap().zip(&expected[1..]) {
         let row = row.unwrap();
-        for (((name, value), column), expected) in row.get_column_iter().zip(COLUMNS).zip(expected)
+        for (((name, value), column), expected) in row.get_column_iter().zip(columns).zip(expected)
         {
             assert_eq!(name, column.name);
             let text = match value {
@@ -78,7 +98,7 @@ fn parquet_and_back_loses_nothing() {
             compared += 1;
         }
     }
-    assert_eq!(compared, 60 * COLUMNS.len());
+    assert_eq!(compared, rows * columns.len());
     assert!(missing > 0, "the rows have missing values");
 }
 
@@ -86,28 +106,37 @@ fn parquet_and_back_loses_nothing() {
 fn every_stored_column_is_exported() {
     let dir = tempdir().unwrap();
     drop(store(dir.path()));
-    let stored: Vec<String> = sqlite(dir.path())
-        .prepare("SELECT name FROM pragma_table_info('trial')")
-        .unwrap()
-        .query_map([], |row| row.get(0))
-        .unwrap()
-        .map(Result::unwrap)
-        .collect();
-    let exported: BTreeSet<String> = COLUMNS.iter().map(|c| c.name.to_lowercase()).collect();
-    // The row number of the file says nothing.
-    let missing: Vec<&String> =
-        stored.iter().filter(|c| *c != "id" && !exported.contains(*c)).collect();
-    assert!(missing.is_empty(), "{missing:?}");
+    for table in Table::ALL {
+        let stored: Vec<String> = sqlite(dir.path())
+            .prepare("SELECT name FROM pragma_table_info(?1)")
+            .unwrap()
+            .query_map([table.name()], |row| row.get(0))
+            .unwrap()
+            .map(Result::unwrap)
+            .collect();
+        assert!(stored.len() > 15, "{stored:?}");
+        let exported: BTreeSet<String> =
+            table.columns().iter().map(|c| c.name.to_lowercase()).collect();
+        // The row number of the file says nothing; "response" is the clearer name of an answer.
+        let missing: Vec<&String> = stored
+            .iter()
+            .filter(|c| *c != "id" && *c != "answer" && !exported.contains(*c))
+            .collect();
+        assert!(missing.is_empty(), "{missing:?}");
+    }
 }
 
 #[test]
 fn the_dictionary_comes_from_the_schema() {
     let text = data_dictionary();
     let rows = table(text.as_bytes(), b',');
-    assert_eq!(rows[0], ["column", "unit", "meaning"]);
-    assert_eq!(rows.len(), COLUMNS.len() + 1);
-    for (row, column) in rows[1..].iter().zip(COLUMNS) {
-        assert_eq!(row, &[column.name, column.unit, column.meaning]);
+    assert_eq!(rows[0], ["table", "column", "unit", "type", "meaning"]);
+    let columns = Table::ALL.map(|t| t.columns().iter().map(move |column| (t, column)));
+    let columns: Vec<_> = columns.into_iter().flatten().collect();
+    assert_eq!(rows.len(), columns.len() + 1);
+    for (row, (table, column)) in rows[1..].iter().zip(columns) {
+        let kind = format!("{:?}", column.kind()).to_lowercase();
+        assert_eq!(row, &[table.name(), column.name, column.unit, &kind, column.meaning]);
         assert!(!column.meaning.is_empty());
     }
 }
@@ -117,8 +146,9 @@ fn behavioural_events_are_laid_out_as_the_standard_says() {
     let dir = tempdir().unwrap();
     let store = store(&dir.path().join("store"));
     let folder = dir.path().join("bids");
-    // One session without a course in one run, two learners' in two runs each.
-    assert_eq!(store.export_bids(&folder, None, "0.1.0").unwrap(), 5);
+    // Trials: one session without a course in one run, two learners' in two runs each. Questions: a
+    // round in one run and a learner's in two.
+    assert_eq!(store.export_bids(&folder, None, "0.1.0").unwrap(), 8);
     let description: serde_json::Value =
         serde_json::from_slice(&fs::read(folder.join("dataset_description.json")).unwrap())
             .unwrap();
@@ -137,38 +167,87 @@ fn behavioural_events_are_laid_out_as_the_standard_says() {
         assert!(sidecar[column]["Description"].is_string(), "{column}");
     }
     assert_eq!(sidecar["StimulusPresentation"]["ScreenRefreshRate"], 59.94);
+    // Questions of the same learner, in the next session.
+    let beh = folder.join("sub-0000000b/ses-02/beh");
+    let name = "sub-0000000b_ses-02_task-blend_run-02_events";
+    let events = table(&fs::read(beh.join(format!("{name}.tsv"))).unwrap(), b'\t');
+    assert_eq!(
+        (events[0][..2].to_vec(), events.len()),
+        (vec!["onset".into(), "duration".into()], 10)
+    );
+    let sidecar: serde_json::Value =
+        serde_json::from_slice(&fs::read(beh.join(format!("{name}.json"))).unwrap()).unwrap();
+    for column in &events[0] {
+        assert!(sidecar[column]["Description"].is_string(), "{column}");
+    }
     // Never over what is there.
     assert!(matches!(store.export_bids(&folder, None, "0"), Err(ExportError::NotEmpty(_))));
     let one = dir.path().join("one");
     assert_eq!(store.export_bids(&one, Some("0000000a"), "0.1.0").unwrap(), 2);
     assert!(!one.join("sub-local").exists() && !one.join("sub-0000000b").exists());
+    keep(&folder, "bids");
 }
 
-#[test]
-fn psych_ds_names_every_column() {
-    let dir = tempdir().unwrap();
-    let store = store(&dir.path().join("store"));
-    let folder = dir.path().join("psych-ds");
-    assert_eq!(store.export_psych_ds(&folder, None, "0.1.0").unwrap(), 3);
+/// The rules whose breach the validator of Psych-DS calls an error (schema 1.5.1 of psych-ds/psych-DS,
+/// `rules/errors.yaml` and `rules/files`): required keys and type, names of files, headers, rows of
+/// one length, and columns and variables that match both ways.
+fn keeps_the_rules_of_psych_ds(folder: &Path) {
     let description: serde_json::Value =
         serde_json::from_slice(&fs::read(folder.join("dataset_description.json")).unwrap())
             .unwrap();
+    assert_eq!(description["@context"], "https://schema.org/");
     assert_eq!(description["@type"], "Dataset");
-    let named: BTreeSet<&str> = description["variableMeasured"]
-        .as_array()
-        .unwrap()
-        .iter()
-        .map(|v| v["name"].as_str().unwrap())
-        .collect();
+    for key in ["name", "description"] {
+        assert!(description[key].as_str().is_some_and(|text| !text.is_empty()), "{key}");
+    }
+    assert!(folder.join("README.md").is_file());
+    let variables = description["variableMeasured"].as_array().unwrap();
+    let named: BTreeSet<&str> = variables.iter().map(|v| v["name"].as_str().unwrap()).collect();
+    assert_eq!(named.len(), variables.len(), "no variable twice");
+    let mut columns: BTreeSet<String> = BTreeSet::new();
     for entry in fs::read_dir(folder.join("data")).unwrap() {
         let path = entry.unwrap().path();
         let name = path.file_name().unwrap().to_string_lossy().into_owned();
-        assert!(name.ends_with("_data.csv"), "{name}");
-        // Keywords and values joined by hyphens, pairs joined by underscores.
-        let pairs = name.trim_end_matches("_data.csv").split('_');
-        assert!(pairs.clone().all(|pair| pair.split('-').count() == 2), "{name}");
-        for column in &table(&fs::read(&path).unwrap(), b',')[0] {
-            assert!(named.contains(column.as_str()), "{column}");
+        let stem = name.strip_suffix("_data.csv").unwrap_or_else(|| panic!("{name}"));
+        for pair in stem.split('_') {
+            let (keyword, value) = pair.split_once('-').unwrap_or_else(|| panic!("{name}"));
+            assert!(
+                !keyword.is_empty() && keyword.bytes().all(|b| b.is_ascii_lowercase()),
+                "{name}"
+            );
+            assert!(
+                !value.is_empty() && value.bytes().all(|b| b.is_ascii_alphanumeric()),
+                "{name}"
+            );
+            let official = ["study", "subject", "session", "task", "description"];
+            assert!(official.contains(&keyword), "{name}");
         }
+        // The reader refuses rows of another length than the header's.
+        let rows = table(&fs::read(&path).unwrap(), b',');
+        assert!(rows.len() > 1, "{name}");
+        columns.extend(rows[0].iter().cloned());
+    }
+    let columns: BTreeSet<&str> = columns.iter().map(String::as_str).collect();
+    assert_eq!(columns, named);
+}
+
+#[test]
+fn psych_ds_names_the_columns_there_are() {
+    let dir = tempdir().unwrap();
+    let store = store(&dir.path().join("store"));
+    let folder = dir.path().join("psych-ds");
+    assert_eq!(store.export_psych_ds(&folder, None, "0.1.0").unwrap(), 5);
+    keeps_the_rules_of_psych_ds(&folder);
+    // A learner who answered no questions has no columns of questions.
+    let one = dir.path().join("one");
+    assert_eq!(store.export_psych_ds(&one, Some("0000000a"), "0.1.0").unwrap(), 1);
+    keeps_the_rules_of_psych_ds(&one);
+    keep(&folder, "psych-ds");
+}
+
+/// Keeps an export to be looked at, where `SECOND_GLANCE_KEEP` names a folder.
+fn keep(export: &Path, name: &str) {
+    if let Some(folder) = std::env::var_os("SECOND_GLANCE_KEEP") {
+        fs::rename(export, Path::new(&folder).join(name)).unwrap();
     }
 }

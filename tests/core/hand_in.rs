@@ -281,8 +281,8 @@ fn a_learner_can_be_forgotten() {
     let folder = dir.path().join("all");
     let mut all = Store::open(&folder).unwrap();
     gather(&mut all, &files);
-    assert_eq!(all.forget("0000000a").unwrap(), Forgotten { sessions: 2, trials: 40 });
-    assert_eq!(all.forget("0000000a").unwrap(), Forgotten { sessions: 0, trials: 0 });
+    assert_eq!(all.forget("0000000a").unwrap(), Forgotten { sessions: 2, trials: 40, answers: 0 });
+    assert_eq!(all.forget("0000000a").unwrap(), Forgotten::default());
     let left = all.sessions().unwrap();
     assert_eq!(left.len(), 2);
     check_stored(&all, left[0].session, &trials);

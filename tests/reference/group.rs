@@ -100,6 +100,37 @@ fn a_worked_example_from_print() {
     near(g / (1.0 - 3.0 / 35.0), 1.13);
 }
 
+/// Ten students and ten items: K. L. Wuensch, "The Kuder-Richardson 20", East Carolina University,
+/// <https://core.ecu.edu/wuenschk/StatHelp/KR20.txt>, which prints the answers, the totals, p and pq of
+/// every item and the variance of the totals (divisor n), 5.84. KR-20 from these, by its formula:
+/// 10/9 (1 - 2.18/5.84) = 0.69635.
+#[test]
+fn kr20_of_a_worked_example() {
+    let rows = [
+        "1111110110",
+        "1011011101",
+        "1111011001",
+        "0010001000",
+        "0000010010",
+        "1110111111",
+        "1101110111",
+        "1111111101",
+        "0101111101",
+        "1101101110",
+    ];
+    let rows = rows.map(|row| row.bytes().map(|b| b == b'1').collect::<Vec<bool>>());
+    let answers = Answers::new(&rows).expect("ten rows of ten");
+    assert_eq!(answers.totals(), [8.0, 7.0, 7.0, 2.0, 2.0, 9.0, 8.0, 9.0, 7.0, 7.0]);
+    let printed_p = [0.7, 0.7, 0.6, 0.7, 0.6, 0.8, 0.7, 0.7, 0.5, 0.6];
+    for (item, p) in answers.items().iter().zip(printed_p) {
+        assert!((item.difficulty - p).abs() < 1e-12, "{item:?}");
+    }
+    let (_, sd) = mean_sd(&answers.totals()).expect("ten");
+    assert!((0.9 * sd * sd - 5.84).abs() < 1e-9);
+    let kr20 = answers.kr20().expect("spread");
+    assert!((kr20 - 0.696_35).abs() < 5e-6, "{kr20}");
+}
+
 /// By hand.
 #[test]
 fn errors_of_measuring() {

@@ -3,13 +3,17 @@
 use super::ExitWith;
 use super::course_data::{bar, today, write_report};
 use crate::app::cli::{FormArguments, RosterArguments, Simulate};
-use crate::app::shipped;
+use crate::app::content::{Content, ContentError};
+use crate::app::persist;
+use crate::app::shipped::{self, Shipped};
 use crate::course::{
     CourseData, Form, GroupReport, REFERENCE_DE00, Recovery, Roster, SimulatedGroup,
-    simulate_hand_ins,
+    SimulatedLearner, simulate_hand_ins_with_answers,
 };
+use crate::exercise::{Learner, Question, Round, Times};
 use crate::report::CourseReportOptions;
-use crate::results::Store;
+use crate::results::{AnswerRow, Store};
+use crate::trial::InputDevice;
 use std::collections::hash_map::RandomState;
 use std::fmt::Write;
 use std::fs::{self, File};
@@ -104,9 +108,22 @@ fn simulated(arguments: &Simulate) -> Result<String, String> {
     let learners = group.draw(phases.len());
     let count = learners.len().max(1) as f64;
     let day = today();
-    let files = simulate_hand_ins(&course, &learners, &day, &hand_ins, &mut |done| {
-        bar("sitting", done as f64 / count);
-    })
+    let round = match &arguments.questions {
+        Some(level) => Some(questions(level).map_err(|e| text(&e))?),
+        None => None,
+    };
+    let answers = |learner: &SimulatedLearner| -> Vec<AnswerRow> {
+        round.as_ref().map(|round| answers_to(round, learner)).unwrap_or_default()
+    };
+    let mut progress = |done| bar("sitting", done as f64 / count);
+    let files = simulate_hand_ins_with_answers(
+        &course,
+        &learners,
+        &answers,
+        &day,
+        &hand_ins,
+        &mut progress,
+    )
     .map_err(|e| text(&e))?;
     let mut store = Store::open(&arguments.out.join("gathered")).map_err(|e| text(&e))?;
     let gathered = store
@@ -148,4 +165,29 @@ fn simulated(arguments: &Simulate) -> Result<String, String> {
     }
     let _ = write!(out, "report in {}", report.display());
     Ok(out)
+}
+
+/// The questions of a level, the same for everyone.
+fn questions(level: &str) -> Result<Round, ContentError> {
+    let content = Shipped::load_all(None, None, persist::table_folder())?;
+    content.round(level, content.level_seed(level)?, None)
+}
+
+/// What a simulated learner answers to a round. A time of 10 s each has no meaning; every row has one.
+fn answers_to(round: &Round, learner: &SimulatedLearner) -> Vec<AnswerRow> {
+    const ANSWER_S: f64 = 10.0;
+    let sees = Learner {
+        noise_de00: learner.chooser.noise_de00,
+        value_bias: learner.chooser.value_bias,
+        value_weight: learner.chooser.value_weight,
+        lapse: learner.chooser.lapse,
+    };
+    let row = |question: &Question| {
+        let answer = question.answer_of(&sees, round.seed ^ learner.seat);
+        let mark = question.mark(&answer).ok()?;
+        let shown_s = ANSWER_S * f64::from(question.number);
+        let times = Times { shown_s, answer_s: shown_s + ANSWER_S, response_time_s: ANSWER_S };
+        Some(round.row(question, "practice", &answer, &mark, times, InputDevice::Simulated))
+    };
+    round.questions.iter().filter_map(row).collect()
 }

@@ -1,13 +1,15 @@
 //! `hand-in`, `gather`, `report`, `export` and `forget`.
 
 use super::ExitWith;
-use crate::app::cli::{Export, ExportFormat, Forget, Gather, HandIn, Options, ReportArguments};
+use crate::app::cli::{
+    Export, ExportFormat, ExportTable, Forget, Gather, HandIn, Options, ReportArguments,
+};
 use crate::app::persist::Records;
 use crate::app::shipped;
 use crate::course::{CourseData, LearnerId};
 use crate::report::{CourseReportOptions, course_report};
 use crate::results::{
-    HAND_IN_EXTENSION, HandInRequest, Selection, Store, data_dictionary, hand_in_manifest,
+    HAND_IN_EXTENSION, HandInRequest, Selection, Store, Table, data_dictionary, hand_in_manifest,
     hand_ins_below,
 };
 use std::fmt::Display;
@@ -158,12 +160,16 @@ pub(super) fn export(arguments: &Export, options: &Options) -> ExitWith {
         let store = store(options)?;
         let selection = Selection { learner, ..Selection::default() };
         let build = env!("CARGO_PKG_VERSION");
+        let (table, rows) = match arguments.table {
+            ExportTable::Trials => (Table::Trials, "trials"),
+            ExportTable::Answers => (Table::Answers, "answers to questions"),
+        };
         let (count, what) = match arguments.format {
             ExportFormat::Csv => {
-                (store.export_table(selection, b',', create()?).map_err(text)?, "trials")
+                (store.export_table(table, selection, b',', create()?).map_err(text)?, rows)
             }
             ExportFormat::Parquet => {
-                (store.export_parquet(selection, create()?).map_err(text)?, "trials")
+                (store.export_parquet(table, selection, create()?).map_err(text)?, rows)
             }
             ExportFormat::Bids => (store.export_bids(out, learner, build).map_err(text)?, "runs"),
             ExportFormat::PsychDs => {
@@ -197,10 +203,11 @@ pub(super) fn forget(arguments: &Forget, options: &Options) -> ExitWith {
             fs::remove_file(file).map_err(|error| format!("{}: {error}", file.display()))?;
         }
         Ok(format!(
-            "deleted {} sessions with {} trials and {} hand-ins of learner {learner}; copies elsewhere \
-             are not touched",
+            "deleted {} sessions with {} trials and {} answers, and {} hand-ins, of learner {learner}; \
+             copies elsewhere are not touched",
             gone.sessions,
             gone.trials,
+            gone.answers,
             files.len()
         ))
     })())

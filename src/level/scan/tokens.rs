@@ -69,7 +69,7 @@ impl Scanner<'_> {
                 }
                 Some('"') => {
                     self.bump();
-                    return Kind::Text;
+                    return self.text_over_lines(start).unwrap_or(Kind::Text);
                 }
                 Some('\\') => {
                     self.bump();
@@ -78,6 +78,30 @@ impl Scanner<'_> {
                 Some(_) => self.bump(),
             }
         }
+    }
+
+    /// A text over several lines that nothing follows which could follow a value ran into the next
+    /// text: its own end is missing. Goes on after its line, or gives up where brackets may have
+    /// closed in it.
+    fn text_over_lines(&mut self, start: usize) -> Option<Kind> {
+        let line = self.text[start..self.offset].lines().next()?.trim_end();
+        if start + line.len() >= self.offset {
+            return None;
+        }
+        let next = self.rest().trim_start().chars().next();
+        if next.is_none_or(|c| matches!(c, ',' | ')' | ']' | '}' | ':' | '/')) {
+            return None;
+        }
+        let message = "the text that starts here has no end in its line";
+        let help = "end the text with `\"`; inside a text write `\\\"`";
+        let value = line.strip_suffix(',').unwrap_or(line);
+        if value.ends_with([')', ']', '}']) {
+            self.lose(start, message, help);
+        } else {
+            self.report(start, message, help);
+            self.offset = start + value.len();
+        }
+        Some(Kind::Broken)
     }
 
     pub(super) fn raw_string(&mut self, start: usize) -> Kind {

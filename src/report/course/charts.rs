@@ -9,7 +9,7 @@ const SIZE: (u32, u32) = (640, 360);
 const INK: RGBColor = RGBColor(34, 34, 34);
 const PALE: RGBColor = RGBColor(200, 200, 200);
 const BLUE: RGBColor = RGBColor(31, 98, 160);
-const FONT: (&str, u32) = ("sans-serif", 13);
+const FONT: (&str, u32) = ("sans-serif", 15);
 /// Thresholds on the axes, ΔE00.
 const RANGE_DE00: (f64, f64) = (0.4, 8.0);
 
@@ -45,6 +45,10 @@ fn inside(de00: f64) -> f64 {
     de00.clamp(RANGE_DE00.0 * 1.001, RANGE_DE00.1 * 0.999)
 }
 
+fn whole(value: &f64) -> String {
+    format!("{value:.0}")
+}
+
 fn number(value: &f64) -> String {
     format!("{value:.1}")
 }
@@ -54,8 +58,8 @@ pub(super) fn distribution(series: &[Series<'_>], cut_de00: f64) -> Option<Strin
     svg(SIZE, |area| {
         let mut chart = ChartBuilder::on(area)
             .margin(10)
-            .x_label_area_size(38)
-            .y_label_area_size(52)
+            .x_label_area_size(44)
+            .y_label_area_size(58)
             .build_cartesian_2d(axis(), 0.0..100.0)?;
         chart
             .configure_mesh()
@@ -65,6 +69,7 @@ pub(super) fn distribution(series: &[Series<'_>], cut_de00: f64) -> Option<Strin
             .axis_desc_style(FONT)
             .x_labels(8)
             .x_label_formatter(&number)
+            .y_label_formatter(&whole)
             .x_desc("threshold, ΔE00 (left: sees smaller differences)")
             .y_desc("learners, %")
             .draw()?;
@@ -110,8 +115,8 @@ pub(super) fn histogram(bins: &[(f64, f64, Option<u32>)]) -> Option<String> {
     svg(SIZE, |area| {
         let mut chart = ChartBuilder::on(area)
             .margin(10)
-            .x_label_area_size(38)
-            .y_label_area_size(52)
+            .x_label_area_size(44)
+            .y_label_area_size(58)
             .build_cartesian_2d(axis(), 0.0..f64::from(most) * 1.1)?;
         chart
             .configure_mesh()
@@ -122,7 +127,7 @@ pub(super) fn histogram(bins: &[(f64, f64, Option<u32>)]) -> Option<String> {
             .axis_desc_style(FONT)
             .x_labels(8)
             .x_label_formatter(&number)
-            .y_label_formatter(&|value| format!("{value:.0}"))
+            .y_label_formatter(&whole)
             .x_desc("threshold, ΔE00")
             .y_desc("learners")
             .draw()?;
@@ -146,8 +151,8 @@ pub(super) fn false_alarms(points: &[(f64, f64)], limit: f64) -> Option<String> 
     svg(SIZE, |area| {
         let mut chart = ChartBuilder::on(area)
             .margin(10)
-            .x_label_area_size(38)
-            .y_label_area_size(52)
+            .x_label_area_size(44)
+            .y_label_area_size(58)
             .build_cartesian_2d(axis(), 0.0..100.0)?;
         chart
             .configure_mesh()
@@ -157,6 +162,7 @@ pub(super) fn false_alarms(points: &[(f64, f64)], limit: f64) -> Option<String> 
             .axis_desc_style(FONT)
             .x_labels(8)
             .x_label_formatter(&number)
+            .y_label_formatter(&whole)
             .x_desc("threshold, ΔE00")
             .y_desc("false alarms, %")
             .draw()?;
@@ -176,8 +182,8 @@ pub(super) fn before_after(pairs: &[(f64, f64)], factor: f64) -> Option<String> 
     svg(SIZE, |area| {
         let mut chart = ChartBuilder::on(area)
             .margin(10)
-            .x_label_area_size(38)
-            .y_label_area_size(52)
+            .x_label_area_size(44)
+            .y_label_area_size(58)
             .build_cartesian_2d(axis(), axis())?;
         chart
             .configure_mesh()
@@ -218,7 +224,7 @@ pub(super) fn profile(rows: &[(String, f64, f64, f64)], cut_de00: f64) -> Option
     svg((SIZE.0, 60 + 44 * rows.len() as u32), |area| {
         let mut chart = ChartBuilder::on(area)
             .margin(10)
-            .x_label_area_size(38)
+            .x_label_area_size(44)
             .y_label_area_size(10)
             .build_cartesian_2d(
                 (0.3..10.0).log_scale().with_key_points(TICKS_DE00.to_vec()),

@@ -1,5 +1,6 @@
 //! The items of every form: how hard, how telling, and which teeth were named instead.
 
+use super::tables::suppressed;
 use super::{CourseReportOptions, LEAST_CELL, optional};
 use crate::course::{CourseData, FormReport, GroupReport, ItemReport, ShownForm};
 use maud::{Markup, html};
@@ -14,23 +15,33 @@ pub(super) fn items(
         .iter()
         .filter(|form| form.sittings > 1 && (!options.shared || form.sittings >= LEAST_CELL));
     html! {
-        h2 { "Items" }
+        h2 .own-page { "Items" }
         p .note {
             "Right: share who answered right. r: correlation with the rest of the form. D27: share right "
             "among the upper 27 % less that among the lower 27 %. Flags: D27 below 0.20; r below 0.15; easy, "
             "more than 95 % right; hard, fewer than 10 % right. Under the teeth: how often each was named, "
             "from the viewer's left; the restored one is framed."
+            @if options.shared {
+                " … stands for counts below " (LEAST_CELL) " and for those that would give them away."
+            }
         }
-        @for form in forms { (one_form(&data.forms[form.form], form, options)) }
+        @for (index, form) in forms.enumerate() {
+            (one_form(index, &data.forms[form.form], form, options))
+        }
     }
 }
 
-fn one_form(shown: &ShownForm, form: &FormReport, options: &CourseReportOptions<'_>) -> Markup {
+fn one_form(
+    index: usize,
+    shown: &ShownForm,
+    form: &FormReport,
+    options: &CourseReportOptions<'_>,
+) -> Markup {
     let flagged = form.items.iter().filter(|item| !item.flags.is_empty()).count();
     html! {
-        h3 { "Form " (shown.id) }
+        h3 .own-page[index > 0] { "Form " (shown.id) }
         p .note { (flagged) " of " (form.items.len()) " items are flagged, of " (form.sittings) " sittings." }
-        table {
+        table .items {
             thead {
                 tr {
                     th { "item" } th .words { "difference" } th { "ΔE00" } th { "right" } th { "r" } th { "D27" }
@@ -44,31 +55,53 @@ fn one_form(shown: &ShownForm, form: &FormReport, options: &CourseReportOptions<
     }
 }
 
+/// A background that says how large a share is: dark enough to see, light enough to read on.
+pub(super) fn grey(share: f64) -> String {
+    let grey = 255.0 - 110.0 * share.clamp(0.0, 1.0).sqrt();
+    format!("background:rgb({grey:.0},{grey:.0},{grey:.0})")
+}
+
+/// A share right of so many people. In a shared report it is not shown where it would say that fewer
+/// than five were right, or wrong.
+pub(super) fn right(difficulty: f64, people: usize, options: &CourseReportOptions<'_>) -> String {
+    let right = (difficulty * people as f64).round() as usize;
+    let small = |count: usize| count > 0 && count < LEAST_CELL;
+    if options.shared && (small(right) || small(people - right.min(people))) {
+        return "…".to_owned();
+    }
+    format!("{:.0} %", 100.0 * difficulty)
+}
+
 fn row(
-    shown: &ShownForm,
+    form: &ShownForm,
     item: &ItemReport,
     sittings: usize,
     options: &CourseReportOptions<'_>,
 ) -> Markup {
-    let signal = shown.items[item.item].as_ref().and_then(|item| item.signal);
-    let target = signal.map_or(shown.teeth.len(), |(tooth, _, _)| tooth);
+    let signal = form.items[item.item].as_ref().and_then(|item| item.signal);
+    let target = signal.map_or(form.teeth.len(), |(tooth, _, _)| tooth);
+    let shown = if options.shared {
+        suppressed(&item.named)
+    } else {
+        item.named.iter().copied().map(Some).collect()
+    };
     let words: Vec<&str> = item.flags.iter().map(|flag| flag.short()).collect();
     html! {
         tr {
             td { (item.item + 1) }
             td .words { (signal.map_or("none", |(_, direction, _)| direction.name())) }
             td { (optional(signal.map(|(_, _, de00)| de00), 2)) }
-            td { (format!("{:.0} %", 100.0 * item.figures.difficulty)) }
+            td { (right(item.figures.difficulty, sittings, options)) }
             td { (optional(item.figures.corrected_r, 2)) }
             td { (optional(item.figures.d27, 2)) }
             @for (place, count) in item.named.iter().enumerate() {
-                @let share = f64::from(*count) / sittings.max(1) as f64;
-                // Greys dark enough to see and light enough to read on.
-                @let grey = 255.0 - 110.0 * share.sqrt();
-                @let style = format!("background:rgb({grey:.0},{grey:.0},{grey:.0})");
-                td class=(if place == target { "map target" } else { "map" }) style=(style) {
-                    @if options.shared && *count > 0 && (*count as usize) < LEAST_CELL { "<5" }
-                    @else if *count > 0 { (count) }
+                td class=(if place == target { "map target" } else { "map" })
+                    style=(grey(f64::from(*count) / sittings.max(1) as f64)) {
+                    @match shown[place] {
+                        Some(0) => {}
+                        Some(count) => { (count) }
+                        None => { "…" }
+                    }
                 }
             }
             td .flag { (words.join(", ")) }

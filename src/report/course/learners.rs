@@ -1,7 +1,7 @@
 //! One page per learner.
 
 use super::tables::last_sittings;
-use super::{CourseReportOptions, charts, de00, figure, in_words, optional, share};
+use super::{CourseReportOptions, charts, de00, figure, in_words, optional, questions, share};
 use crate::course::{
     CUT_DE00, Competency, CourseData, FormSitting, GroupReport, Judgement, Practise, Profile,
 };
@@ -18,18 +18,21 @@ pub(super) fn pages(
     progress: &(dyn Fn(f64) + Sync),
 ) -> Markup {
     let last: Vec<(&str, (&FormSitting, Proportion))> = last_sittings(data).into_iter().collect();
+    let choosing = data.choosing();
     let done = AtomicUsize::new(0);
     let pages: Vec<Markup> = last
         .par_iter()
         .map(|(learner, (sitting, false_alarms))| {
             let page = page(data, group, options, learner, sitting, *false_alarms);
+            let own = choosing.get(learner).map_or(&[][..], Vec::as_slice);
+            let page = html! { section .learner { (page) (questions::learner(own)) } };
             let count = done.fetch_add(1, Ordering::Relaxed) + 1;
             progress(0.3 + 0.7 * count as f64 / last.len() as f64);
             page
         })
         .collect();
     html! {
-        h2 { "Learners" }
+        h2 .own-page { "Learners" }
         p .note { "By random id. Names are in the roster, which is kept apart." }
         @for page in pages { (page) }
     }
@@ -48,7 +51,6 @@ fn page(
     let profile = Profile::new(data, last);
     let cut = options.course.and_then(|c| c.pass).map_or(CUT_DE00, |pass| pass.threshold_de00);
     html! {
-        section .learner {
             h3 { "Learner " span .id { (learner) } }
             table {
                 thead {
@@ -97,7 +99,6 @@ fn page(
                 }
                 p { "To practise: " (advice(profile.practise)) }
             }
-        }
     }
 }
 

@@ -7,6 +7,7 @@
 mod charts;
 mod items;
 mod learners;
+mod questions;
 mod tables;
 
 use crate::course::{CourseData, GroupReport};
@@ -77,6 +78,7 @@ pub fn course_report(
                         (tables::classes(data, &group, options))
                         (tables::changes(data, &group, options))
                         (tables::reliability(data, &group, options))
+                        (questions::group(data, options))
                         (items::items(data, &group, options))
                     } @else {
                         p { "Fewer than " (LEAST_CELL) " learners: nothing is shown." }
@@ -114,8 +116,9 @@ fn head(
         p .note {
             @if options.shared { "Shared report. " }
             "Made " (options.day) ". "
-            (group.learners) " learners, " (data.sittings.len()) " sittings, " (data.trials)
-            " answers, " (first) @if first != last { " to " (last) } "."
+            (group.learners) " learners, " (data.sittings.len()) " sittings, " (data.trials) " answers to smiles, "
+            @if !data.answers.is_empty() { (data.answers.len()) " to questions, " }
+             (first) @if first != last { " to " (last) } "."
         }
         @if let Some(course) = options.course { p { (course.teaches) } }
         p .caution {

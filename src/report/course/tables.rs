@@ -204,7 +204,7 @@ pub(super) fn classes(
             (format!("{:.0}", 100.0 * limits.false_alarms)) " % false alarms over at least "
             (limits.least_catch_trials) " smiles without a restoration. A class is no diagnosis of colour vision."
         }
-        table {
+        table .keep {
             caption { "Learners by class after their last form." }
             thead { tr { th { "class" } th { "learners" } } }
             tbody {
@@ -215,7 +215,7 @@ pub(super) fn classes(
         }
         @if let Some(pass) = options.course.and_then(|course| course.pass) {
             @let (low, high) = borderline_band(pass.threshold_de00, group.sem());
-            table {
+            table .keep {
                 caption {
                     "Pass at " (pass.threshold_de00) " ΔE00 with at most "
                     (format!("{:.0}", 100.0 * pass.false_alarms))
@@ -249,7 +249,9 @@ fn points(change: Option<Change>, scale: f64) -> String {
         || "-".to_owned(),
         |c| {
             let (low, high) = c.interval;
-            format!("{:+.1} ({:+.1} to {:+.1})", scale * c.mean, scale * low, scale * high)
+            // A rounded nothing has no sign.
+            let rounded = |value: f64| (10.0 * scale * value).round() / 10.0 + 0.0;
+            format!("{:+.1} ({:+.1} to {:+.1})", rounded(c.mean), rounded(low), rounded(high))
         },
     )
 }
@@ -329,7 +331,7 @@ pub(super) fn reliability(
 ) -> Markup {
     html! {
         h2 { "Reliability" }
-        table {
+        table .keep {
             caption { "Of the forms as sat in full, by this group. A point is one percent of the smiles." }
             thead {
                 tr {

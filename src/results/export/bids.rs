@@ -1,8 +1,7 @@
 //! Behavioural events as the Brain Imaging Data Structure has them: a tab-separated table and a
 //! JSON sidecar for every run.
 
-use super::{ExportError, Selection, fresh, write, write_json};
-use crate::results::columns::COLUMNS;
+use super::{ExportError, Selection, Table, fresh, write, write_json};
 use crate::results::store::Store;
 use serde_json::{Map, Value, json};
 use std::path::Path;
@@ -52,7 +51,7 @@ impl Store {
         write(&folder.join("participants.tsv"), participants.as_bytes())?;
         let mut runs = 0;
         for named in &sessions {
-            for (index, run) in named.runs.iter().enumerate() {
+            for (index, (which, run)) in named.runs.iter().enumerate() {
                 let (subject, number) = (&named.subject, named.number);
                 let name = format!(
                     "sub-{subject}_ses-{number:02}_task-{}_run-{:02}_events",
@@ -63,11 +62,11 @@ impl Store {
                 let selection =
                     Selection { session: Some(named.session), run: Some(*run), learner: None };
                 let mut table = Vec::new();
-                self.export_table(selection, b'\t', &mut table)?;
+                self.export_table(*which, selection, b'\t', &mut table)?;
                 write(&beh.join(format!("{name}.tsv")), &table)?;
                 write_json(
                     &beh.join(format!("{name}.json")),
-                    &sidecar(&named.task, build, named.refresh_hz),
+                    &sidecar(*which, &named.task, build, named.refresh_hz),
                 )?;
                 runs += 1;
             }
@@ -77,13 +76,15 @@ impl Store {
 }
 
 const README: &str = "Second Glance results.\n\n\
-Each run is one session of an exercise in which a restored tooth is looked for in a rendered smile.\n\
+Each run is one session of an exercise: a restored tooth is looked for in a rendered smile, or\n\
+questions about restorations are answered.\n\
 Subjects are random ids; the list of names, if there is one, is not part of this data set.\n\
 Columns are described in the JSON file beside each table.\n";
 
-fn sidecar(task: &str, build: &str, refresh_hz: f64) -> Value {
+fn sidecar(table: Table, task: &str, build: &str, refresh_hz: f64) -> Value {
     let mut fields = Map::new();
     fields.insert("TaskName".to_owned(), json!(task));
+    fields.insert("TaskDescription".to_owned(), json!(task_in_words(task)));
     fields.insert(
         "StimulusPresentation".to_owned(),
         json!({
@@ -92,7 +93,7 @@ fn sidecar(task: &str, build: &str, refresh_hz: f64) -> Value {
             "ScreenRefreshRate": refresh_hz,
         }),
     );
-    for column in COLUMNS {
+    for column in table.columns() {
         let mut description = json!({ "Description": column.meaning });
         if let Some(unit) = unit(column.unit) {
             description["Units"] = json!(unit);
@@ -102,4 +103,26 @@ fn sidecar(task: &str, build: &str, refresh_hz: f64) -> Value {
         fields.insert(column.name.to_owned(), description);
     }
     Value::Object(fields)
+}
+
+/// What is done in an exercise, by its label.
+fn task_in_words(task: &str) -> &'static str {
+    match task {
+        "glance" => {
+            "A rendered smile is seen for a set time and masked; which tooth is restored, if any?"
+        }
+        "findit" => "A rendered smile stays until the restored tooth is pointed at.",
+        "blend" => {
+            "Several restorations of one tooth are compared; which is best, which are acceptable?"
+        }
+        "ladder" => "Two patches; which is lighter?",
+        "match" => "A tooth beside shade tabs; which tab is nearest?",
+        "twolights" => "A restoration chosen in one light is judged in another.",
+        "bench" => "A restoration is composed from ceramic, thickness and cement.",
+        "tryin" => "What does each cement do to a restoration?",
+        "bracket" => "Which two restorations to make when the prepared tooth is not known exactly?",
+        "margin" => "Which restoration hides its margin?",
+        "verdict" => "Accept a restoration or make it again?",
+        _ => "An exercise of seeing tooth colour in rendered smiles.",
+    }
 }

@@ -4,12 +4,13 @@
 mod bids;
 mod parquet_file;
 mod psych_ds;
+mod table;
 
-use super::columns::{COLUMNS, Column};
-use super::store::{Store, StoreError, classify};
+use super::columns::Column;
+use super::store::{Store, StoreError};
 use rusqlite::types::ValueRef;
-use std::io::Write;
 use std::path::{Path, PathBuf};
+pub use table::{Table, data_dictionary};
 use thiserror::Error;
 
 /// How values of a column are written where a format has types.
@@ -31,7 +32,7 @@ impl Column {
             // 64 bits without a sign, which SQLite and some readers do not have.
             ("scene_seed", _) => ColumnKind::Text,
             ("session", _) | (_, "int" | "frames" | "0/1" | "ISO 3950") => ColumnKind::Integer,
-            (_, "s" | "ms" | "Hz" | "CIEDE2000" | "factor") => ColumnKind::Real,
+            (_, "s" | "ms" | "Hz" | "CIEDE2000" | "factor" | "0..100") => ColumnKind::Real,
             _ => ColumnKind::Text,
         }
     }
@@ -62,7 +63,7 @@ pub enum ExportError {
     NotEmpty(PathBuf),
 }
 
-/// Which trials are exported.
+/// Which trials or answers are exported.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct Selection<'a> {
     /// One session only.
@@ -71,74 +72,6 @@ pub struct Selection<'a> {
     pub run: Option<u32>,
     /// One learner only.
     pub learner: Option<&'a str>,
-}
-
-/// The data dictionary as a table: name, unit or type, meaning.
-#[must_use]
-pub fn data_dictionary() -> String {
-    let mut writer = csv::Writer::from_writer(Vec::new());
-    let mut written = writer.write_record(["column", "unit", "meaning"]);
-    for column in COLUMNS {
-        written =
-            written.and_then(|()| writer.write_record([column.name, column.unit, column.meaning]));
-    }
-    // Writing to memory does not fail.
-    let bytes = written.ok().and_then(|()| writer.into_inner().ok()).unwrap_or_default();
-    String::from_utf8(bytes).unwrap_or_default()
-}
-
-impl Store {
-    /// Shows every selected trial, in the order of sessions and trials, as one value per column of
-    /// [`COLUMNS`].
-    pub(super) fn each_row<E: From<StoreError>>(
-        &self,
-        selection: Selection<'_>,
-        mut each: impl FnMut(&rusqlite::Row<'_>) -> Result<(), E>,
-    ) -> Result<(), E> {
-        let expressions: Vec<&str> = COLUMNS.iter().map(|column| column.sql).collect();
-        let query = format!(
-            "SELECT {} FROM trial JOIN session ON session.id = trial.session
-             WHERE (?1 IS NULL OR trial.session = ?1) AND (?2 IS NULL OR trial.run = ?2)
-               AND (?3 IS NULL OR json_extract(session.settings, '$.course.learner') = ?3)
-             ORDER BY trial.session, trial.trial",
-            expressions.join(", ")
-        );
-        let failed = |e| E::from(classify(&self.path, e));
-        let mut statement = self.connection.prepare(&query).map_err(failed)?;
-        let values = (selection.session, selection.run, selection.learner);
-        let mut rows = statement.query(values).map_err(failed)?;
-        while let Some(row) = rows.next().map_err(failed)? {
-            each(row)?;
-        }
-        Ok(())
-    }
-
-    /// Writes the selected trials as a table with a header and `n/a` for missing values. Returns
-    /// the number of rows.
-    ///
-    /// # Errors
-    /// [`ExportError`] when reading or writing fails.
-    pub fn export_table(
-        &self,
-        selection: Selection<'_>,
-        delimiter: u8,
-        to: impl Write,
-    ) -> Result<u64, ExportError> {
-        let mut writer = csv::WriterBuilder::new().delimiter(delimiter).from_writer(to);
-        writer.write_record(COLUMNS.iter().map(|column| column.name))?;
-        let mut written = 0;
-        self.each_row(selection, |row| {
-            for index in 0..COLUMNS.len() {
-                let value = row.get_ref(index).map_err(|e| classify(&self.path, e))?;
-                writer.write_field(field(value))?;
-            }
-            writer.write_record(None::<&[u8]>)?;
-            written += 1;
-            Ok::<(), ExportError>(())
-        })?;
-        writer.flush().map_err(csv::Error::from)?;
-        Ok(written)
-    }
 }
 
 /// A value as text; `n/a` where there is none.
@@ -187,7 +120,8 @@ struct Named {
     number: u32,
     task: String,
     refresh_hz: f64,
-    runs: Vec<u32>,
+    /// Runs, and the table that holds what was done in each.
+    runs: Vec<(Table, u32)>,
 }
 
 impl Store {
@@ -202,14 +136,20 @@ impl Store {
             }
             let number = counts.entry(subject.clone()).or_default();
             *number += 1;
-            let runs = self.run(|connection| {
-                connection
-                    .prepare_cached(
-                        "SELECT DISTINCT run FROM trial WHERE session = ?1 ORDER BY run",
-                    )?
-                    .query_map([stored.session], |row| row.get(0))?
-                    .collect()
-            })?;
+            let mut runs = Vec::new();
+            for table in Table::ALL {
+                let query = format!(
+                    "SELECT DISTINCT run FROM {} WHERE session = ?1 ORDER BY run",
+                    table.name()
+                );
+                let of_table: Vec<u32> = self.run(|connection| {
+                    connection
+                        .prepare_cached(&query)?
+                        .query_map([stored.session], |row| row.get(0))?
+                        .collect()
+                })?;
+                runs.extend(of_table.into_iter().map(|run| (table, run)));
+            }
             // Labels of both standards are letters and digits only.
             let label = |text: &str| text.chars().filter(char::is_ascii_alphanumeric).collect();
             named.push(Named {

@@ -1,7 +1,6 @@
 //! A Parquet file, so that any data engine can ask questions of millions of trials.
 
-use super::{ColumnKind, ExportError, Selection};
-use crate::results::columns::COLUMNS;
+use super::{ColumnKind, ExportError, Selection, Table};
 use crate::results::store::{Store, classify};
 use parquet::basic::{Compression, LogicalType, Repetition, Type as PhysicalType};
 use parquet::data_type::{ByteArray, ByteArrayType, DoubleType, Int64Type};
@@ -80,8 +79,9 @@ impl Buffer {
     }
 }
 
-fn schema() -> Result<Type, parquet::errors::ParquetError> {
-    let fields = COLUMNS
+fn schema(table: Table) -> Result<Type, parquet::errors::ParquetError> {
+    let fields = table
+        .columns()
         .iter()
         .map(|column| {
             let (physical, logical) = match column.kind() {
@@ -96,21 +96,23 @@ fn schema() -> Result<Type, parquet::errors::ParquetError> {
                 .map(Arc::new)
         })
         .collect::<Result<Vec<_>, _>>()?;
-    Type::group_type_builder("trial").with_fields(fields).build()
+    Type::group_type_builder(table.name()).with_fields(fields).build()
 }
 
 impl Store {
-    /// Writes the selected trials as one Parquet file with the columns of
-    /// [`COLUMNS`]; their meanings are in the file's key-value metadata. Returns the number of rows.
+    /// Writes the selected rows of a table as one Parquet file with its exported columns; their
+    /// meanings are in the file's key-value metadata. Returns the number of rows.
     ///
     /// # Errors
     /// [`ExportError`] when reading or writing fails.
     pub fn export_parquet(
         &self,
+        table: Table,
         selection: Selection<'_>,
         to: impl Write + Send,
     ) -> Result<u64, ExportError> {
-        let meanings = COLUMNS
+        let columns = table.columns();
+        let meanings = columns
             .iter()
             .map(|column| {
                 let text = format!("{} [{}]", column.meaning, column.unit);
@@ -121,11 +123,12 @@ impl Store {
             .set_compression(Compression::SNAPPY)
             .set_key_value_metadata(Some(meanings))
             .build();
-        let mut writer = SerializedFileWriter::new(to, Arc::new(schema()?), Arc::new(properties))?;
+        let mut writer =
+            SerializedFileWriter::new(to, Arc::new(schema(table)?), Arc::new(properties))?;
         let mut buffers: Vec<Buffer> =
-            COLUMNS.iter().map(|column| Buffer::new(column.kind())).collect();
+            columns.iter().map(|column| Buffer::new(column.kind())).collect();
         let (mut held, mut written) = (0, 0);
-        self.each_row(selection, |row| {
+        self.each_row(table, selection, |row| {
             for (index, buffer) in buffers.iter_mut().enumerate() {
                 buffer.push(row.get_ref(index).map_err(|e| classify(&self.path, e))?);
             }

@@ -1,0 +1,132 @@
+//! The two tables that are exported, row by row.
+
+use super::super::columns::{ANSWER_COLUMNS, COLUMNS, Column};
+use super::super::store::{Store, StoreError, classify};
+use super::{ColumnKind, ExportError, Selection, field};
+use std::io::Write;
+
+/// A table of the results that is exported.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Table {
+    /// Timed trials, one row each.
+    Trials,
+    /// Answered questions, one row each.
+    Answers,
+}
+
+impl Table {
+    /// Both, in the order in which they are written.
+    pub const ALL: [Self; 2] = [Self::Trials, Self::Answers];
+
+    /// Its columns as they are exported.
+    #[must_use]
+    pub const fn columns(self) -> &'static [Column] {
+        match self {
+            Self::Trials => COLUMNS,
+            Self::Answers => ANSWER_COLUMNS,
+        }
+    }
+
+    /// Its name in the results file.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Trials => "trial",
+            Self::Answers => "answer",
+        }
+    }
+
+    /// The column that orders rows within a session.
+    const fn order(self) -> &'static str {
+        match self {
+            Self::Trials => "trial.trial",
+            Self::Answers => "answer.number",
+        }
+    }
+}
+
+impl ColumnKind {
+    /// A plain word.
+    const fn word(self) -> &'static str {
+        match self {
+            Self::Integer => "integer",
+            Self::Real => "real",
+            Self::Text => "text",
+        }
+    }
+}
+
+/// The data dictionary of both tables: table, column, unit or values, type, meaning.
+#[must_use]
+pub fn data_dictionary() -> String {
+    let mut writer = csv::Writer::from_writer(Vec::new());
+    let mut written = writer.write_record(["table", "column", "unit", "type", "meaning"]);
+    for table in Table::ALL {
+        for column in table.columns() {
+            let kind = column.kind().word();
+            let row = [table.name(), column.name, column.unit, kind, column.meaning];
+            written = written.and_then(|()| writer.write_record(row));
+        }
+    }
+    // Writing to memory does not fail.
+    let bytes = written.ok().and_then(|()| writer.into_inner().ok()).unwrap_or_default();
+    String::from_utf8(bytes).unwrap_or_default()
+}
+
+impl Store {
+    /// Shows every selected row of a table, in the order of sessions and rows, as one value per
+    /// column.
+    pub(super) fn each_row<E: From<StoreError>>(
+        &self,
+        table: Table,
+        selection: Selection<'_>,
+        mut each: impl FnMut(&rusqlite::Row<'_>) -> Result<(), E>,
+    ) -> Result<(), E> {
+        let expressions: Vec<&str> = table.columns().iter().map(|column| column.sql).collect();
+        let (name, order) = (table.name(), table.order());
+        let query = format!(
+            "SELECT {} FROM {name} JOIN session ON session.id = {name}.session
+             WHERE (?1 IS NULL OR {name}.session = ?1) AND (?2 IS NULL OR {name}.run = ?2)
+               AND (?3 IS NULL OR json_extract(session.settings, '$.course.learner') = ?3)
+             ORDER BY {name}.session, {order}",
+            expressions.join(", ")
+        );
+        let failed = |e| E::from(classify(&self.path, e));
+        let mut statement = self.connection.prepare(&query).map_err(failed)?;
+        let values = (selection.session, selection.run, selection.learner);
+        let mut rows = statement.query(values).map_err(failed)?;
+        while let Some(row) = rows.next().map_err(failed)? {
+            each(row)?;
+        }
+        Ok(())
+    }
+
+    /// Writes the selected rows of a table with a header and `n/a` for missing values. Returns the
+    /// number of rows.
+    ///
+    /// # Errors
+    /// [`ExportError`] when reading or writing fails.
+    pub fn export_table(
+        &self,
+        table: Table,
+        selection: Selection<'_>,
+        delimiter: u8,
+        to: impl Write,
+    ) -> Result<u64, ExportError> {
+        let columns = table.columns();
+        let mut writer = csv::WriterBuilder::new().delimiter(delimiter).from_writer(to);
+        writer.write_record(columns.iter().map(|column| column.name))?;
+        let mut written = 0;
+        self.each_row(table, selection, |row| {
+            for index in 0..columns.len() {
+                let value = row.get_ref(index).map_err(|e| classify(&self.path, e))?;
+                writer.write_field(field(value))?;
+            }
+            writer.write_record(None::<&[u8]>)?;
+            written += 1;
+            Ok::<(), ExportError>(())
+        })?;
+        writer.flush().map_err(csv::Error::from)?;
+        Ok(written)
+    }
+}
