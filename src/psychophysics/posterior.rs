@@ -374,7 +374,7 @@ mod tests {
                 let tooth = i * 7 % 10;
                 let x = [1.0, 2.5, 6.0][i % 3];
                 let signal = (i % 4 != 0).then_some((tooth, Direction::Darker, x));
-                let answer = if i % 6 == 5 { tooth + 1 } else { 0 };
+                let answer = if i % 12 == 11 { tooth + 1 } else { 0 };
                 ModelTrial { signal, residuals_de00: vec![], exposure_s: 2.5, answer }
             })
             .collect()
