@@ -20,4 +20,5 @@ pub use session::{
 };
 pub use stimulus::{
     AxisStimulus, Canvas, MOST_OFF_AXIS_DE00, Means, StimulusError, off_axis_de00, solve, solve_by,
+    thirds_off_axis_de00,
 };

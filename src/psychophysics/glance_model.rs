@@ -281,7 +281,7 @@ impl GlanceModel {
         }
         let (criterion, lapse) = (natural[axes + place::CRITERION], natural[axes + place::LAPSE]);
         let choice = if slopes {
-            self.rule.with_slopes(&means, criterion)
+            self.rule.with_quick_slopes(&means, criterion)
         } else {
             self.rule.probabilities(&means, criterion)
         };

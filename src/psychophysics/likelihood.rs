@@ -5,7 +5,7 @@
 //! few nodes do: a probability is off by less than 1e-6, which lapses drown.
 
 use crate::psychophysics::Direction;
-use crate::psychophysics::choice::{density, distribution};
+use crate::psychophysics::choice::NormalTable;
 use crate::psychophysics::glance_model::{
     D_PRIME_AT_THRESHOLD, GlanceModel, INVISIBLE, ModelTrial, SLIP, exposure_gain, place,
 };
@@ -18,8 +18,7 @@ const NODES: usize = 20;
 const AROUND: f64 = 6.0;
 /// As in the exact rule: beyond, an answer is certain.
 const LARGEST_MEAN: f64 = 30.0;
-/// Half width of the table of the normal distribution and its points per standard deviation.
-const REACH: f64 = 8.5;
+/// Points of the table of the normal distribution per standard deviation.
 const DENSITY: f64 = 32.0;
 
 /// Trials prepared for a model.
@@ -32,7 +31,7 @@ pub(crate) struct Likelihood {
     /// A smile that keeps to the norm, in case no catch trial was shown.
     norm: Prepared,
     nodes: Vec<(f64, f64)>,
-    table: Table,
+    table: NormalTable,
 }
 
 #[derive(Debug, Clone, PartialEq)]
@@ -112,7 +111,7 @@ impl Likelihood {
             trials: trials.iter().map(prepare).collect(),
             norm: prepare(&norm),
             nodes: rule.as_node_weight_pairs().to_vec(),
-            table: Table::new(),
+            table: NormalTable::new(DENSITY),
         }
     }
 
@@ -229,40 +228,6 @@ impl Likelihood {
             chosen += node_weight * others * one;
         }
         (1.0 - lapse) * chosen * half + guess
-    }
-}
-
-/// The normal distribution and its density by cubics between points.
-#[derive(Debug, Clone, PartialEq)]
-struct Table {
-    cubics: Vec<[f64; 8]>,
-}
-
-impl Table {
-    fn new() -> Self {
-        let step = 1.0 / DENSITY;
-        let hermite = |f0: f64, f1: f64, s0: f64, s1: f64| {
-            [f0, s0, 3.0 * (f1 - f0) - 2.0 * s0 - s1, 2.0 * (f0 - f1) + s0 + s1]
-        };
-        let cubic = |i: usize| {
-            let (a, b) = (i as f64 * step - REACH, (i as f64 + 1.0) * step - REACH);
-            let (da, db) = (density(a), density(b));
-            let below = hermite(distribution(a), distribution(b), step * da, step * db);
-            let bell = hermite(da, db, -step * a * da, -step * b * db);
-            std::array::from_fn(|k| if k < 4 { below[k] } else { bell[k - 4] })
-        };
-        Self { cubics: (0..(2.0 * REACH * DENSITY) as usize).map(cubic).collect() }
-    }
-
-    /// Distribution and density.
-    fn at(&self, z: f64) -> (f64, f64) {
-        let at = (z + REACH) * DENSITY;
-        let place = at.clamp(0.0, self.cubics.len() as f64 - 1e-6);
-        let i = place as usize;
-        let t = place - i as f64;
-        let c = &self.cubics[i];
-        let cubic = |k: usize| c[k] + t * (c[k + 1] + t * (c[k + 2] + t * c[k + 3]));
-        (cubic(0), cubic(4))
     }
 }
 

@@ -61,7 +61,7 @@ pub struct Posterior {
 }
 
 impl Posterior {
-    /// The posterior that `refit` is the maximum of. The same trials give the same draws.
+    /// The posterior that `refit` is about the maximum of. The same trials give the same draws.
     #[must_use]
     pub fn new(refit: &Refit, model: &GlanceModel, trials: &[ModelTrial]) -> Self {
         Self::sample(refit, &Likelihood::new(model, trials))
@@ -374,7 +374,7 @@ mod tests {
                 let tooth = i * 7 % 10;
                 let x = [1.0, 2.5, 6.0][i % 3];
                 let signal = (i % 4 != 0).then_some((tooth, Direction::Darker, x));
-                let answer = if i % 6 == 5 { tooth + 1 } else { 0 };
+                let answer = if i % 12 == 11 { tooth + 1 } else { 0 };
                 ModelTrial { signal, residuals_de00: vec![], exposure_s: 2.5, answer }
             })
             .collect()
@@ -394,8 +394,18 @@ mod tests {
         assert!((confusion.quantile(0.5) - 0.2994).abs() < 0.03, "{}", confusion.quantile(0.5));
         assert!((confusion.quantile(0.975) - 0.672).abs() < 0.07, "{}", confusion.quantile(0.975));
         assert!((confusion.share_below(0.2994) - 0.5).abs() < 0.06);
+        // Half N(0, 0.05), half N(0, 0.4): within 0.1 of 0 lie ½ (2Φ(2) − 1) + ½ (2Φ(0.25) − 1) =
+        // 0.576, below −0.4 ½ Φ(−1) = 0.079. Tables of Φ.
+        let side = posterior.side_bias();
+        let near = side.share_below(0.1) - side.share_below(-0.1);
+        assert!((near - 0.576).abs() < 0.07, "{near}");
+        assert!((side.share_below(-0.4) - 0.079).abs() < 0.04, "{}", side.share_below(-0.4));
+        // c: N(2, 0.45).
+        let criterion = posterior.criterion();
+        assert!((criterion.mean() - 2.0).abs() < 0.06, "{}", criterion.mean());
+        assert!((criterion.sd() - 0.45).abs() < 0.05, "{}", criterion.sd());
         let Summary::Sampled { effective } = posterior.summary() else { panic!("not sampled") };
-        assert!(effective > 600.0, "{effective}");
+        assert!(effective > 400.0, "{effective}");
     }
 
     /// A skewed posterior against its sum over a grid.
@@ -409,14 +419,14 @@ mod tests {
         assert_eq!(normal.summary(), Summary::Normal);
 
         // Four free parameters: ln τ about the maximum in half standard errors, the others over
-        // their priors, ln β ~ N(0, 0.25), c ~ N(2, 0.6), lapses N(−1.5, 1) on their scale.
+        // their priors, ln β ~ N(0, 0.25), c ~ N(2, 0.45), lapses N(−1.5, 1) on their scale.
         let (ln_threshold, sd) = refit.ln_threshold(0);
         let tau: Vec<f64> = (-14..=10).map(|i| ln_threshold + 0.5 * sd * f64::from(i)).collect();
         let prior = |mean: f64, sd: f64, step: f64| -> Vec<f64> {
             let ends = (4.0 / step) as i32;
             (-ends..=ends).map(|i| mean + step * sd * f64::from(i)).collect()
         };
-        let shared = (prior(0.0, 0.25, 1.0), prior(2.0, 0.6, 0.5), prior(-1.5, 1.0, 1.0));
+        let shared = (prior(0.0, 0.25, 1.0), prior(2.0, 0.45, 0.5), prior(-1.5, 1.0, 1.0));
         let mut grid = Vec::new();
         let mut natural = vec![0.0; refit.natural().len()];
         for t in &tau {

@@ -49,15 +49,26 @@ impl Link {
     }
 }
 
-/// Priors, design choices: `ln τ ~ N(ln 2, 0.8)`, `ln β ~ N(0, 0.25)`, `c ~ N(2, 0.6)`,
-/// `logit κ ~ N(−0.85, 0.8)`, `η ~ N(0.04, 0.05)`, `b ~ N(0, 0.3)`; the lapse rate is logistic
-/// below 0.15 with a median of 0.027.
+/// Mean and standard deviation of the criterion before any trial. False alarms of 4 to 55 %, 27 % on
+/// average, over sixteen observers (Lindsey & Wee, J Dent 2007;35:593-599) are criteria of 2.65 to
+/// 1.43 for ten teeth; a range of 1.22 over sixteen stands for a standard deviation of 0.35. A
+/// quarter more, since such a range is itself uncertain by a fifth.
+pub(crate) const CRITERION: (f64, f64) = (2.0, 0.45);
+
+/// Standard deviations of the side bias in the two kinds of observers that are as likely before any
+/// trial: those who have hardly any, and the others. Design choice.
+const SIDE_BIAS: [f64; 2] = [0.05, 0.4];
+
+/// Priors, design choices but for [`CRITERION`]: `ln τ ~ N(ln 2, 0.8)`, `ln β ~ N(0, 0.25)`,
+/// `logit κ ~ N(−0.85, 0.8)`, `η ~ N(0.04, 0.05)`; the lapse rate is logistic below 0.15 with a
+/// median of 0.027. The side bias has the two normal distributions of [`SIDE_BIAS`]; the climb, which
+/// needs one hill, takes one of about their spread, `b ~ N(0, 0.3)`.
 fn scales(axes: usize) -> Vec<Scale> {
     let plain = |mean: f64, sd: f64| Scale { link: Link::Identity, mean, sd };
     let mut scales = vec![plain(2.0_f64.ln(), 0.8); axes];
     scales.extend([
         plain(0.0, 0.25),
-        plain(2.0, 0.6),
+        plain(CRITERION.0, CRITERION.1),
         Scale { link: Link::Logistic(LARGEST_LAPSE), mean: -1.5, sd: 1.0 },
         Scale { link: Link::Logistic(1.0), mean: -0.85, sd: 0.8 },
         plain(0.04, 0.05),
@@ -179,11 +190,17 @@ impl Refit {
 
     /// Logarithm of the prior on the scale of the fit, up to a constant.
     pub(crate) fn ln_prior(&self, at: &DVector<f64>) -> f64 {
-        let ln = |(scale, free): (&Scale, &Option<usize>)| {
-            let z = free.map_or(0.0, |k| (at[k] - scale.mean) / scale.sd);
+        let side = self.axes + place::SIDE;
+        let ln = |(i, (scale, free)): (usize, (&Scale, &Option<usize>))| {
+            let Some(k) = *free else { return 0.0 };
+            if i == side {
+                let bell = |sd: f64| (-0.5 * (at[k] / sd).powi(2)).exp() / sd;
+                return SIDE_BIAS.map(bell).iter().sum::<f64>().ln();
+            }
+            let z = (at[k] - scale.mean) / scale.sd;
             -0.5 * z * z
         };
-        self.scales.iter().zip(&self.free).map(ln).sum()
+        self.scales.iter().zip(&self.free).enumerate().map(ln).sum()
     }
 
     /// Natural parameters at a point on the scale of the fit.

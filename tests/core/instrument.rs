@@ -348,7 +348,7 @@ fn the_refit_finds_the_maximum_of_its_posterior() {
     let (mean, sd) = prior.ln_threshold(0);
     assert!((mean - 2.0_f64.ln()).abs() < 1e-9 && (sd - 0.8).abs() < 1e-6, "{mean} {sd}");
     let (mean, sd) = prior.criterion();
-    assert!((mean - 2.0).abs() < 1e-9 && (sd - 0.6).abs() < 1e-6, "{mean} {sd}");
+    assert!((mean - 2.0).abs() < 1e-9 && (sd - 0.45).abs() < 1e-6, "{mean} {sd}");
 
     let normal = Normal::standard();
     let mut rng = stream(300);
@@ -374,7 +374,7 @@ fn the_refit_finds_the_maximum_of_its_posterior() {
         };
         let likelihood: f64 =
             trials.iter().map(|t| model.probabilities(&p, t)[t.answer].ln()).sum();
-        likelihood - 0.5 * ((ln_t - 2.0_f64.ln()) / 0.8).powi(2) - 0.5 * ((c - 2.0) / 0.6).powi(2)
+        likelihood - 0.5 * ((ln_t - 2.0_f64.ln()) / 0.8).powi(2) - 0.5 * ((c - 2.0) / 0.45).powi(2)
     };
     let top = height(ln_threshold, criterion);
     for (dt, dc) in [(0.02, 0.0), (-0.02, 0.0), (0.0, 0.02), (0.0, -0.02), (0.02, 0.02)] {

@@ -97,8 +97,13 @@ impl Recovered {
     }
 }
 
+/// A number for other observers in the same cells: `SECOND_GLANCE_SEED`, 1 unless set.
+fn seed() -> u64 {
+    std::env::var("SECOND_GLANCE_SEED").map_or(1, |text| text.parse().unwrap())
+}
+
 fn stream(name: &'static str, purpose: Purpose, run: u32, trial: u32) -> ChaCha8Rng {
-    StreamKey { form: name, seed: 1, purpose, block: run, trial }.stream()
+    StreamKey { form: name, seed: seed(), purpose, block: run, trial }.stream()
 }
 
 pub fn deviate(rng: &mut ChaCha8Rng) -> f64 {
@@ -118,7 +123,7 @@ pub fn truth(cell: &Cell, run: u32) -> GlanceParameters {
     let logistic = |z: f64| 1.0 / (1.0 + (-z).exp());
     let (exponent, criterion, lapse) = if prior {
         let exponent = (0.25 * deviate(&mut rng)).exp();
-        let criterion = 2.0 + 0.6 * deviate(&mut rng);
+        let criterion = 2.0 + 0.45 * deviate(&mut rng);
         (exponent, criterion, 0.15 * logistic(-1.5 + deviate(&mut rng)))
     } else {
         let exponent = uniform(&mut rng, 0.75_f64.ln(), 1.3_f64.ln()).exp();
@@ -134,7 +139,14 @@ pub fn truth(cell: &Cell, run: u32) -> GlanceParameters {
     } else {
         let confusion = logistic(-0.85 + 0.8 * deviate(&mut rng));
         let eccentricity_loss = 0.04 + 0.05 * deviate(&mut rng);
-        (confusion, eccentricity_loss, if prior { 0.3 * deviate(&mut rng) } else { 0.0 })
+        let side_bias = if prior {
+            // Half of all have hardly any.
+            let spread = if rng.random::<bool>() { 0.05 } else { 0.4 };
+            spread * deviate(&mut rng)
+        } else {
+            0.0
+        };
+        (confusion, eccentricity_loss, side_bias)
     };
     let confusion = match cell.truths {
         Truths::Unconfused => 0.0,

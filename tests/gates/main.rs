@@ -3,9 +3,10 @@
 //!
 //! `cargo test --no-default-features --test gates` runs few observers and allows the gates two
 //! standard errors of the simulation. `cargo test --release --no-default-features --test gates --
-//! --ignored --nocapture` runs 400 a cell against the gates themselves and prints the table that
-//! `tests/gates/recovery.md` holds; with `SECOND_GLANCE_CELL` set, only the cells whose names hold
-//! that text.
+//! --ignored --nocapture` runs 400 a cell (500 where ranks are judged) against the gates themselves and
+//! prints the table that `tests/gates/recovery.md` holds; with `SECOND_GLANCE_CELL` set, only the cells
+//! whose names hold that text; with `SECOND_GLANCE_SEED`, other observers and answers of the same
+//! kind; with `SECOND_GLANCE_RUNS`, so many.
 
 #![expect(clippy::unwrap_used, reason = "a test fails by panicking")]
 
@@ -32,6 +33,11 @@ const COVERAGE: (f64, f64) = (0.925, 0.99);
 /// The misspecified observer: bias of the full fit, its coverage.
 const BIASED_BIAS: f64 = 0.05;
 const BIASED_COVERAGE: f64 = 0.90;
+/// The criterion after 60 trials. The posterior under the very law the learners are drawn from, the
+/// best estimate there is, has an RMSE of 0.194 (mean variance over 200 runs of the cell); two standard
+/// errors of 400 runs more, 2 · 0.194 / √800. The design's 0.20 is what the best estimate misses in
+/// one seed of five; DEVELOPERS.md and recovery.md tell how that was found.
+const CRITERION_RMSE: f64 = 0.208;
 /// 99 % point of χ² with 9 degrees of freedom (statrs 0.19 `ChiSquared::inverse_cdf`).
 const RANKS: f64 = 21.666;
 
@@ -50,7 +56,7 @@ fn cells() -> Vec<(Cell, Option<Gates>)> {
         (
             cell("one axis, 60 trials", &one, 10, Some(60), Truths::Typical),
             Some(Gates {
-                criterion_rmse: Some(0.20),
+                criterion_rmse: Some(CRITERION_RMSE),
                 false_alarm_rmse: Some(0.07),
                 ..gates(0.16, 0.05)
             }),
@@ -223,7 +229,11 @@ fn parameters_come_back_in_400_runs() {
     println!("|---|---|---|---|---|---|---|---|");
     let only = std::env::var("SECOND_GLANCE_CELL").unwrap_or_default();
     for (cell, gates) in cells().into_iter().filter(|(cell, _)| cell.name.contains(&only)) {
-        let runs = cell.runs(400);
+        // Ranks ask for more than errors do.
+        let count = if cell.truths == Truths::Prior { 500 } else { 400 };
+        let asked = std::env::var("SECOND_GLANCE_RUNS").ok();
+        let count = asked.map_or(count, |text| text.parse().unwrap());
+        let runs = cell.runs(count);
         print!("{}", table_row(&cell, &runs));
         found.extend(breaches(&cell, gates.as_ref(), &runs, 0.0));
     }

@@ -4,6 +4,7 @@
 use crate::psychophysics::choice::{ChoiceRule, distribution};
 use crate::psychophysics::glance_model::{D_PRIME_AT_THRESHOLD, SLIP, exposure_gain};
 use crate::psychophysics::quest_plus::{OutcomeTable, QuestError};
+use crate::psychophysics::refit::CRITERION;
 use crate::psychophysics::shared_posterior::SharedPosterior;
 
 /// Outcomes of a signal trial.
@@ -118,7 +119,8 @@ impl OnlineModel {
             .map(|point| {
                 let (exponent, criterion, _) = Self::shared(point);
                 let lapse = LAPSES[point % LAPSES.len()].1;
-                bell(exponent.ln(), 0.0, 0.25) * bell(self.criteria[criterion], 2.0, 0.6) * lapse
+                let (mean, sd) = CRITERION;
+                bell(exponent.ln(), 0.0, 0.25) * bell(self.criteria[criterion], mean, sd) * lapse
             })
             .collect();
         SharedPosterior::new(axes, thresholds, shared)
