@@ -13,7 +13,7 @@ use std::net::TcpListener;
 
 const HEAD: &str = r#"Course(
     format: 1, id: "room", title: "What does the room see?", teaches: "Look together.", minutes: 20,
-    mode: Lecture, tooth_names: Places, exposure_s: 2.5, response_s: 10,
+    mode: Lecture, tooth_names: Places, exposure_s: 2.5, response_s: 3,
     accommodation: (most_response_factor: 1, may_be_untimed: false),
 "#;
 const FORMS: &str = r#"    forms: [(id: "a", seed: 11, per_cell: 1), (id: "b", seed: 12, per_cell: 1)],
@@ -108,7 +108,7 @@ fn a_room_answers_by_phone_and_sees_nothing_before_the_solution() {
     walk.until("the next smile", |walk| walk.phase() == Phase::Exposure);
     assert_eq!(state(port, &phones[0])["stage"], "waiting");
 
-    // The next question closes by its own clock, after ten seconds.
+    // The next question closes by its own clock, after three seconds.
     walk.until("the question", |walk| lecture(walk).stage() == RoomStage::Asked);
     let right = right_choice(&walk);
     assert_eq!(answer(port, &phones[5], 2, right).0, 204, "a phone answers again");
