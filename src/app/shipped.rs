@@ -4,6 +4,7 @@ use crate::app::content::{Content, ContentError, FaultyFile, LevelEntry};
 use crate::bake::cross_section::{CrossSection, cross_section};
 use crate::bake::{self, BakedScene};
 use crate::chart::{BlendChart, ChartCase, blend_chart};
+use crate::course::Form;
 use crate::exercise::{self, Round};
 use crate::level::course_format::{Course, FormEntry};
 use crate::level::format::Level;
@@ -129,6 +130,16 @@ pub fn course(name: &str) -> Result<Course, ContentError> {
             None => load::load_course(Path::new(name), &known),
         };
     loaded.map(|loaded| loaded.value).map_err(|error| ContentError::Invalid(error.to_string()))
+}
+
+/// What keeps the forms of a course from being made: nothing about a seed can be seen in the file.
+#[must_use]
+pub fn faults_of_forms(course: &Course) -> Vec<String> {
+    let fault = |form: &FormEntry| {
+        let error = Form::new(form.seed, form.per_cell).err()?;
+        Some(format!("course {}, form \"{}\": {error}", course.id, form.id))
+    };
+    course.forms.iter().filter_map(fault).collect()
 }
 
 /// What levels and courses may refer to.
@@ -447,7 +458,7 @@ impl Content for Shipped {
 
     fn form(&self, form: &FormEntry, seat: u64, timing: Timing) -> Result<FormPlan, ContentError> {
         form_plan(&self.library, form.seed, form.per_cell, seat, timing)
-            .map_err(|error| ContentError::Bake(error.to_string()))
+            .map_err(|error| ContentError::Invalid(error.to_string()))
     }
 
     fn compose(&self, request: &SmileRequest) -> Result<ComposedSmile, ContentError> {

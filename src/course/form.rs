@@ -127,7 +127,8 @@ impl Form {
     /// The standard form: 48 items with a restoration and 16 without.
     ///
     /// # Errors
-    /// [`FormError::NotBalanced`] for a seed that the search cannot balance; none is known.
+    /// [`FormError::NotBalanced`] for a seed that the search cannot balance. None is known for
+    /// standard forms; seed 11 is one for the smallest.
     pub fn standard(seed: u64) -> Result<Self, FormError> {
         Self::new(seed, 3)
     }

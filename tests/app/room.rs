@@ -13,10 +13,10 @@ use std::net::TcpListener;
 
 const HEAD: &str = r#"Course(
     format: 1, id: "room", title: "What does the room see?", teaches: "Look together.", minutes: 20,
-    mode: Lecture, tooth_names: Places, exposure_s: 2.5, response_s: 10,
+    mode: Lecture, tooth_names: Places, exposure_s: 2.5, response_s: 3,
     accommodation: (most_response_factor: 1, may_be_untimed: false),
 "#;
-const FORMS: &str = r#"    forms: [(id: "a", seed: 11, per_cell: 1), (id: "b", seed: 12, per_cell: 1)],
+const FORMS: &str = r#"    forms: [(id: "a", seed: 200101, per_cell: 1), (id: "b", seed: 200202, per_cell: 1)],
     steps: [
         Form(forms: ["a"], phase: Pre), Talk(title: "Value", minutes: 1),
         Form(forms: ["b"], phase: Post),
@@ -108,7 +108,7 @@ fn a_room_answers_by_phone_and_sees_nothing_before_the_solution() {
     walk.until("the next smile", |walk| walk.phase() == Phase::Exposure);
     assert_eq!(state(port, &phones[0])["stage"], "waiting");
 
-    // The next question closes by its own clock, after ten seconds.
+    // The next question closes by its own clock, after three seconds.
     walk.until("the question", |walk| lecture(walk).stage() == RoomStage::Asked);
     let right = right_choice(&walk);
     assert_eq!(answer(port, &phones[5], 2, right).0, 204, "a phone answers again");
@@ -135,6 +135,19 @@ fn a_room_answers_by_phone_and_sees_nothing_before_the_solution() {
     walk.enter();
     walk.until("the level list", |walk| walk.screen() == Screen::Title);
     assert!(TcpListener::bind(("0.0.0.0", port)).is_ok(), "the page is no longer served");
+}
+
+#[test]
+fn a_form_that_cannot_be_made_is_said_before_the_room_opens() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("room.ron");
+    std::fs::write(&file, format!("{HEAD}{FORMS}").replace("200101", "11")).unwrap();
+    let mut walk = Walk::in_folder(&folder.path().join("results"));
+    walk.intend(Intent::Course(CourseIntent::Choose(file.display().to_string())));
+    let problem = walk.problem().expect("seed 11 cannot be balanced in so small a form");
+    assert!(problem.contains("form \"a\"") && problem.contains("choose another seed"), "{problem}");
+    walk.frames(2);
+    assert_eq!(walk.screen(), Screen::Title);
 }
 
 #[test]

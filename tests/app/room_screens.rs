@@ -1,1 +1,335 @@
 //! Pictures of the screens of courses and lectures, for people to look at.
+
+use crate::window_colour::{app_with, phase, read_back, update_until};
+use bevy::prelude::*;
+use bevy::time::TimeUpdateStrategy;
+use second_glance::app::courses::{CourseIntent, LecturePort, Seat, SeatField};
+use second_glance::app::exercising::{ExerciseIntent, Exercising, Page};
+use second_glance::app::input::Intent;
+use second_glance::app::lecture::{Lecture, RoomIntent, RoomStage};
+use second_glance::app::picture_source::ViewportSource;
+use second_glance::app::session::Session;
+use second_glance::app::start::SessionOptions;
+use second_glance::app::{Pause, Screen};
+use second_glance::exercise::Stage;
+use second_glance::lecture::Token;
+use second_glance::trial::{InputDevice, Phase};
+use std::path::PathBuf;
+use std::time::Duration;
+
+const EXAM: &str = r#"Course(
+    format: 1, id: "practical", title: "Seeing value: a practical",
+    teaches: "Value is seen before hue. Look for a tooth that is too dark first, and say \"none\" when nothing stands out.",
+    minutes: 45, mode: Exam, tooth_names: ISO3950, exposure_s: 2.5, response_s: 6,
+    accommodation: (most_response_factor: 4, may_be_untimed: true),
+    forms: [(id: "a", seed: 450101, per_cell: 1), (id: "b", seed: 450202, per_cell: 1)],
+    steps: [
+        Talk(title: "How a smile is judged at a glance", minutes: 4),
+        Form(forms: ["a", "b"], phase: Pre),
+        Practice(level: "first-look", trials: 12),
+        Form(forms: ["b", "a"], phase: Post),
+    ],
+    pass: (threshold_de00: 1.8, false_alarms: 0.25),
+)"#;
+const LECTURE: &str = r#"Course(
+    format: 1, id: "block", title: "What does the room see?", teaches: "Look together.", minutes: 20,
+    mode: Lecture, tooth_names: Places, exposure_s: 2.5, response_s: 10,
+    accommodation: (most_response_factor: 1, may_be_untimed: false),
+    forms: [(id: "a", seed: 200101, per_cell: 1), (id: "b", seed: 200202, per_cell: 1)],
+    steps: [
+        Form(forms: ["a"], phase: Pre), Talk(title: "Value first: why dark errors are missed", minutes: 7),
+        Practice(level: "blend-value-first", trials: 4), Form(forms: ["b"], phase: Post),
+    ],
+)"#;
+
+struct Shots {
+    app: App,
+    folder: PathBuf,
+    size: [u32; 2],
+    results: tempfile::TempDir,
+}
+
+impl Shots {
+    fn new(size: [u32; 2], course: &str, id: &str) -> (Self, String) {
+        let folder = std::env::var_os("SECOND_GLANCE_SCREENS").expect("a folder for the pictures");
+        let results = tempfile::tempdir().unwrap();
+        let file = results.path().join(format!("{id}.ron"));
+        std::fs::write(&file, course).unwrap();
+        let mut app = app_with(&results.path().join("results"), size, |app| {
+            app.add_plugins(ViewportSource);
+        });
+        let step = Duration::from_secs_f64(1.0 / 30.0);
+        app.insert_resource(TimeUpdateStrategy::ManualDuration(step))
+            .insert_resource(LecturePort(0));
+        let shots = Self { app, folder: PathBuf::from(folder), size, results };
+        (shots, file.display().to_string())
+    }
+
+    fn save(&mut self, name: &str) {
+        for _ in 0..4 {
+            self.app.update();
+        }
+        let pixels = read_back(&mut self.app);
+        let path = self.folder.join(format!("{name}-{}.png", self.size[0]));
+        let [width, height] = self.size;
+        image::save_buffer(path, &pixels, width, height, image::ExtendedColorType::Rgba8).unwrap();
+    }
+
+    fn ask(&mut self, intent: Intent) {
+        self.app.world_mut().write_message(intent);
+        self.app.update();
+        self.app.update();
+    }
+
+    fn course(&mut self, intent: CourseIntent) {
+        self.ask(Intent::Course(intent));
+    }
+
+    fn room(&mut self, intent: RoomIntent) {
+        self.ask(Intent::Room(intent));
+    }
+
+    fn text(&mut self, text: &str) {
+        for letter in text.chars() {
+            self.course(CourseIntent::Type(letter));
+        }
+    }
+
+    fn screen(&self) -> Screen {
+        *self.app.world().resource::<State<Screen>>().get()
+    }
+
+    fn until_screen(&mut self, screen: Screen) {
+        update_until(&mut self.app, "screen", |app| {
+            *app.world().resource::<State<Screen>>().get() == screen
+        });
+    }
+
+    fn until_stage(&mut self, stage: RoomStage) {
+        update_until(&mut self.app, "stage of the room", |app| {
+            app.world().resource::<Lecture>().stage() == stage
+        });
+    }
+
+    /// So many phones answer, the first `right` of them rightly.
+    fn phones_answer(&mut self, phones: u8, right: u8) {
+        let lecture = self.app.world().resource::<Lecture>();
+        let ballot = lecture.ballot().unwrap().clone();
+        let mut poll = lecture.server().unwrap().poll();
+        for phone in 0..phones {
+            let choice = if phone < right {
+                ballot.right[usize::from(phone) % ballot.right.len()]
+            } else {
+                usize::from(phone) * 5 % ballot.choices.len()
+            };
+            let number = poll.number();
+            let _ = poll.answer(&Token::of_bytes([phone; 16]), number, choice);
+        }
+    }
+}
+
+#[test]
+#[ignore = "draws screens to the folder in SECOND_GLANCE_SCREENS for people to look at"]
+fn screens_of_an_exam() {
+    for size in [[1280, 720], [832, 600]] {
+        let (mut shots, course) = Shots::new(size, EXAM, "practical");
+        shots.app.insert_resource(SessionOptions { adaptation_s: Some(60.0) });
+        for _ in 0..70 {
+            shots.app.update();
+        }
+        shots.save("title-with-courses");
+        shots.ask(Intent::OpenCourses);
+        shots.until_screen(Screen::Courses);
+        shots.save("courses");
+        shots.course(CourseIntent::Choose(course));
+        shots.until_screen(Screen::Seat);
+        shots.text("00aa11bb22cc");
+        shots.course(CourseIntent::Enter);
+        shots.save("seat-fault");
+        shots.course(CourseIntent::Field(SeatField::Seat));
+        shots.text("12");
+        shots.course(CourseIntent::Accommodate(1));
+        shots.save("seat");
+        shots.course(CourseIntent::Enter);
+        shots.until_screen(Screen::Course);
+        shots.save("course-talk");
+        shots.course(CourseIntent::Begin);
+        shots.save("course-form");
+        for form in 0..2 {
+            shots.course(CourseIntent::Begin);
+            shots.until_screen(Screen::Trial);
+            if form == 0 {
+                shots.save("exam-instructions");
+            }
+            shots.ask(Intent::StartNow);
+            let mut answered = 0;
+            while shots.screen() == Screen::Trial {
+                update_until(&mut shots.app, "mask", |app| {
+                    matches!(phase(app), Some(Phase::Mask | Phase::Debrief | Phase::Finished))
+                        || *app.world().resource::<State<Screen>>().get() != Screen::Trial
+                });
+                if phase(&shots.app) == Some(Phase::Debrief) {
+                    if form == 0 {
+                        shots.save("exam-rest");
+                    }
+                    shots.ask(Intent::Continue);
+                } else if phase(&shots.app) == Some(Phase::Mask) {
+                    if answered == 2 && form == 0 {
+                        for _ in 0..20 {
+                            shots.app.update();
+                        }
+                        shots.save("exam-asked");
+                        shots.ask(Intent::Pause);
+                        shots.save("exam-pause");
+                        shots.ask(Intent::Resume);
+                        assert_eq!(
+                            *shots.app.world().resource::<State<Pause>>().get(),
+                            Pause::Running
+                        );
+                    }
+                    let session = shots.app.world().resource::<Session>();
+                    let odd = session.current().and_then(|trial| trial.case.odd_tooth());
+                    // Every third smile is answered wrongly.
+                    let answer = if answered % 3 == 2 { None } else { odd };
+                    shots.ask(Intent::Answer(answer, InputDevice::Keyboard));
+                    answered += 1;
+                }
+                shots.app.update();
+            }
+            shots.until_screen(Screen::Course);
+            if form == 0 {
+                shots.save("course-practice");
+                shots.course(CourseIntent::Skip);
+            }
+        }
+        shots.save("course-done");
+        shots.course(CourseIntent::Begin);
+        shots.until_screen(Screen::HandIn);
+        shots.save("hand-in");
+        let folder = shots.app.world().resource::<Seat>().hand_in().folder.clone();
+        for _ in 0..folder.len() {
+            shots.course(CourseIntent::Erase);
+        }
+        let file = shots.results.path().join("practical.ron").display().to_string();
+        shots.text(&file);
+        shots.course(CourseIntent::HandIn);
+        shots.save("hand-in-fault");
+        for _ in 0..file.len() {
+            shots.course(CourseIntent::Erase);
+        }
+        shots.text(&shots.results.path().join("in").display().to_string());
+        shots.course(CourseIntent::HandIn);
+        shots.save("handed-in");
+    }
+}
+
+#[test]
+#[ignore = "draws screens to the folder in SECOND_GLANCE_SCREENS for people to look at"]
+fn screens_of_a_lecture() {
+    for size in [[1280, 720], [832, 600]] {
+        let (mut shots, course) = Shots::new(size, LECTURE, "block");
+        for _ in 0..70 {
+            shots.app.update();
+        }
+        shots.course(CourseIntent::Choose(course));
+        shots.until_screen(Screen::Lecture);
+        {
+            let lecture = shots.app.world().resource::<Lecture>();
+            let mut poll = lecture.server().unwrap().poll();
+            for phone in 0..38 {
+                poll.join(Token::of_bytes([phone; 16])).unwrap();
+            }
+        }
+        shots.save("lecture-joining");
+        for part in 0..2 {
+            shots.room(RoomIntent::Begin);
+            shots.until_screen(Screen::Trial);
+            for smile in 0..4_u8 {
+                shots.until_stage(RoomStage::Asked);
+                if part == 0 && smile == 1 {
+                    update_until(&mut shots.app, "response", |app| {
+                        matches!(phase(app), Some(Phase::Response { .. }))
+                    });
+                    shots.phones_answer(23, 9);
+                    shots.save("lecture-asked");
+                }
+                shots.phones_answer(36, 9 + 4 * smile + 6 * part);
+                shots.room(RoomIntent::Close);
+                if part == 0 && smile == 1 {
+                    shots.save("lecture-closed");
+                }
+                shots.room(RoomIntent::Reveal);
+                if part == 0 {
+                    shots.save(&format!("lecture-revealed-{smile}"));
+                }
+                if part == 0 && smile == 1 {
+                    shots.ask(Intent::ToggleSideBySide);
+                    shots.save("lecture-pair");
+                    shots.ask(Intent::ToggleSideBySide);
+                    shots.ask(Intent::ToggleValueOnly);
+                    shots.save("lecture-value");
+                }
+                if smile < 3 {
+                    shots.ask(Intent::Continue);
+                }
+            }
+            // The rest of the form is left out for the pictures.
+            shots.ask(Intent::StopSession);
+            shots.until_screen(Screen::Lecture);
+            if part == 0 {
+                shots.save("lecture-talk");
+                shots.room(RoomIntent::Begin);
+                shots.room(RoomIntent::Begin);
+                shots.until_screen(Screen::Exercise);
+                for question in 0..2 {
+                    shots.until_stage(RoomStage::Asked);
+                    update_until(&mut shots.app, "smiles", |app| {
+                        let round = app.world().resource::<Exercising>();
+                        round.is_up_to_date(app.world().resource())
+                    });
+                    shots.phones_answer(30, 18);
+                    if question == 0 {
+                        shots.save("lecture-options-asked");
+                    }
+                    shots.room(RoomIntent::Close);
+                    if question == 0 {
+                        shots.save("lecture-options-closed");
+                    }
+                    shots.room(RoomIntent::Reveal);
+                    update_until(&mut shots.app, "marked", |app| {
+                        let round = app.world().resource::<Exercising>();
+                        round.sitting().stage() == Stage::Marked
+                    });
+                    if question == 0 {
+                        shots.save("lecture-options-revealed");
+                        let page = Intent::Exercise(ExerciseIntent::TogglePage(Page::Chart));
+                        shots.ask(page);
+                        update_until(&mut shots.app, "the chart", |app| {
+                            app.world().resource::<Exercising>().study().is_done(Page::Chart)
+                        });
+                        shots.save("lecture-options-chart");
+                    }
+                    shots.ask(Intent::Continue);
+                }
+                shots.until_screen(Screen::Lecture);
+            }
+        }
+        assert!(shots.app.world().resource::<Lecture>().is_over());
+        shots.room(RoomIntent::Save);
+        shots.save("lecture-summary");
+    }
+}
+
+#[test]
+#[ignore = "draws screens to the folder in SECOND_GLANCE_SCREENS for people to look at"]
+fn screens_of_a_lecture_without_a_port() {
+    let taken = std::net::TcpListener::bind(("0.0.0.0", 0)).unwrap();
+    for size in [[1280, 720], [832, 600]] {
+        let (mut shots, course) = Shots::new(size, LECTURE, "block");
+        shots.app.insert_resource(LecturePort(taken.local_addr().unwrap().port()));
+        shots.app.update();
+        shots.course(CourseIntent::Choose(course));
+        shots.until_screen(Screen::Lecture);
+        shots.save("lecture-hands");
+    }
+}

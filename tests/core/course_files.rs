@@ -12,7 +12,13 @@ const PRACTICAL: &str = include_str!("../../assets/courses/student-practical.ron
 const LECTURE: &str = include_str!("../../assets/courses/lecture-block.ron");
 
 fn known() -> KnownMaterials {
-    let levels = ["first-look", "dark-tooth-thin-veneer", "opaque-and-light", "four-incisors"];
+    let levels = [
+        "first-look",
+        "dark-tooth-thin-veneer",
+        "opaque-and-light",
+        "four-incisors",
+        "blend-value-first",
+    ];
     KnownMaterials { levels: levels.map(str::to_owned).into(), ..KnownMaterials::default() }
 }
 

@@ -7,6 +7,7 @@ use crate::app::exercising::Exercising;
 use crate::app::lecture::{Lecture, RoomIntent};
 use crate::app::persist::Records;
 use crate::app::session::Session;
+use crate::app::shipped::faults_of_forms;
 use crate::app::{Problem, Screen};
 use crate::level::course_format::CourseMode;
 use bevy::ecs::system::SystemParam;
@@ -61,6 +62,10 @@ impl Courses<'_> {
             Ok(course) => course,
             Err(error) => return problem.report(error.to_string()),
         };
+        // Better now than when everyone sits.
+        if let Some(fault) = faults_of_forms(&course).first() {
+            return problem.report(fault);
+        }
         match course.mode {
             CourseMode::Exam => {
                 commands.insert_resource(SeatForm::new(course));
