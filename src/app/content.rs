@@ -3,7 +3,7 @@
 use crate::bake::BakedScene;
 use crate::bake::cross_section::CrossSection;
 use crate::chart::BlendChart;
-use crate::exercise::Round;
+use crate::exercise::{ChoiceMeasurement, Round};
 use crate::material::Library;
 use crate::measure::{ComposedSmile, SmileRequest};
 use crate::scene::{Case, Restoration};
@@ -150,6 +150,12 @@ pub trait Content: Send + Sync + 'static {
     /// # Errors
     /// [`ContentError`] when there is no such level, it has faults or has timed trials instead.
     fn round(&self, level: &str, seed: u64, questions: Option<u32>) -> Result<Round, ContentError>;
+
+    /// A measurement of choosing, with a level that comes with the program.
+    ///
+    /// # Errors
+    /// [`ContentError`] when there is no such level.
+    fn choice_measurement(&self, seed: u64) -> Result<ChoiceMeasurement, ContentError>;
 
     /// The level's own seed.
     ///

@@ -170,7 +170,7 @@ impl Records {
         Ok(levels)
     }
 
-    /// Begins a round of questions.
+    /// Begins a round of so many questions, or at most so many.
     ///
     /// # Errors
     /// [`StoreError`] when the file cannot be written.
@@ -179,6 +179,7 @@ impl Records {
         round: &Round,
         mode: &str,
         refresh_hz: f64,
+        questions: usize,
     ) -> Result<Recording, StoreError> {
         self.store().begin(&SessionInfo {
             started_at: now(),
@@ -188,7 +189,7 @@ impl Records {
             level: round.level_id.clone(),
             seed: round.seed,
             refresh_hz,
-            planned_trials: round.questions.len() as u32,
+            planned_trials: questions as u32,
             settings: json!({}),
         })
     }

@@ -19,8 +19,8 @@ use second_glance::app::{AppPlugin, AppSystems, Pause, Problem, Screen};
 use second_glance::bake::BakedScene;
 use second_glance::bake::cross_section::CrossSection;
 use second_glance::chart::BlendChart;
-use second_glance::exercise::Round;
 use second_glance::exercise::Stage;
+use second_glance::exercise::{ChoiceMeasurement, Round};
 use second_glance::material::Library;
 use second_glance::measure::{ComposedSmile, SmileRequest};
 use second_glance::results::{AnswerRow, Store, StoredSession, TrialRow};
@@ -54,6 +54,9 @@ struct Short(Arc<Shipped>);
 impl Content for Short {
     fn levels(&self) -> Vec<LevelEntry> {
         self.0.levels()
+    }
+    fn choice_measurement(&self, seed: u64) -> Result<ChoiceMeasurement, ContentError> {
+        self.0.choice_measurement(seed)
     }
     fn library(&self) -> &Library {
         self.0.library()

@@ -4,6 +4,7 @@
 
 mod ahead;
 mod cases;
+mod choice;
 mod clinic_form;
 mod drawing;
 mod exercise_screens;

@@ -115,12 +115,14 @@ fn line(question: &Question, mark: &Mark) -> String {
 
 fn keep(round: &Round, rows: &[AnswerRow], options: &Options) -> Result<(), String> {
     let records = Records::open(options.data_dir.as_deref()).map_err(|e| e.to_string())?;
-    let stored = records.begin_round(round, REHEARSAL, REFRESH_HZ).and_then(|recording| {
-        for row in rows {
-            records.append_answer(recording, row)?;
-        }
-        records.finish(recording)
-    });
+    let stored = records.begin_round(round, REHEARSAL, REFRESH_HZ, round.questions.len()).and_then(
+        |recording| {
+            for row in rows {
+                records.append_answer(recording, row)?;
+            }
+            records.finish(recording)
+        },
+    );
     stored.map_err(|error| error.to_string())?;
     println!("stored in {}", records.location());
     Ok(())

@@ -23,7 +23,13 @@ pub(super) fn draw(
             if let Some(exercising) = exercising {
                 let sitting = exercising.sitting();
                 let (answered, total) = (sitting.answered(), sitting.round().questions.len());
-                body(ui, &format!("{answered} of {total} questions answered"));
+                if exercising.free_play().is_some() {
+                    body(ui, "Free play: nothing is stored.");
+                } else if exercising.measured().is_some() {
+                    body(ui, &format!("{answered} questions answered"));
+                } else {
+                    body(ui, &format!("{answered} of {total} questions answered"));
+                }
             }
             if let Some(session) = session {
                 match session.measuring() {
@@ -53,7 +59,9 @@ pub(super) fn draw(
                 if resume.clicked() {
                     asked = Some(Intent::Resume);
                 }
-                if big_button(ui, "Stop and keep results").clicked() {
+                let is_free = exercising.is_some_and(|e| e.free_play().is_some());
+                let stop = if is_free { "Leave the bench" } else { "Stop and keep results" };
+                if big_button(ui, stop).clicked() {
                     asked = Some(Intent::StopSession);
                 }
             });
