@@ -3,7 +3,7 @@
 use crate::bake::BakedScene;
 use crate::bake::cross_section::CrossSection;
 use crate::chart::BlendChart;
-use crate::exercise::Round;
+use crate::exercise::{ChoiceMeasurement, Round};
 use crate::level::course_format::{Course, FormEntry};
 use crate::material::Library;
 use crate::measure::{ComposedSmile, FormPlan, SmileRequest};
@@ -151,6 +151,12 @@ pub trait Content: Send + Sync + 'static {
     /// # Errors
     /// [`ContentError`] when there is no such level, it has faults or has timed trials instead.
     fn round(&self, level: &str, seed: u64, questions: Option<u32>) -> Result<Round, ContentError>;
+
+    /// A measurement of choosing, with a level that comes with the program.
+    ///
+    /// # Errors
+    /// [`ContentError`] when there is no such level.
+    fn choice_measurement(&self, seed: u64) -> Result<ChoiceMeasurement, ContentError>;
 
     /// The level's own seed.
     ///

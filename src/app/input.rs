@@ -110,6 +110,8 @@ pub enum KeyContext {
     Instructions,
     /// A question is asked.
     Question,
+    /// A question of a measurement: no view that changes what is measured.
+    MeasuredQuestion,
     /// Free play on the bench.
     FreePlay,
     /// A bench is set up.
@@ -187,6 +189,8 @@ pub fn intent_for_key(
         (In::QuestionDebrief, _) if letter.is_some() => {
             intent_for_key(In::Debrief, code, key, focus_held)
         }
+        (In::MeasuredQuestion, _) if letter == Some('v') => None,
+        (In::MeasuredQuestion, _) => intent_for_key(In::Question, code, key, focus_held),
         (In::FreePlay, _) if letter.is_some_and(|letter| "msovcxe".contains(letter)) => {
             letter.and_then(free_play)
         }
@@ -442,6 +446,7 @@ fn exercise_context(pause: Pause, exercising: &Exercising) -> KeyContext {
             _ => KeyContext::Watching,
         },
         _ if !exercising.has_begun() => KeyContext::Instructions,
+        (_, Stage::Asked) if exercising.measured().is_some() => KeyContext::MeasuredQuestion,
         (_, Stage::Asked) => KeyContext::Question,
         (_, Stage::Marked) => KeyContext::QuestionDebrief,
         (_, Stage::Preparing | Stage::Finished) => KeyContext::Watching,

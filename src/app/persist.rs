@@ -203,7 +203,7 @@ impl Records {
         Ok(levels)
     }
 
-    /// Begins a round of questions.
+    /// Begins a round of so many questions, or at most so many.
     ///
     /// # Errors
     /// [`StoreError`] when the file cannot be written.
@@ -212,6 +212,7 @@ impl Records {
         round: &Round,
         mode: &str,
         refresh_hz: f64,
+        questions: usize,
         sitting: Option<&Sitting>,
     ) -> Result<Recording, StoreError> {
         self.store().begin(&SessionInfo {
@@ -222,7 +223,7 @@ impl Records {
             level: round.level_id.clone(),
             seed: round.seed,
             refresh_hz,
-            planned_trials: round.questions.len() as u32,
+            planned_trials: questions as u32,
             settings: sitting.map_or_else(|| json!({}), |s| s.in_settings(json!({}))),
         })
     }

@@ -2,7 +2,9 @@
 
 use crate::app::AppSystems;
 use crate::app::pictures::{self, PictureId, RequestPicture};
-use crate::app::viewport::{self, Lighting, PictureQueue, PictureRequest, ViewportPlugin};
+use crate::app::viewport::{
+    self, Lighting, PictureQueue, PictureRequest, ViewportBegins, ViewportPlugin, ViewportSystems,
+};
 use bevy::prelude::*;
 use std::collections::BTreeMap;
 
@@ -16,9 +18,14 @@ struct Submitted(BTreeMap<viewport::PictureId, PictureId>);
 
 impl Plugin for ViewportSource {
     fn build(&self, app: &mut App) {
-        app.add_plugins(ViewportPlugin)
-            .init_resource::<Submitted>()
-            .add_systems(Update, (submit, pass_back).chain().before(AppSystems::Arrivals));
+        app.add_plugins(ViewportPlugin).init_resource::<Submitted>().add_systems(
+            Update,
+            (
+                // In the frame that has them, so that none is lost on the way.
+                pass_back.after(ViewportSystems).before(AppSystems::Arrivals),
+                submit.after(AppSystems::Prepare).before(ViewportBegins),
+            ),
+        );
     }
 }
 

@@ -5,7 +5,7 @@ use crate::bake::cross_section::{CrossSection, cross_section};
 use crate::bake::{self, BakedScene};
 use crate::chart::{BlendChart, ChartCase, blend_chart};
 use crate::course::Form;
-use crate::exercise::{self, Round};
+use crate::exercise::{self, ChoiceMeasurement, Round};
 use crate::level::course_format::{Course, FormEntry};
 use crate::level::format::Level;
 use crate::level::load::{self, CheckReport};
@@ -15,6 +15,7 @@ use crate::material::{Library, OwnMaterials};
 use crate::measure::{
     ComposedSmile, FIND_ID, FIND_TRIALS, FormPlan, SmileRequest, find_plan, form_plan,
 };
+use crate::psychophysics::OptionStop;
 use crate::report;
 use crate::scene::{Case, Restoration, Tooth};
 use crate::trial::{Plan, Response, Timing};
@@ -66,6 +67,8 @@ pub const SHIPPED_COURSES: [(&str, &str); 2] = [
     ("student-practical.ron", include_str!("../../assets/courses/student-practical.ron")),
 ];
 
+/// The level that choosing is measured with.
+const CHOICE_LEVEL: &str = "blend-value-first.ron";
 /// Seed of the first session of "Find it" in a results file; each later one adds one.
 const FIND_SEED: u64 = 5001;
 
@@ -427,6 +430,21 @@ impl Content for Shipped {
         let round = exercise::lay_out(&self.level(level)?, &self.library, seed, questions);
         self.log_table_warnings();
         round.map_err(|error| ContentError::Invalid(error.to_string()))
+    }
+
+    fn choice_measurement(&self, seed: u64) -> Result<ChoiceMeasurement, ContentError> {
+        // Of the levels that ship, whichever are in use: what is measured must not depend on them.
+        let known = KnownMaterials::of(&self.library);
+        let shipped = SHIPPED_LEVELS.iter().find(|(file, _)| *file == CHOICE_LEVEL);
+        let (file, text) = shipped.ok_or_else(|| ContentError::UnknownLevel {
+            name: CHOICE_LEVEL.to_owned(),
+            known: Vec::new(),
+        })?;
+        let level = load::parse_level(Path::new("levels").join(file), text, &known)
+            .map_err(|error| ContentError::Invalid(error.to_string()))?
+            .value;
+        ChoiceMeasurement::new(level, seed, OptionStop::default())
+            .map_err(|error| ContentError::Invalid(error.to_string()))
     }
 
     fn level_seed(&self, level: &str) -> Result<u64, ContentError> {

@@ -8,7 +8,7 @@ use crate::app::persist::{Records, Unfinished};
 use crate::app::scenes::Preparation;
 use crate::app::session::{AdvanceSession, Session};
 use crate::app::{AppSystems, Problem, Screen};
-use crate::exercise::{BenchSetup, FreeBench, Round};
+use crate::exercise::{BenchSetup, CHOICE_ID, ChoiceMeasurement, FreeBench, Round};
 use crate::level::clinic::ClinicCase;
 use crate::material::Library;
 use crate::measure::{FIND_ID, MEASURE_ID, Measurement, measure_config};
@@ -92,6 +92,7 @@ enum LaidOut {
     Plan(Plan),
     Round(Round),
     Free(FreeBench, Screen),
+    Choice(ChoiceMeasurement),
 }
 
 impl Planning {
@@ -182,6 +183,11 @@ fn start_pending(
             commands.insert_resource(e);
             Screen::Exercise
         }),
+        Ok(LaidOut::Choice(measurement)) => {
+            commands.remove_resource::<Session>();
+            commands.insert_resource(Exercising::choosing(measurement, refresh_hz));
+            Ok(Screen::Exercise)
+        }
         Ok(LaidOut::Free(bench, back)) => {
             commands.remove_resource::<Session>();
             commands.insert_resource(Exercising::free(bench, back, refresh_hz));
@@ -222,6 +228,13 @@ fn begin_planning(
                 let bench = wanted.set_up(content.library())?;
                 Ok(LaidOut::Free(bench, wanted.back()))
             });
+            return Ok(Some(PlanUnderWay { task, unfinished: None }));
+        }
+        PendingStart::New(level) if level == CHOICE_ID => {
+            let seed = FIRST_SEED.wrapping_add(records.sessions_of(CHOICE_ID)?);
+            let content = content.0.clone();
+            let task = AsyncComputeTaskPool::get()
+                .spawn(async move { content.choice_measurement(seed).map(LaidOut::Choice) });
             return Ok(Some(PlanUnderWay { task, unfinished: None }));
         }
         PendingStart::New(level) => (level, None),

@@ -10,6 +10,7 @@ pub mod blend;
 mod bracket;
 mod cases;
 mod chance;
+mod choice_measurement;
 mod choosing;
 mod drafts;
 mod free_bench;
@@ -30,6 +31,7 @@ mod verdict;
 pub use bench::{BenchAnswer, BenchTask, Compensation, Reached, compensation};
 pub use blend::{BlendAnswer, BlendTask};
 pub use bracket::{BracketAnswer, BracketOption, BracketPair, BracketTask};
+pub use choice_measurement::{CHOICE_ID, ChoiceMeasurement};
 pub use drafts::{Drafts, Slot};
 pub use free_bench::{
     BenchSetup, FREE_BENCH_ID, FreeBench, PreparedChoice, SetupError, SetupPart, light_in_words,

@@ -33,6 +33,8 @@ pub struct Sitting {
     /// How long it has been asked, s, without pauses.
     asked_s: f64,
     last: Option<(Answer, Mark)>,
+    /// Whether questions are added as it goes on.
+    is_open: bool,
 }
 
 impl Sitting {
@@ -50,6 +52,20 @@ impl Sitting {
             shown_s: 0.0,
             asked_s: 0.0,
             last: None,
+            is_open: false,
+        }
+    }
+
+    /// A round whose questions are added as it goes on ([`Self::append`]), until it is stopped.
+    #[must_use]
+    pub fn open_ended(round: Arc<Round>, mode: &'static str) -> Self {
+        Self { stage: Stage::Preparing, is_open: true, ..Self::new(round, mode, 0) }
+    }
+
+    /// Adds the next question to a round that is open.
+    pub fn append(&mut self, question: Question) {
+        if self.is_open {
+            Arc::make_mut(&mut self.round).questions.push(question);
         }
     }
 
@@ -138,7 +154,7 @@ impl Sitting {
         if self.stage == Stage::Marked {
             self.index += 1;
             self.last = None;
-            let is_over = self.index >= self.round.questions.len();
+            let is_over = !self.is_open && self.index >= self.round.questions.len();
             self.stage = if is_over { Stage::Finished } else { Stage::Preparing };
         }
     }

@@ -158,6 +158,12 @@ impl OptionSession {
         self.questions
     }
 
+    /// Most questions that are asked.
+    #[must_use]
+    pub const fn most_questions(&self) -> usize {
+        self.stop.max_questions
+    }
+
     /// Mean regret of the picks and its standard error, ΔE00; `None` before the second pick.
     #[must_use]
     pub fn mean_regret_de00(&self) -> Option<(f64, f64)> {

@@ -20,8 +20,7 @@ use second_glance::app::{AppPlugin, AppSystems, Pause, Problem, Screen};
 use second_glance::bake::BakedScene;
 use second_glance::bake::cross_section::CrossSection;
 use second_glance::chart::BlendChart;
-use second_glance::exercise::Round;
-use second_glance::exercise::Stage;
+use second_glance::exercise::{ChoiceMeasurement, Round, Stage};
 use second_glance::level::course_format::{Course, FormEntry};
 use second_glance::material::Library;
 use second_glance::measure::{ComposedSmile, FormPlan, SmileRequest};
@@ -56,6 +55,9 @@ struct Short(Arc<Shipped>);
 impl Content for Short {
     fn levels(&self) -> Vec<LevelEntry> {
         self.0.levels()
+    }
+    fn choice_measurement(&self, seed: u64) -> Result<ChoiceMeasurement, ContentError> {
+        self.0.choice_measurement(seed)
     }
     fn library(&self) -> &Library {
         self.0.library()

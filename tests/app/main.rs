@@ -5,6 +5,7 @@
 mod ahead;
 mod browser;
 mod cases;
+mod choice;
 mod clinic_form;
 mod drawing;
 mod exam;

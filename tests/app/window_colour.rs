@@ -30,7 +30,7 @@ use second_glance::app::{AppPlugin, AppSystems};
 use second_glance::bake::BakedScene;
 use second_glance::bake::cross_section::CrossSection;
 use second_glance::chart::BlendChart;
-use second_glance::exercise::Round;
+use second_glance::exercise::{ChoiceMeasurement, Round};
 use second_glance::level::course_format::{Course, FormEntry};
 use second_glance::material::Library;
 use second_glance::measure::{ComposedSmile, FormPlan, SmileRequest};
@@ -51,6 +51,9 @@ struct Short(Shipped);
 impl Content for Short {
     fn levels(&self) -> Vec<LevelEntry> {
         self.0.levels()
+    }
+    fn choice_measurement(&self, seed: u64) -> Result<ChoiceMeasurement, ContentError> {
+        self.0.choice_measurement(seed)
     }
     fn library(&self) -> &Library {
         self.0.library()

@@ -12,6 +12,7 @@ mod bracketing;
 mod causes;
 mod cementing;
 mod charts;
+mod choice_measurement;
 mod clinic;
 mod clinic_form;
 mod colour_facts;

@@ -115,7 +115,9 @@ fn line(question: &Question, mark: &Mark) -> String {
 
 fn keep(round: &Round, rows: &[AnswerRow], options: &Options) -> Result<(), String> {
     let records = Records::open(options.data_dir.as_deref()).map_err(|e| e.to_string())?;
-    let stored = records.begin_round(round, REHEARSAL, REFRESH_HZ, None).and_then(|recording| {
+    let questions = round.questions.len();
+    let begun = records.begin_round(round, REHEARSAL, REFRESH_HZ, questions, None);
+    let stored = begun.and_then(|recording| {
         for row in rows {
             records.append_answer(recording, row)?;
         }

@@ -2,12 +2,14 @@
 //! that can be looked at, turns intents into answers and answers into stored rows.
 
 mod bench;
+mod choice;
 mod draft;
 mod free;
 mod ranking;
 mod study;
 
 pub use bench::{BenchDraft, other_light};
+pub use choice::{Choosing, OPTION_GAP_S};
 pub use draft::{
     Act, BlendDraft, BracketDraft, DIRECTIONS, Draft, LadderDraft, LightStep, MarginDraft,
     MatchDraft, Outcome, TryInDraft, TwoLightsDraft,
@@ -19,12 +21,12 @@ pub use study::{Page, Study};
 use crate::app::content::ActiveContent;
 use crate::app::debrief::DebriefView;
 use crate::app::frames::LastFrame;
-use crate::app::persist::{PRACTICE, Records};
+use crate::app::persist::{MEASURE, PRACTICE, Records};
 use crate::app::scenes::{BeginWork, Leave, Preparation, PreparedScene};
 use crate::app::{AppSystems, Pause, Problem, Screen};
 use crate::exercise::{
-    Answer, FreeBench, Mark, Question, RecipePart, Round, RoundSummary, Sight, Sitting, Slot,
-    Stage, Task,
+    Answer, ChoiceMeasurement, FreeBench, Mark, Question, RecipePart, Round, RoundSummary, Sight,
+    Sitting, Slot, Stage, Task,
 };
 use crate::results::{Recording, Sitting as CourseSitting};
 use crate::scene::Tooth;
@@ -90,6 +92,8 @@ pub struct Exercising {
     course: Option<CourseSitting>,
     /// Whether a room answers: nothing is stored as anyone's answer.
     in_room: bool,
+    /// A measurement of choosing.
+    choosing: Option<Choosing>,
 }
 
 impl Exercising {
@@ -115,6 +119,7 @@ impl Exercising {
             last_shown: None,
             given: Vec::new(),
             free: None,
+            choosing: None,
             course: None,
             in_room: false,
         }
@@ -147,6 +152,22 @@ impl Exercising {
             self.waited_s = 0.0;
             self.given.push((question, answer));
         }
+    }
+
+    /// A measurement of choosing: instructions first, then one question after the other.
+    #[must_use]
+    pub fn choosing(measurement: ChoiceMeasurement, refresh_hz: f64) -> Self {
+        let round = measurement.round();
+        let mut exercising = Self::new(round.clone(), refresh_hz, None);
+        exercising.sitting = Sitting::open_ended(Arc::new(round), MEASURE);
+        exercising.choosing = Some(Choosing::new(measurement));
+        exercising
+    }
+
+    /// The measurement of choosing, where one is under way.
+    #[must_use]
+    pub const fn measured(&self) -> Option<&Choosing> {
+        self.choosing.as_ref()
     }
 
     /// Free play on the bench: it begins at once.
@@ -296,7 +317,7 @@ impl Exercising {
     pub fn may_look(&self) -> bool {
         match (self.sitting.stage(), self.sitting.question().map(|q| &q.task)) {
             (Stage::Asked, Some(Task::Verdict(task))) => self.sitting.asked_s() < task.exposure_s,
-            _ => true,
+            _ => self.choosing.as_ref().is_none_or(|choosing| !choosing.is_gap()),
         }
     }
 
@@ -345,7 +366,8 @@ impl Exercising {
 
     /// Whether every smile of the step is ready.
     fn is_ready(&self, preparation: &Preparation) -> bool {
-        self.sights().iter().all(|sight| preparation.ready(&sight.case).is_some())
+        self.sitting.question().is_some()
+            && self.sights().iter().all(|sight| preparation.ready(&sight.case).is_some())
     }
 
     /// Takes an intent in.
@@ -504,6 +526,14 @@ impl Exercising {
         sights
     }
 
+    /// Whether nothing is left to be asked.
+    fn is_whole(&self) -> bool {
+        match &self.choosing {
+            Some(choosing) => choosing.measurement().is_done().is_some(),
+            None => self.sitting.answered() >= self.sitting.round().questions.len(),
+        }
+    }
+
     /// Ends the round where it is.
     pub(super) fn stop(&mut self) {
         self.sitting.stop();
@@ -604,7 +634,7 @@ fn pass_time(
     pause: Res<State<Pause>>,
     mut preparation: ResMut<Preparation>,
     records: Res<Records>,
-    mut view: ResMut<DebriefView>,
+    (content, mut view): (Res<ActiveContent>, ResMut<DebriefView>),
     mut problem: ResMut<Problem>,
     mut next: ResMut<NextState<Screen>>,
     mut next_pause: ResMut<NextState<Pause>>,
@@ -619,6 +649,9 @@ fn pass_time(
     {
         // The reason is on screen already.
         exercising.stop();
+    }
+    if exercising.choosing.is_some() {
+        measure_choice(exercising, duration_s, &content, &mut problem);
     }
     match exercising.sitting.stage() {
         Stage::Preparing if exercising.begun && exercising.is_ready(&preparation) => {
@@ -638,7 +671,7 @@ fn pass_time(
         Stage::Finished => {
             preparation.clear();
             if let Some(recording) = exercising.recording
-                && exercising.sitting.answered() >= exercising.sitting.round().questions.len()
+                && exercising.is_whole()
                 && let Err(error) = records.finish(recording)
             {
                 problem.report(error.to_string());
@@ -651,6 +684,43 @@ fn pass_time(
             });
         }
         Stage::Preparing => {}
+    }
+}
+
+/// A frame of a measurement of choosing: what was answered is learned from without a word, and the
+/// next question is laid out.
+fn measure_choice(
+    exercising: &mut Exercising,
+    duration_s: f64,
+    content: &ActiveContent,
+    problem: &mut Problem,
+) {
+    let in_view = exercising.in_view();
+    let Some(choosing) = &mut exercising.choosing else { return };
+    match exercising.sitting.stage() {
+        Stage::Asked => choosing.pass(in_view, duration_s),
+        Stage::Marked => {
+            let more = match exercising.given.last() {
+                Some((question, answer)) => choosing.learn(question, answer),
+                None => true,
+            };
+            exercising.go_on();
+            if !more {
+                exercising.stop();
+            }
+        }
+        Stage::Preparing if exercising.begun && exercising.sitting.question().is_none() => {
+            match choosing.lay_out(content, problem) {
+                Some(Ok(question)) => {
+                    exercising.draft = Some(Draft::new(&question));
+                    exercising.sitting.append(question);
+                }
+                // The reason is on screen; what was answered stays.
+                Some(Err(())) => exercising.stop(),
+                None => {}
+            }
+        }
+        Stage::Preparing | Stage::Finished => {}
     }
 }
 
@@ -691,7 +761,11 @@ fn begin_recording(exercising: &mut Exercising, records: &Records, problem: &mut
     }
     let sitting = &exercising.sitting;
     let course = exercising.course.as_ref();
-    match records.begin_round(sitting.round(), PRACTICE, exercising.refresh_hz, course) {
+    let (mode, questions) = match &exercising.choosing {
+        Some(choosing) => (MEASURE, choosing.measurement().most_questions()),
+        None => (PRACTICE, sitting.round().questions.len()),
+    };
+    match records.begin_round(sitting.round(), mode, exercising.refresh_hz, questions, course) {
         Ok(recording) => exercising.recording = Some(recording),
         Err(error) => problem.report(format!("This round is not being stored: {error}")),
     }

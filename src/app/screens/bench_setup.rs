@@ -83,10 +83,13 @@ pub fn draw(
                 };
                 ui.columns(columns, |uis| {
                     for (ui, groups) in uis.iter_mut().zip(groups) {
-                        for group in groups {
-                            asked.extend(draw_group(ui, *group, being_set, library));
-                            ui.add_space(theme::GAP);
-                        }
+                        // Columns stretch their words otherwise.
+                        ui.with_layout(egui::Layout::top_down(egui::Align::Min), |ui| {
+                            for group in groups {
+                                asked.extend(draw_group(ui, *group, being_set, library));
+                                ui.add_space(theme::GAP);
+                            }
+                        });
                     }
                 });
             });

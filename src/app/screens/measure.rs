@@ -8,6 +8,7 @@ use crate::app::measuring::{MeasureChoice, Measuring};
 use crate::app::persist::Records;
 use crate::app::session::Session;
 use crate::app::ui::{self, big_button, body, card, heading, paragraph, section, small, theme};
+use crate::exercise::CHOICE_ID;
 use crate::measure::{BLOCK_TRIALS, FIND_ID};
 use crate::report::axis_in_words;
 use crate::trial::Progress;
@@ -69,6 +70,7 @@ pub(super) fn draw(ui: &mut Ui, view: &SetupView, frames: &FrameTimes, waits: bo
                 ui.add_space(theme::GAP);
                 let ready = frames.display_check().is_some_and(|check| check.fault().is_none());
                 choices(ui, view, ready && !waits, &mut asked);
+                choosing_card(ui, waits, &mut asked);
                 ui.add_space(theme::GAP);
                 paragraph(
                     ui,
@@ -158,6 +160,17 @@ fn choices(ui: &mut Ui, view: &SetupView, can: bool, asked: &mut Vec<Intent>) {
             }
         });
     }
+}
+
+/// Choosing has no exposure to hold: any display will do.
+fn choosing_card(ui: &mut Ui, waits: bool, asked: &mut Vec<Intent>) {
+    let what = "15 to 40 minutes, untimed. Options in the mouth: how fine your choice is, how much value \
+                counts in it, and which way you lean.";
+    choice_card(ui, "Choosing", what, |ui| {
+        if ui.add_enabled_ui(!waits, |ui| big_button(ui, "Start")).inner.clicked() {
+            asked.push(Intent::StartLevel(CHOICE_ID.to_owned()));
+        }
+    });
 }
 
 /// A card with its text on the left and its buttons on the right.

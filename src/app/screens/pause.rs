@@ -25,7 +25,13 @@ pub(super) fn draw(
             if let Some(exercising) = exercising.filter(|_| !is_lecture) {
                 let sitting = exercising.sitting();
                 let (answered, total) = (sitting.answered(), sitting.round().questions.len());
-                body(ui, &format!("{answered} of {total} questions answered"));
+                if exercising.free_play().is_some() {
+                    body(ui, "Free play: nothing is stored.");
+                } else if exercising.measured().is_some() {
+                    body(ui, &format!("{answered} questions answered"));
+                } else {
+                    body(ui, &format!("{answered} of {total} questions answered"));
+                }
             }
             let is_exam =
                 session.is_some_and(|session| matches!(session.conduct(), Conduct::Exam(_)));
@@ -67,7 +73,12 @@ pub(super) fn draw(
                         asked = Some(Intent::Room(RoomIntent::End));
                     }
                 } else {
-                    let stop = if is_exam { "Leave the form" } else { "Stop and keep results" };
+                    let is_free = exercising.is_some_and(|e| e.free_play().is_some());
+                    let stop = match (is_exam, is_free) {
+                        (true, _) => "Leave the form",
+                        (false, true) => "Leave the bench",
+                        (false, false) => "Stop and keep results",
+                    };
                     if big_button(ui, stop).clicked() {
                         asked = Some(Intent::StopSession);
                     }

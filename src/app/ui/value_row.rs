@@ -78,7 +78,7 @@ impl ValueRow<'_> {
         if let Some(share) = self.share.filter(|_| !self.is_idle) {
             asked = self.track(ui, middle, id.with("track"), share).or(asked);
         }
-        let centre = middle.center() - vec2(0.0, if self.share.is_some() { 2.0 } else { 0.0 });
+        let centre = middle.center() - vec2(0.0, if self.share.is_some() { 4.0 } else { 0.0 });
         fitted(
             ui,
             self.value,
@@ -126,7 +126,7 @@ impl ValueRow<'_> {
     fn track(&self, ui: &Ui, area: Rect, id: egui::Id, share: f64) -> Option<RowAct> {
         let response = ui.interact(area, id, Sense::CLICK | Sense::DRAG);
         let (left, right) = (area.left() + 6.0, area.right() - 6.0);
-        let y = area.bottom() - 4.0;
+        let y = area.bottom() - 3.0;
         let at = |share: f64| left + (right - left) * share.clamp(0.0, 1.0) as f32;
         let painter = ui.painter();
         let line = |from: f32, to: f32, width: f32, colour| {
@@ -134,7 +134,7 @@ impl ValueRow<'_> {
         };
         line(left, right, 2.0, theme::GUIDE);
         line(left, at(share), 3.0, theme::EDGE);
-        let radius = if response.hovered() || response.dragged() { 5.0 } else { 4.0 };
+        let radius = if response.hovered() || response.dragged() { 5.0 } else { 3.5 };
         painter.circle(pos2(at(share), y), radius, theme::PAPER, Stroke::new(1.5, theme::INK));
         let is_asked = response.clicked() || response.dragged();
         let pointer: Pos2 = response.interact_pointer_pos().filter(|_| is_asked)?;

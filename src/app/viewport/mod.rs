@@ -127,6 +127,10 @@ pub struct ViewportPlugin;
 #[derive(SystemSet, Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct ViewportSystems;
 
+/// The step that begins the next picture: what is submitted before it begins in the same frame.
+#[derive(SystemSet, Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub struct ViewportBegins;
+
 impl Plugin for ViewportPlugin {
     fn build(&self, app: &mut App) {
         app.add_plugins((light::plugin, scene::plugin, readback::plugin));

@@ -7,7 +7,8 @@ use super::scene::{
 };
 use super::thirds::tooth_colours;
 use super::{
-    DrawTimes, Picture, PictureId, PictureRequest, RendererError, ToothOutline, ViewportSystems,
+    DrawTimes, Picture, PictureId, PictureRequest, RendererError, ToothOutline, ViewportBegins,
+    ViewportSystems,
 };
 use crate::anatomy::{Covered, Smile, View};
 use crate::scene::Tooth;
@@ -35,8 +36,9 @@ pub(super) fn plugin(app: &mut App) {
         .add_message::<PictureFailed>()
         .add_systems(
             Update,
-            (start_next, spawn_prepared, collect_pixels, hand_out).chain().in_set(ViewportSystems),
-        );
+            (spawn_prepared, collect_pixels, hand_out).chain().in_set(ViewportSystems),
+        )
+        .add_systems(Update, start_next.in_set(ViewportBegins).after(ViewportSystems));
 }
 
 /// Pictures waiting to be drawn, first come, first served.

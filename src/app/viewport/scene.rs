@@ -69,6 +69,8 @@ pub(super) struct Known {
     tissue: bool,
     /// Maps that are with the adapter, by [`place`].
     maps: BTreeSet<usize>,
+    /// Those of them that an earlier scene of the same mouth brought there.
+    carried: BTreeMap<usize, Handle<Image>>,
 }
 
 /// What can be computed for a picture away from the main thread: only what is not there yet.
@@ -83,6 +85,7 @@ pub(super) struct Prepared {
     tissue: Option<Vec<Option<Image>>>,
     /// Maps of the scene by [`place`].
     maps: Vec<(usize, Image)>,
+    carried: BTreeMap<usize, Handle<Image>>,
     pub(super) times: DrawTimes,
 }
 
@@ -126,7 +129,7 @@ impl Prepared {
             };
             ((!known.meshes).then(meshes), is_new.then(relief))
         });
-        Self { smile, framing, meshes, relief, tissue, maps, times }
+        Self { smile, framing, meshes, relief, tissue, maps, carried: known.carried, times }
     }
 }
 
@@ -188,13 +191,23 @@ impl SmileShelf {
         let framing = shelved.framings.iter().find(|framing| {
             framing.view.width == request.width && framing.view.height == request.height
         });
-        let maps = shelved.maps.as_ref().filter(|maps| Arc::ptr_eq(&maps.scene, &request.scene));
+        let maps = shelved.maps.as_ref();
+        let (same, earlier) = match maps {
+            Some(maps) if Arc::ptr_eq(&maps.scene, &request.scene) => (Some(maps), None),
+            other => (None, other),
+        };
+        let carried = earlier.map(|maps| maps.carried_to(&request.scene)).unwrap_or_default();
+        let known = match same {
+            Some(maps) => maps.images.keys().copied().collect(),
+            None => carried.keys().copied().collect(),
+        };
         Known {
             smile: Some(shelved.smile.clone()),
             framing: framing.cloned(),
             meshes: shelved.meshes.iter().any(|(lighting, _)| *lighting == request.lighting),
             tissue: shelved.tissue.as_ref().is_some_and(|tissue| tissue.is_of(&request.scene)),
-            maps: maps.map(|maps| maps.images.keys().copied().collect()).unwrap_or_default(),
+            maps: known,
+            carried,
         }
     }
 
@@ -227,6 +240,26 @@ impl SmileShelf {
 impl Tissue {
     fn is_of(&self, scene: &BakedScene) -> bool {
         self.gingiva == scene.gingiva && self.complexion == scene.complexion
+    }
+}
+
+impl Maps {
+    /// Maps that are the same to the bit in another scene of this mouth: between two recipes all
+    /// but one are.
+    fn carried_to(&self, scene: &BakedScene) -> BTreeMap<usize, Handle<Image>> {
+        let mut carried = BTreeMap::new();
+        for baked in &scene.teeth {
+            let Some(before) = self.scene.teeth.iter().find(|t| t.tooth == baked.tooth) else {
+                continue;
+            };
+            let restored = baked.restored.as_ref().zip(before.restored.as_ref());
+            for (now, was) in std::iter::once((&baked.natural, &before.natural)).chain(restored) {
+                if let Some(image) = self.images.get(&place(was)).filter(|_| now == was) {
+                    carried.insert(place(now), image.clone());
+                }
+            }
+        }
+        carried
     }
 }
 
@@ -285,7 +318,7 @@ impl ShelvedSmile {
             });
         }
         if !self.maps.as_ref().is_some_and(|maps| Arc::ptr_eq(&maps.scene, &request.scene)) {
-            self.maps = Some(Maps { scene: request.scene.clone(), images: BTreeMap::new() });
+            self.maps = Some(Maps { scene: request.scene.clone(), images: prepared.carried });
         }
         if let Some(maps) = &mut self.maps {
             for (place, image) in prepared.maps {

@@ -71,7 +71,7 @@ pub(super) fn draw(
 pub(super) fn views(ui: &mut Ui, drawn: Drawn<'_>) -> Vec<Intent> {
     let mut asked = Vec::new();
     let value = if drawn.view.value_only { "Show colour  (V)" } else { "Value only  (V)" };
-    if pressed(&low_button(ui, value, 0.0)) {
+    if drawn.exercising.measured().is_none() && pressed(&low_button(ui, value, 0.0)) {
         asked.push(Intent::ToggleValueOnly);
     }
     let composes = drawn.exercising.is_composing();

@@ -221,9 +221,21 @@ fn explanation(
     // Side by side, so that nothing has to be scrolled to.
     ui.columns(2, |columns| {
         let is_short = ranked.len() <= SHORT_TABLE;
-        sentences(&mut columns[0]);
-        difference(&mut columns[usize::from(is_short)]);
-        table(&mut columns[1])
+        // Columns stretch their words otherwise.
+        let layout = egui::Layout::top_down(egui::Align::Min);
+        columns[0].with_layout(layout, |ui| {
+            sentences(ui);
+            if !is_short {
+                difference(ui);
+            }
+        });
+        let right = columns[1].with_layout(layout, |ui| {
+            if is_short {
+                difference(ui);
+            }
+            table(ui)
+        });
+        right.inner
     })
 }
 

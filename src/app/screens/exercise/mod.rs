@@ -96,6 +96,8 @@ fn asked(ui: &mut Ui, window: Rect, drawn: Drawn<'_>) -> Vec<Intent> {
         _ if is_free && page != Page::Smile => {
             debrief::studied(ui, picture.shrink2(egui::vec2(20.0, 8.0)), page, drawn);
         }
+        // Grey between two options.
+        _ if drawn.exercising.measured().is_some() && !drawn.exercising.may_look() => {}
         _ if !drawn.exercising.may_look() => {
             let words = "The smile is gone. Would you accept the marked tooth?";
             smile::words(ui, picture, words);
@@ -147,8 +149,11 @@ const fn panel_height(draft: &Draft) -> f32 {
 
 fn heading_line(drawn: Drawn<'_>) -> String {
     let sitting = drawn.exercising.sitting();
-    let (number, total) = (sitting.answered() + 1, sitting.round().questions.len());
-    format!("{number} of {total}")
+    let number = sitting.answered() + 1;
+    if let Some(choosing) = drawn.exercising.measured() {
+        return format!("{number}, at most {}", choosing.measurement().most_questions());
+    }
+    format!("{number} of {}", sitting.round().questions.len())
 }
 
 /// The name of an exercise on screen, and what is done in it.
@@ -178,11 +183,18 @@ fn instructions(ui: &mut Ui, drawn: Drawn<'_>) -> Vec<Intent> {
                     paragraph(ui, &round.teaches);
                     ui.add_space(theme::GAP);
                     section(ui, "What to do");
-                    for line in steps(round.exercise) {
+                    let measured = drawn.exercising.measured();
+                    let lines = if measured.is_some() { MEASURED } else { steps(round.exercise) };
+                    for line in lines {
                         paragraph(ui, line);
                     }
                     let total = round.questions.len();
                     let goes_on = match sitting.answered() {
+                        _ if measured.is_some() => {
+                            "It ends by itself, after 12 to 40 questions. Escape \
+                             pauses; you can stop at any time."
+                                .to_owned()
+                        }
                         0 => format!("{total} questions. Escape pauses."),
                         done => format!("Goes on after {done} of {total}. Escape pauses."),
                     };
@@ -205,6 +217,15 @@ fn instructions(ui: &mut Ui, drawn: Drawn<'_>) -> Vec<Intent> {
     });
     asked
 }
+
+/// What is told before choosing is measured.
+const MEASURED: &[&str] = &[
+    "1.  Digits or Left and Right put each option in the mouth; grey comes between them. G shows all \
+     of them small.",
+    "2.  Space ticks an option that would pass. B marks the one that blends best.",
+    "3.  N says that none would pass: about one time in five that is true. Enter is done.",
+    "4.  You are not told how you did until the end. Take your time.",
+];
 
 /// What is told before the first question.
 fn steps(exercise: &str) -> &'static [&'static str] {
@@ -278,6 +299,11 @@ fn wait(ui: &mut Ui, window: Rect, drawn: Drawn<'_>) {
 
 fn progress(ui: &mut Ui, drawn: Drawn<'_>, width: f32) {
     let sights = drawn.exercising.sights();
+    if sights.is_empty() && drawn.exercising.measured().is_some() {
+        let waited = drawn.exercising.waited_s();
+        body(ui, &format!("Laying out the next question, {waited:.0} s"));
+        return;
+    }
     let ready = sights.iter().filter(|s| drawn.preparation.ready(&s.case).is_some()).count();
     body(
         ui,

@@ -1,0 +1,74 @@
+//! Choosing, measured: nothing is fed back, the next question is laid out after each answer, and
+//! grey separates the options.
+
+use crate::app::Problem;
+use crate::app::content::{ActiveContent, ContentError};
+use crate::exercise::{Answer, ChoiceMeasurement, Question};
+use bevy::tasks::{AsyncComputeTaskPool, Task, block_on, poll_once};
+
+/// Grey between two options, s: without it the change itself would catch the eye.
+pub const OPTION_GAP_S: f64 = 0.25;
+
+/// A measurement of choosing under way.
+#[derive(Debug)]
+pub struct Choosing {
+    measurement: ChoiceMeasurement,
+    next: Option<Task<Result<Question, ContentError>>>,
+    /// The option in view, and how much grey is left before it, s.
+    in_view: usize,
+    gap_s: f64,
+}
+
+impl Choosing {
+    /// A measurement at its start.
+    #[must_use]
+    pub const fn new(measurement: ChoiceMeasurement) -> Self {
+        Self { measurement, next: None, in_view: 0, gap_s: 0.0 }
+    }
+
+    /// The measurement.
+    #[must_use]
+    pub const fn measurement(&self) -> &ChoiceMeasurement {
+        &self.measurement
+    }
+
+    /// Whether grey stands between two options.
+    #[must_use]
+    pub fn is_gap(&self) -> bool {
+        self.gap_s > 0.0
+    }
+
+    /// Lets a frame pass with this option in view.
+    pub(super) fn pass(&mut self, in_view: usize, duration_s: f64) {
+        self.gap_s = (self.gap_s - duration_s).max(0.0);
+        if in_view != self.in_view {
+            (self.in_view, self.gap_s) = (in_view, OPTION_GAP_S);
+        }
+    }
+
+    /// Learns from an answer. Returns whether more is to be asked.
+    pub(super) fn learn(&mut self, question: &Question, answer: &Answer) -> bool {
+        self.measurement.record(question, answer);
+        (self.in_view, self.gap_s) = (0, 0.0);
+        self.measurement.is_done().is_none()
+    }
+
+    /// Goes on laying out the next question; the question, once. An error says why there is none.
+    pub(super) fn lay_out(
+        &mut self,
+        content: &ActiveContent,
+        problem: &mut Problem,
+    ) -> Option<Result<Question, ()>> {
+        let task = self.next.get_or_insert_with(|| {
+            let (measurement, content) = (self.measurement.clone(), content.0.clone());
+            AsyncComputeTaskPool::get().spawn(async move {
+                measurement
+                    .lay_out(content.library())
+                    .map_err(|error| ContentError::Invalid(error.to_string()))
+            })
+        });
+        let found = block_on(poll_once(task))?;
+        self.next = None;
+        Some(found.map_err(|error| problem.report(error.to_string())))
+    }
+}
