@@ -9,7 +9,7 @@ use second_glance::course::{CourseData, SimulatedGroup, simulate_hand_ins};
 use second_glance::level::KnownMaterials;
 use second_glance::level::load::parse_course;
 use second_glance::report::{CourseReportOptions, course_report};
-use second_glance::results::{Selection, Store};
+use second_glance::results::{Selection, Store, Table};
 use std::fs::File;
 use std::time::Instant;
 
@@ -65,7 +65,9 @@ fn main() {
     );
     let start = Instant::now();
     let path = dir.path().join("trials.parquet");
-    let rows = store.export_parquet(Selection::default(), File::create(&path).unwrap()).unwrap();
+    let rows = store
+        .export_parquet(Table::Trials, Selection::default(), File::create(&path).unwrap())
+        .unwrap();
     let size = std::fs::metadata(&path).unwrap().len();
     println!(
         "{rows} rows to Parquet in {:.1} s, {:.0} MB; {:.0} MiB at most",

@@ -33,6 +33,9 @@ fn ranged(value: Option<Ranged>, digits: usize, signed: bool) -> String {
         || "-".to_owned(),
         |(v, l, h)| {
             if signed {
+                // A rounded nothing has no sign.
+                let ten = 10_f64.powi(digits as i32);
+                let [v, l, h] = [v, l, h].map(|value| (ten * value).round() / ten + 0.0);
                 format!("{v:+.digits$} ({l:+.digits$} to {h:+.digits$})")
             } else {
                 format!("{v:.digits$} ({l:.digits$}-{h:.digits$})")
