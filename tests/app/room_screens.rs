@@ -65,6 +65,12 @@ impl Shots {
         (shots, file.display().to_string())
     }
 
+    /// Frames last this long from now on: fewer frames, fewer minutes.
+    fn frame_lasts(&mut self, seconds: f64) {
+        let step = Duration::from_secs_f64(seconds);
+        self.app.insert_resource(TimeUpdateStrategy::ManualDuration(step));
+    }
+
     fn save(&mut self, name: &str) {
         for _ in 0..4 {
             self.app.update();
@@ -155,6 +161,7 @@ fn screens_of_an_exam() {
         shots.save("course-talk");
         shots.course(CourseIntent::Begin);
         shots.save("course-form");
+        shots.frame_lasts(0.15);
         for form in 0..2 {
             shots.course(CourseIntent::Begin);
             shots.until_screen(Screen::Trial);
@@ -175,7 +182,7 @@ fn screens_of_an_exam() {
                     shots.ask(Intent::Continue);
                 } else if phase(&shots.app) == Some(Phase::Mask) {
                     if answered == 2 && form == 0 {
-                        for _ in 0..20 {
+                        for _ in 0..6 {
                             shots.app.update();
                         }
                         shots.save("exam-asked");
@@ -231,6 +238,7 @@ fn screens_of_a_lecture() {
         for _ in 0..70 {
             shots.app.update();
         }
+        shots.frame_lasts(0.15);
         shots.course(CourseIntent::Choose(course));
         shots.until_screen(Screen::Lecture);
         {
@@ -244,7 +252,7 @@ fn screens_of_a_lecture() {
         for part in 0..2 {
             shots.room(RoomIntent::Begin);
             shots.until_screen(Screen::Trial);
-            for smile in 0..4_u8 {
+            for smile in 0..3_u8 {
                 shots.until_stage(RoomStage::Asked);
                 if part == 0 && smile == 1 {
                     update_until(&mut shots.app, "response", |app| {
@@ -269,7 +277,7 @@ fn screens_of_a_lecture() {
                     shots.ask(Intent::ToggleValueOnly);
                     shots.save("lecture-value");
                 }
-                if smile < 3 {
+                if smile < 2 {
                     shots.ask(Intent::Continue);
                 }
             }

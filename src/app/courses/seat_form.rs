@@ -142,7 +142,7 @@ impl SeatForm {
     /// The learner and the seat, or what is wrong.
     pub(super) fn read(&self) -> Result<(LearnerId, u64), String> {
         let learner = self.learner.parse().map_err(|error: LearnerIdError| error.to_string())?;
-        let seat = self.seat.parse().map_err(|_| "enter the number of your seat".to_owned())?;
+        let seat = self.seat.parse().map_err(|_| "Enter the number of your seat".to_owned())?;
         Ok((learner, seat))
     }
 }

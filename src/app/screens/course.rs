@@ -41,9 +41,9 @@ pub(super) fn draw(
                     section(ui, "The whole course");
                     for (place, step) in course.steps.iter().enumerate() {
                         let mark = match place.cmp(&seat.step()) {
-                            std::cmp::Ordering::Less => "\u{2713}",
+                            std::cmp::Ordering::Less => "\u{2714}",
                             std::cmp::Ordering::Equal => "\u{25b6}",
-                            std::cmp::Ordering::Greater => "\u{2002}",
+                            std::cmp::Ordering::Greater => "      ",
                         };
                         body(ui, &format!("{mark}  {}.  {}", place + 1, line(seat, place, step)));
                     }
@@ -52,7 +52,7 @@ pub(super) fn draw(
                         ui,
                         &format!(
                             "{}  Hand in, then feedback",
-                            if is_done { "\u{25b6}" } else { "\u{2002}" }
+                            if is_done { "\u{25b6}" } else { "      " }
                         ),
                     );
                 });

@@ -506,7 +506,7 @@ fn columns(painter: &Painter, area: Rect, choices: &[String], tally: &Tally, k: 
             let stroke = Stroke::new(2.0, theme::EDGE);
             painter.rect_stroke(column.shrink(5.0), 1.0, stroke, StrokeKind::Inside);
         }
-        let words = if is_right { format!("\u{2713} {count}") } else { count.to_string() };
+        let words = if is_right { format!("\u{2714} {count}") } else { count.to_string() };
         let at = pos2(cell.center().x, column.top() - 1.0);
         write(painter, at, Align2::CENTER_BOTTOM, &words, 24.0 * k, theme::INK);
         let name = Rect::from_min_max(pos2(cell.left(), foot + 2.0), cell.max);

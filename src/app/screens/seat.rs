@@ -2,7 +2,7 @@
 
 use crate::app::courses::{CourseIntent, SeatField, SeatForm};
 use crate::app::input::Intent;
-use crate::app::ui::{big_button, body, card, heading, paragraph, section, small, theme};
+use crate::app::ui::{big_button, card, heading, paragraph, section, small, theme};
 use bevy_egui::egui::{self, FontId, RichText, Sense, Ui, WidgetInfo, WidgetType};
 
 pub(super) fn draw(ui: &mut Ui, form: &SeatForm) -> Vec<Intent> {
@@ -69,7 +69,7 @@ fn fields(ui: &mut Ui, form: &SeatForm, asked: &mut Vec<Intent>) {
         for (place, factor) in form.course().accommodation.choices().into_iter().enumerate() {
             let is_chosen = (factor - chosen).abs() < 1e-9;
             let words = words(factor, form.course().response_s);
-            let mark = if is_chosen { "\u{25cf}" } else { "\u{25cb}" };
+            let mark = if is_chosen { "\u{2714}" } else { "\u{25cb}" };
             let button = egui::Button::new(RichText::new(format!("{mark}  {words}")))
                 .min_size(egui::vec2(0.0, 36.0))
                 .fill(if is_chosen { theme::CONTROL_PRESSED } else { theme::CONTROL });
@@ -131,8 +131,5 @@ fn field(
     response.widget_info(|| WidgetInfo::labeled(WidgetType::TextEdit, true, label));
     if response.clicked() {
         asked.push(Intent::Course(CourseIntent::Field(which)));
-    }
-    if text.is_empty() && !is_on {
-        body(ui, "");
     }
 }
