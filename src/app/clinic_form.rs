@@ -198,7 +198,7 @@ impl ClinicForm {
             }
             FormIntent::Bench => {
                 if let Some(case) = self.check(content) {
-                    *pending = PendingStart::Bench(Box::new(BenchWanted::Case(case)));
+                    *pending = PendingStart::Bench(Box::new(BenchWanted::Case(Box::new(case))));
                 }
             }
             FormIntent::Save => {

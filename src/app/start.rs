@@ -35,7 +35,7 @@ pub enum BenchWanted {
     /// What was set up.
     Setup(BenchSetup),
     /// A case from the clinic.
-    Case(ClinicCase),
+    Case(Box<ClinicCase>),
 }
 
 impl BenchWanted {
@@ -92,7 +92,7 @@ enum LaidOut {
     Plan(Plan),
     Round(Round),
     Free(FreeBench, Screen),
-    Choice(ChoiceMeasurement),
+    Choice(Box<ChoiceMeasurement>),
 }
 
 impl Planning {
@@ -185,7 +185,7 @@ fn start_pending(
         }),
         Ok(LaidOut::Choice(measurement)) => {
             commands.remove_resource::<Session>();
-            commands.insert_resource(Exercising::choosing(measurement, refresh_hz));
+            commands.insert_resource(Exercising::choosing(*measurement, refresh_hz));
             Ok(Screen::Exercise)
         }
         Ok(LaidOut::Free(bench, back)) => {
@@ -233,8 +233,9 @@ fn begin_planning(
         PendingStart::New(level) if level == CHOICE_ID => {
             let seed = FIRST_SEED.wrapping_add(records.sessions_of(CHOICE_ID)?);
             let content = content.0.clone();
-            let task = AsyncComputeTaskPool::get()
-                .spawn(async move { content.choice_measurement(seed).map(LaidOut::Choice) });
+            let task = AsyncComputeTaskPool::get().spawn(async move {
+                content.choice_measurement(seed).map(Box::new).map(LaidOut::Choice)
+            });
             return Ok(Some(PlanUnderWay { task, unfinished: None }));
         }
         PendingStart::New(level) => (level, None),

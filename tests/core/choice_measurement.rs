@@ -1,8 +1,6 @@
 //! Choosing, measured: what is asked follows from the seed and from the answers.
 
-use second_glance::exercise::{
-    Answer, BlendAnswer, ChoiceMeasurement, Round, Sitting, Stage, Task,
-};
+use second_glance::exercise::{Answer, BlendAnswer, ChoiceMeasurement, Sitting, Stage, Task};
 use second_glance::level::format::{Level, ron_options};
 use second_glance::material::Library;
 use second_glance::psychophysics::{OptionStop, OptionStopReason};
@@ -22,12 +20,11 @@ fn one_question_in_five_has_nothing_acceptable_and_every_place_is_the_best_one_a
     for seed in 0..20 {
         let mut measured = measurement(seed);
         let none = Answer::Blend(BlendAnswer::none());
-        let question = Round { ..measured.round() };
-        assert!(question.questions.is_empty());
+        assert!(measured.round().questions.is_empty());
         let mut asked = Vec::new();
         for number in 0..15 {
             let next = measured.next();
-            assert_eq!((next.number, next.clone()), (number, measured.next()));
+            assert_eq!((next.number, next), (number, measured.next()));
             asked.push(next);
             // An answer of another kind teaches nothing, but counts.
             measured.record(&placeholder(), &none);

@@ -160,6 +160,9 @@ fn tried(sights: &[Sight], in_view: usize) -> Vec<(String, Restoration)> {
 /// A mark short enough for the chart: the number of an option or attempt, or its first letters.
 fn mark_of(name: &str) -> String {
     let first = name.split(',').next().unwrap_or(name);
+    if first == "Your recipe" {
+        return "now".to_owned();
+    }
     match first.split_whitespace().last() {
         Some(word) if word.chars().all(|c| c.is_ascii_digit()) => word.to_owned(),
         Some(word @ ("A" | "B")) => word.to_owned(),
@@ -173,7 +176,14 @@ mod tests {
 
     #[test]
     fn marks_are_short() {
-        let names = ["Option 3", "Option 12, D65", "Best that was found", "Clear", "Recipe B"];
-        assert_eq!(names.map(mark_of), ["3", "12", "Best that wa", "Clear", "B"]);
+        let names = [
+            "Option 3",
+            "Option 12, D65",
+            "Best that was found",
+            "Clear",
+            "Recipe B",
+            "Your recipe",
+        ];
+        assert_eq!(names.map(mark_of), ["3", "12", "Best that wa", "Clear", "B", "now"]);
     }
 }

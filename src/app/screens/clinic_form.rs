@@ -194,7 +194,7 @@ fn text(
     if response.gained_focus() {
         response.scroll_to_me(None);
     }
-    response.changed().then(|| Intent::Form(FormIntent::Type(field, typed)))
+    response.changed().then_some(Intent::Form(FormIntent::Type(field, typed)))
 }
 
 /// A name and its L*, a* and b*.

@@ -386,7 +386,16 @@ impl BlendChartView<'_> {
             let foot = pos2(x, field.bottom());
             painter.line_segment([foot, foot + vec2(0.0, 6.0)], Stroke::new(1.5, theme::EDGE));
             let text = format!("{mm:.1}");
-            painter.text(foot + vec2(0.0, 8.0), Align2::CENTER_TOP, text, font.clone(), theme::INK);
+            // Numbers at the ends stay within their field, clear of the next one's.
+            let (align, x) = if x < field.left() + 12.0 {
+                (Align2::LEFT_TOP, field.left())
+            } else if x > field.right() - 12.0 {
+                (Align2::RIGHT_TOP, field.right())
+            } else {
+                (Align2::CENTER_TOP, x)
+            };
+            let at = pos2(x, field.bottom() + 8.0);
+            painter.text(at, align, text, font.clone(), theme::INK);
         }
         painter.text(
             pos2(field.center().x, field.bottom() + 32.0),
