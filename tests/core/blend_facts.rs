@@ -8,10 +8,10 @@
 
 use crate::blend::{LIBRARY, tasks};
 use second_glance::bake::{Estimator, ZoneDifference};
-use second_glance::colorimetry::{ACCEPTABILITY_DE00, Lch};
+use second_glance::colorimetry::{ACCEPTABILITY_DE00, Lch, PERCEPTIBILITY_DE00, ciede2000};
 use second_glance::exercise::blend::Standing;
 use second_glance::scene::{
-    Case, Ceramic, NaturalTooth, Preparation, Restoration, Thickness, Translucency,
+    Case, Ceramic, Cure, Drift, NaturalTooth, Preparation, Restoration, Thickness, Translucency,
 };
 use std::collections::BTreeSet;
 
@@ -98,10 +98,43 @@ impl Generated {
             .map(|&shade| (shade, estimator.difference(&self.restoration(recipe, shade)).unwrap()))
             .collect()
     }
+
+    /// The shade nearest the twin, in half steps of value from two below the tooth's own colour to
+    /// seven above, in its hue.
+    fn best(&self, recipe: &Recipe<'_>) -> (Lch, ZoneDifference) {
+        let estimator = self.estimator();
+        let own = self.natural.body;
+        let mut best: Option<(Lch, ZoneDifference)> = None;
+        for half_steps in -4..=14 {
+            for c in [-6.0, -3.0, 0.0, 3.0] {
+                // Whole shades, so that patients share them.
+                let l = (own.l + f64::from(half_steps)).round();
+                let shade = Lch { l, c: (own.c + c).max(8.0).round(), h: own.h.round() };
+                // Not every shade can be had in every class.
+                let Ok(d) = estimator.difference(&self.restoration(recipe, shade)) else {
+                    continue;
+                };
+                if best.as_ref().is_none_or(|(_, least)| d.de00 < least.de00) {
+                    best = Some((shade, d));
+                }
+            }
+        }
+        best.unwrap()
+    }
+
+    /// Value steps (2 L*) of the best shade above the tooth's own, and how far off it is.
+    fn steps_above(&self, recipe: &Recipe<'_>) -> (f64, f64) {
+        let (shade, difference) = self.best(recipe);
+        ((shade.l - self.natural.body.l) / 2.0, difference.de00)
+    }
+}
+
+fn mean(values: impl IntoIterator<Item = f64>) -> f64 {
+    let all: Vec<f64> = values.into_iter().collect();
+    all.iter().sum::<f64>() / all.len() as f64
 }
 
 #[test]
-#[ignore = "no shipped blend level has a dark prepared tooth yet"]
 fn no_thin_translucent_veneer_is_acceptable_over_a_dark_tooth() {
     // Trade fact 2.
     let cements = ["clear", "light", "very-light", "warm"];
@@ -148,4 +181,173 @@ fn no_thin_translucent_veneer_is_acceptable_over_a_dark_tooth() {
     let [dark, light] = standing;
     assert!(!dark.is_empty() && !dark.contains(&acceptable), "{dark:?}");
     assert!(light.contains(&acceptable), "{light:?}");
+}
+
+#[test]
+fn the_shade_of_the_tooth_itself_is_right_only_when_thick() {
+    // Trade fact 3.
+    let right = |preparation, mm: f64| {
+        let mut right = Vec::new();
+        for case in generated(&["light", "mid-yellow"], 6) {
+            for class in GLASS_CERAMICS {
+                for translucency in [Translucency::Low, Translucency::High] {
+                    let recipe = Recipe { preparation, ..veneer(class, translucency, mm) };
+                    let (steps, _) = case.steps_above(&recipe);
+                    right.push(f64::from(u8::from(steps.abs() <= 0.5)));
+                }
+            }
+        }
+        mean(right)
+    };
+    let (thin, thick) = (right(Preparation::Veneer, 0.5), right(Preparation::Crown, 2.5));
+    println!("the tooth's own value is right in {thin:.2} of thin and {thick:.2} of thick cases");
+    assert!(thin <= 0.1, "{thin}");
+    assert!(thick >= 0.5, "{thick}");
+}
+
+#[test]
+fn over_a_darker_tooth_thin_veneers_are_brighter_and_more_so_the_more_translucent() {
+    // Trade fact 4: about one step for low translucency, several for high; both can be right.
+    for class in GLASS_CERAMICS {
+        let cases = generated(&["mid-yellow"], 3);
+        let of = |t| -> Vec<(f64, f64)> {
+            cases.iter().map(|case| case.steps_above(&veneer(class, t, 0.5))).collect()
+        };
+        let (low, high) = (of(Translucency::Low), of(Translucency::High));
+        println!("{class}: low {low:.2?} high {high:.2?}");
+        let steps = |all: &[(f64, f64)]| mean(all.iter().map(|one| one.0));
+        let off = |all: &[(f64, f64)]| mean(all.iter().map(|one| one.1));
+        assert!((0.5..=2.0).contains(&steps(&low)), "{class}: low {}", steps(&low));
+        assert!(steps(&high) >= 2.0, "{class}: high {}", steps(&high));
+        assert!(steps(&high) > steps(&low), "{class}");
+        assert!(off(&low).max(off(&high)) <= ACCEPTABILITY_DE00, "{class}");
+    }
+}
+
+#[test]
+fn over_a_light_tooth_thin_translucent_veneers_are_about_two_steps_brighter() {
+    // Trade fact 5.
+    for class in GLASS_CERAMICS {
+        let cases = generated(&["light"], 3);
+        for mm in [0.3, 0.5] {
+            let all: Vec<(f64, f64)> = cases
+                .iter()
+                .map(|case| case.steps_above(&veneer(class, Translucency::High, mm)))
+                .collect();
+            println!("{class} {mm}: {all:.2?}");
+            let steps = mean(all.iter().map(|one| one.0));
+            assert!((1.0..=3.0).contains(&steps), "{class} {mm}: {steps}");
+            let off = mean(all.iter().map(|one| one.1));
+            assert!(off <= ACCEPTABILITY_DE00, "{class} {mm}: {off}");
+        }
+    }
+}
+
+#[test]
+fn cement_tells_under_thin_veneers_only() {
+    // Trade fact 6.
+    for class in GLASS_CERAMICS {
+        let thin = veneer(class, Translucency::High, 0.3);
+        let thick =
+            Recipe { preparation: Preparation::Crown, ..veneer(class, Translucency::Low, 2.0) };
+        for case in generated(&["light", "mid-yellow"], 6) {
+            let estimator = case.estimator();
+            // How far the tooth goes from clear cement to another at most.
+            let shift = |recipe: Recipe<'_>| {
+                let shade = Lch { l: 80.0, c: 15.0, h: 90.0 };
+                let thirds = |cement: &str| {
+                    let r = case.restoration(&Recipe { cement, ..recipe }, shade);
+                    estimator.zones(&r).unwrap()
+                };
+                let clear = thirds("clear");
+                ["very-light", "very-warm"]
+                    .map(|cement| ZoneDifference::of_thirds(&clear, &thirds(cement)).de00)
+                    .into_iter()
+                    .fold(0.0, f64::max)
+            };
+            let (thin, thick) = (shift(thin), shift(thick));
+            println!("{} {class}: thin {thin:.2}, thick {thick:.2}", case.name);
+            assert!(thin > PERCEPTIBILITY_DE00, "{} {class}: {thin}", case.name);
+            assert!(thick < PERCEPTIBILITY_DE00, "{} {class}: {thick}", case.name);
+        }
+    }
+}
+
+#[test]
+fn a_thin_veneer_that_matches_on_the_day_ends_up_low_in_value() {
+    // Trade fact 7: about one step brighter on the day.
+    let drift = Drift { months: 24.0, cure: Cure::LightCured, deviate: 0.0 };
+    let (mut sinks, mut nearer) = (Vec::new(), Vec::new());
+    for case in generated(&["light", "mid-yellow"], 4) {
+        let recipe = veneer("feldspathic", Translucency::High, 0.3);
+        let estimator = case.estimator();
+        let (shade, day) = case.best(&recipe);
+        let later = |shade: Lch| {
+            let seated = case.restoration(&recipe, shade);
+            estimator.difference(&Restoration { drift: Some(drift), ..seated }).unwrap()
+        };
+        let (same, brighter) = (later(shade), later(Lch { l: shade.l + 2.0, ..shade }));
+        println!(
+            "{}: day {:.2} ({:+.2}), later {:.2} ({:+.2}), a step brighter later {:.2} ({:+.2})",
+            case.name, day.de00, day.dl00, same.de00, same.dl00, brighter.de00, brighter.dl00
+        );
+        sinks.push(same.dl00 - day.dl00);
+        nearer.push(same.dl00.abs() - brighter.dl00.abs());
+    }
+    assert!(sinks.iter().all(|sunk| *sunk < 0.0), "{sinks:?}");
+    // One step up is nearer in value later on than the match of the day.
+    assert!(mean(nearer.iter().copied()) > 0.0, "{nearer:?}");
+}
+
+#[test]
+fn graded_blocks_hide_a_dark_root_and_keep_a_translucent_edge() {
+    // Trade fact 8.
+    for case in generated(&["grey-brown", "severe-grey-brown"], 5) {
+        let estimator = case.estimator();
+        let shade = Lch { l: 80.0, c: 15.0, h: 90.0 };
+        // How much the thirds change when a light tooth lies beneath instead.
+        let shows = |graded: bool| -> [f64; 3] {
+            let recipe = Recipe {
+                preparation: Preparation::Crown,
+                graded,
+                ..veneer("feldspathic", Translucency::Medium, 1.0)
+            };
+            let dark = case.restoration(&recipe, shade);
+            let light = Restoration { prepared_tooth: "light".to_owned(), ..dark.clone() };
+            let (dark, light) = (estimator.zones(&dark).unwrap(), estimator.zones(&light).unwrap());
+            std::array::from_fn(|third| ciede2000(dark[third], light[third]).de00)
+        };
+        let (graded, uniform) = (shows(true), shows(false));
+        println!("{}: graded {graded:.2?} uniform {uniform:.2?}", case.name);
+        assert!(graded[0] < uniform[0], "{}: the root shows more", case.name);
+        assert!(graded[2] > uniform[2], "{}: the edge lets less through", case.name);
+    }
+}
+
+#[test]
+fn of_two_options_either_side_the_better_one_beats_a_single_guess() {
+    // Trade fact 9: what comes back is thinner or thicker than asked.
+    let mut gained = Vec::new();
+    for case in generated(&["brown", "grey-brown", "severe-grey-brown"], 4) {
+        let recipe = Recipe {
+            preparation: Preparation::Crown,
+            cement: "light",
+            ..veneer("lithium-disilicate", Translucency::Low, 1.0)
+        };
+        let estimator = case.estimator();
+        let (shade, _) = case.best(&recipe);
+        let at = |dl: f64, factor: f64| {
+            let r = case.restoration(
+                &Recipe { mm: recipe.mm * factor, ..recipe },
+                Lch { l: shade.l + dl, ..shade },
+            );
+            estimator.difference(&r).unwrap().de00
+        };
+        let factors = [0.7, 0.8, 0.9, 1.0, 1.1, 1.2, 1.3];
+        let single = mean(factors.map(|f| at(0.0, f)));
+        let two = mean(factors.map(|f| at(-2.0, f).min(at(2.0, f))));
+        println!("{}: single {single:.2}, two {two:.2}", case.name);
+        gained.push(single - two);
+    }
+    assert!(mean(gained.iter().copied()) > 0.0, "{gained:?}");
 }

@@ -26,6 +26,7 @@ mod instrument;
 mod level_files;
 mod margins;
 mod measuring;
+mod metamers;
 mod optics_facts;
 mod optics_properties;
 mod own_ceramics;
