@@ -91,8 +91,8 @@ impl Wanted {
 /// Why candidates do not make a question.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) enum Unmet {
-    /// The nearest restoration is so far off, ΔE00, which is not clearly acceptable.
-    Best(f64),
+    /// The nearest restoration is so far off, which is not clearly acceptable.
+    Best(ZoneDifference),
     /// No two are as far off as each other, one darker and one lighter; so many there are of each.
     Pair { darker: usize, lighter: usize },
     /// So many options differ enough from each other at most.
@@ -104,9 +104,11 @@ pub(super) enum Unmet {
 impl std::fmt::Display for Unmet {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         match self {
-            Self::Best(nearest) => {
-                write!(f, "the nearest restoration is {nearest:.2} off, not clearly acceptable")
-            }
+            Self::Best(ZoneDifference { de00, dl00, dc00, dh00 }) => write!(
+                f,
+                "the nearest restoration is {de00:.2} off, not clearly acceptable ({dl00:+.2} in \
+                 value, {dc00:+.2} in chroma, {dh00:+.2} in hue)"
+            ),
             Self::Pair { darker, lighter } => write!(
                 f,
                 "no darker restoration is as far off as a lighter one ({darker} darker, {lighter} \
@@ -169,8 +171,8 @@ fn pick(
         return choice.around(None, wanted, stream);
     }
     let bests = choice.bests(stream);
-    let nearest = choice.differences.iter().map(|d| d.de00).fold(f64::INFINITY, f64::min);
-    let mut unmet = Unmet::Best(nearest);
+    let nearest = choice.differences.iter().min_by(|a, b| a.de00.total_cmp(&b.de00));
+    let mut unmet = Unmet::Best(nearest.copied().unwrap_or_default());
     for best in bests {
         match choice.around(Some(best), wanted, stream) {
             Ok(picks) => return Ok(picks),

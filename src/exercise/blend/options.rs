@@ -6,6 +6,7 @@ use crate::exercise::ExerciseError;
 use crate::exercise::blend::ToothDifference;
 use crate::exercise::cases::{Layout, restoration};
 use crate::level::format::RestorationKind;
+use crate::material::LibraryError;
 use crate::scene::{Case, NaturalTooth, Restoration, Tooth};
 use rand::RngExt;
 use rand_chacha::ChaCha8Rng;
@@ -164,7 +165,11 @@ impl<'a> Field<'a> {
         }
         let mut candidates: Vec<Candidate> = recipes
             .par_iter()
-            .map(|&(kind, shade, factor)| self.estimate(kind, shade, factor))
+            .filter_map(|&(kind, shade, factor)| match self.estimate(kind, shade, factor) {
+                // A shade that a ceramic cannot have is not offered.
+                Err(BakeError::Library(LibraryError::Design { .. })) => None,
+                estimated => Some(estimated),
+            })
             .collect::<Result<_, _>>()
             .map_err(|source| self.wrap(source))?;
         self.calibrate(&mut candidates)?;
