@@ -10,7 +10,7 @@ use second_glance::spectrum::Spectrum;
 /// Pieces as thick as shades are stated, before a dark backing.
 fn thick(library: &Library, class: &str, shade: Lch) -> Option<Spectrum> {
     let medium = library.ceramic(class, Translucency::Medium, shade).ok()?;
-    let layers = [Layer { medium: &medium, thickness_mm: library.ceramics().shades.at_mm }];
+    let layers = [Layer { medium: medium.as_ref(), thickness_mm: library.ceramics().shades.at_mm }];
     let dark = Spectrum::constant(0.03);
     Some(tabulated_reflectance(library.tables(), &layers, Base::Backing(&dark), CEMENT_JOINT))
 }
