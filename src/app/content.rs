@@ -88,8 +88,17 @@ pub const FIRST_HOUR: &[(&str, &str)] = &[
         "dark-tooth-thin-veneer",
         "A dark prepared tooth under a thin veneer: how it looks when it shows through.",
     ),
+    (
+        "blend-thin-veneer",
+        "Thin veneers over a light tooth: the shade of the tooth itself is not the answer.",
+    ),
     ("bench-light-tooth", "Compose a veneer yourself, over a light tooth."),
-    ("bench-dark-central", "The hardest one: a single dark central incisor."),
+    (
+        "blend-thin-over-dark",
+        "The same over a dark tooth: what has to be hidden, and what brightens.",
+    ),
+    ("bench-dark-central", "Compose a crown for a single dark central incisor."),
+    ("blend-single-dark-central", "The hardest one: choose it, with its neighbour beside it."),
 ];
 
 impl LevelEntry {

@@ -417,7 +417,8 @@ impl Library {
         at_mm: f64,
         shade: Lch,
     ) -> Result<Arc<Medium>, LibraryError> {
-        let what = format!("{} {} at contrast ratio {contrast_ratio}", class.id, shade.name());
+        let shade_name = exact_name(shade);
+        let what = format!("{} {shade_name} at contrast ratio {contrast_ratio}", class.id);
         self.once(what, |what| self.design_ceramic(what, class, contrast_ratio, at_mm, shade))
     }
 
@@ -555,6 +556,11 @@ impl Library {
         let mut held = self.designed.lock().unwrap_or_else(PoisonError::into_inner);
         Ok(Arc::clone(held.entry(what).or_insert(medium)))
     }
+}
+
+/// A shade to the last digit, so that no two share a medium.
+pub(super) fn exact_name(shade: Lch) -> String {
+    format!("L{} C{} h{}", shade.l, shade.c, shade.h)
 }
 
 fn find<'a, T>(

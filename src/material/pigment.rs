@@ -3,7 +3,7 @@
 
 use crate::colorimetry::{Illuminant, Lab, Lch, Observer};
 use crate::material::format::{PigmentBand, PigmentedClass};
-use crate::material::library::MaterialKind;
+use crate::material::library::{MaterialKind, exact_name};
 use crate::material::{Library, LibraryError};
 use crate::optics::transport::{Base, CEMENT_JOINT, tabulated_reflectance};
 use crate::optics::{DesignError, Layer, Medium};
@@ -90,9 +90,4 @@ impl Library {
         let reflectance = tabulated_reflectance(self.tables(), &layers, base, CEMENT_JOINT);
         Lab::from_reflectance(&reflectance, Illuminant::D65, Observer::Cie1931)
     }
-}
-
-/// A shade to the last digit, so that no two share a medium.
-fn exact_name(shade: Lch) -> String {
-    format!("L{} C{} h{}", shade.l, shade.c, shade.h)
 }

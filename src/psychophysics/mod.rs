@@ -4,6 +4,7 @@ mod agreement;
 mod axis;
 mod choice;
 mod criteria;
+mod draws;
 mod glance;
 mod glance_model;
 pub mod instrument;
@@ -32,6 +33,7 @@ pub use agreement::{
 pub use axis::{Axis, Direction};
 pub use choice::{Choice, ChoiceRule};
 pub use criteria::{Criteria, NoneOrRight};
+pub use draws::Distribution;
 pub use glance::GlanceSummary;
 pub use glance_model::{
     D_PRIME_AT_THRESHOLD, GlanceModel, GlanceParameters, ModelTrial, SLIP, exposure_gain,
@@ -39,7 +41,7 @@ pub use glance_model::{
 pub use offset::{Ellipse, MeanOffset};
 pub use option_choice::{Chooser, OptionChoice, OptionChoiceFit, SeenOption};
 pub use option_session::{OptionSession, OptionStop, OptionStopReason};
-pub use posterior::{Distribution, Posterior, Summary};
+pub use posterior::{Posterior, Summary};
 pub use psychometric::{
     LevelCount, PsychometricError, PsychometricFit, PsychometricFunction, Shape,
 };

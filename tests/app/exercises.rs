@@ -228,7 +228,6 @@ fn blend_by_keyboard_and_its_debrief() {
 }
 
 #[test]
-#[ignore = "no level of Two lights ships: its drafts do not lay out"]
 fn two_lights_by_keyboard_predict_before_they_show() {
     play("office-light", "two_lights", |walk| {
         let Task::TwoLights(task) = question(walk).task else { panic!("two lights") };

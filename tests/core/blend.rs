@@ -49,7 +49,6 @@ pub fn tasks() -> impl Iterator<Item = (&'static Level, &'static Question, &'sta
 }
 
 #[test]
-#[ignore = "asks for five levels; one ships"]
 fn levels_run_from_easy_to_hard_and_say_what_they_teach() {
     let levels = blend_levels();
     assert!(levels.len() >= 5, "{} levels", levels.len());
@@ -280,7 +279,6 @@ fn noise_lowers_the_score_and_guessing_scores_low() {
 }
 
 #[test]
-#[ignore = "one level of ten questions is too few to find a lean by"]
 fn a_learner_who_leans_one_way_is_found_to() {
     for bias in [-1.0, 0.0, 1.0] {
         let learner = Learner { noise_de00: 0.6, value_bias: bias, ..Learner::IDEAL };
@@ -316,7 +314,6 @@ fn the_same_seed_gives_the_same_questions() {
 }
 
 #[test]
-#[ignore = "needs the level blend-thin-veneer, which does not ship yet"]
 fn a_session_asks_for_the_gap_it_wants_and_stops() {
     let level = blend_levels().into_iter().find(|level| level.id == "blend-thin-veneer").unwrap();
     let Exercise::Blend { options, .. } = level.exercise else { panic!("{level:?}") };

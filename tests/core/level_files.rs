@@ -15,6 +15,7 @@ use second_glance::level::load::{
 };
 use second_glance::level::{Diagnostic, KnownMaterials, LoadError, Severity};
 use second_glance::scene::{Cure, Framing, Lamp, Staging};
+use std::collections::BTreeSet;
 use std::fs;
 use std::path::{Path, PathBuf};
 
@@ -93,6 +94,23 @@ fn valid_folders_pass() {
     );
     assert_eq!(report.to_string(), "4 files: 0 errors, 0 warnings");
     assert_eq!(report.levels.len(), 1);
+}
+
+#[test]
+fn every_exercise_has_an_easy_and_a_hard_level_that_say_what_they_teach() {
+    let levels = crate::bake::shipped_levels();
+    let exercises: BTreeSet<&str> = levels.iter().map(|level| level.exercise.name()).collect();
+    assert_eq!(exercises.len(), 10, "{exercises:?}");
+    for exercise in exercises {
+        let of = || levels.iter().filter(|level| level.exercise.name() == exercise);
+        let difficulties: Vec<u8> = of().map(|level| level.difficulty).collect();
+        // As the app words them: up to 4 fairly easy at most, from 7 on hard at least.
+        assert!(difficulties.iter().any(|d| *d <= 4), "{exercise}: {difficulties:?}");
+        assert!(difficulties.iter().any(|d| *d >= 7), "{exercise}: {difficulties:?}");
+    }
+    let teaches: BTreeSet<&str> = levels.iter().map(|level| level.teaches.trim()).collect();
+    assert_eq!(teaches.len(), levels.len(), "two levels teach the same");
+    assert!(teaches.iter().all(|text| text.len() > 20));
 }
 
 #[test]

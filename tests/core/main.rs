@@ -31,6 +31,7 @@ mod instrument;
 mod level_files;
 mod margins;
 mod measuring;
+mod metamers;
 mod optics_facts;
 mod optics_properties;
 mod own_ceramics;

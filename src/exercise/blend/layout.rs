@@ -1,6 +1,6 @@
 //! From a level to questions.
 
-use super::compose::{Composition, Wanted, compose};
+use super::compose::{Composition, Unmet, Wanted, compose};
 use super::options::{Candidate, Field};
 use super::{BlendOption, BlendTask, words};
 use crate::exercise::blend::marks::standings;
@@ -19,7 +19,7 @@ pub const CATCH_SHARE: f64 = 0.2;
 const DRAWS: usize = 2;
 /// Patients that are tried before a question is given up: not every tooth can be matched over every
 /// prepared tooth.
-const PATIENTS: u32 = 4;
+const PATIENTS: u32 = 12;
 /// From the number of a question's patient to the next one tried for it: beyond all rounds.
 const NEXT_PATIENT: u32 = 1_000_000;
 
@@ -165,7 +165,7 @@ fn question(layout: &Layout<'_>, asked: &BlendAsked) -> Result<Question, Exercis
         gap_de00: asked.gap_de00,
         value_alone: layout.level.difficulty <= 2,
     };
-    let mut why = String::new();
+    let mut unmet: Vec<Unmet> = Vec::new();
     for patient in 0..PATIENTS {
         let patient = number.wrapping_add(patient * NEXT_PATIENT);
         let field = Field::new(layout, patient, &teeth, kinds.clone())?;
@@ -176,11 +176,12 @@ fn question(layout: &Layout<'_>, asked: &BlendAsked) -> Result<Question, Exercis
                     let order = order(&composition, asked.best_slot, &mut stream);
                     return finish(layout, &field, &composition, &order, asked);
                 }
-                Err(reason) => why = reason,
+                Err(reason) => unmet.push(reason),
             }
         }
     }
-    Err(no_case(layout, number, why))
+    let reasons: Vec<String> = unmet.iter().map(ToString::to_string).collect();
+    Err(no_case(layout, number, format!("{} draws failed: {}", unmet.len(), reasons.join("; "))))
 }
 
 /// The order shown: the nearest in its slot, the others anyhow.

@@ -6,6 +6,7 @@ use crate::exercise::ExerciseError;
 use crate::exercise::blend::ToothDifference;
 use crate::exercise::cases::{Layout, restoration};
 use crate::level::format::RestorationKind;
+use crate::material::LibraryError;
 use crate::scene::{Case, NaturalTooth, Restoration, Tooth};
 use rand::RngExt;
 use rand_chacha::ChaCha8Rng;
@@ -24,6 +25,8 @@ pub(super) struct Candidate {
     pub shade: Lch,
     /// Thickness relative to the kind's.
     pub factor: f64,
+    /// Colours of the thirds as estimated.
+    estimated: Vec<[Lab; 3]>,
     /// Colours of the thirds of every restored tooth.
     pub thirds: Vec<[Lab; 3]>,
     /// Difference of every restored tooth to its twin.
@@ -56,6 +59,42 @@ impl Candidate {
     /// The difference that counts.
     pub fn difference(&self) -> ZoneDifference {
         self.teeth.get(self.worst()).copied().unwrap_or_default()
+    }
+
+    /// Moves the estimate by the errors of those known of its kind, weighed by how like it they are.
+    fn learn(&mut self, known: &[Self]) {
+        let mut total = 0.0;
+        let mut moved: Vec<[[f64; 3]; 3]> = vec![[[0.0; 3]; 3]; self.thirds.len()];
+        for other in known.iter().filter(|other| other.kind == self.kind) {
+            let weight = 1.0 / (1.0 + self.unlike(other));
+            total += weight;
+            for ((moved, from), to) in moved.iter_mut().zip(&other.estimated).zip(&other.thirds) {
+                for ((moved, from), to) in moved.iter_mut().zip(from).zip(to) {
+                    for (moved, off) in
+                        moved.iter_mut().zip([to.l - from.l, to.a - from.a, to.b - from.b])
+                    {
+                        *moved += weight * off;
+                    }
+                }
+            }
+        }
+        if total > 0.0 {
+            for ((third, from), off) in self.thirds.iter_mut().zip(&self.estimated).zip(&moved) {
+                for ((third, from), off) in third.iter_mut().zip(from).zip(off) {
+                    third.l = from.l + off[0] / total;
+                    third.a = from.a + off[1] / total;
+                    third.b = from.b + off[2] / total;
+                }
+            }
+        }
+    }
+
+    /// How unlike another of its kind it is, in squared steps of shade and thickness.
+    fn unlike(&self, other: &Self) -> f64 {
+        let value = (self.shade.l - other.shade.l) / 2.0;
+        let chroma = (self.shade.c - other.shade.c) / 5.0;
+        let thickness = (self.factor / other.factor).ln() / 0.1;
+        4.0 * (value * value + chroma * chroma + thickness * thickness)
     }
 
     /// How different two options look, ΔE00: on the tooth where they differ most.
@@ -111,7 +150,7 @@ impl<'a> Field<'a> {
     }
 
     /// Every kind in every shade of the lattice and in a few thicknesses, estimated and then moved
-    /// by what the estimate of one of its kind is off.
+    /// by what the estimates of some of its kind are off.
     pub fn candidates(&self, stream: &mut ChaCha8Rng) -> Result<Vec<Candidate>, ExerciseError> {
         let shades = &self.layout.library.ceramics().shades.lattice;
         let (thin, thick) = THICKNESS_FACTOR;
@@ -126,7 +165,11 @@ impl<'a> Field<'a> {
         }
         let mut candidates: Vec<Candidate> = recipes
             .par_iter()
-            .map(|&(kind, shade, factor)| self.estimate(kind, shade, factor))
+            .filter_map(|&(kind, shade, factor)| match self.estimate(kind, shade, factor) {
+                // A shade that a ceramic cannot have is not offered.
+                Err(BakeError::Library(LibraryError::Design { .. })) => None,
+                estimated => Some(estimated),
+            })
             .collect::<Result<_, _>>()
             .map_err(|source| self.wrap(source))?;
         self.calibrate(&mut candidates)?;
@@ -156,7 +199,8 @@ impl<'a> Field<'a> {
             });
         }
         let teeth = self.differences(&thirds);
-        Ok(Candidate { kind, shade, factor, thirds, teeth, exact: false })
+        let estimated = thirds.clone();
+        Ok(Candidate { kind, shade, factor, estimated, thirds, teeth, exact: false })
     }
 
     fn differences(&self, thirds: &[[Lab; 3]]) -> Vec<ZoneDifference> {
@@ -166,31 +210,41 @@ impl<'a> Field<'a> {
             .collect()
     }
 
-    /// Moves estimates by the error of the one of their kind that lies nearest its twin.
+    /// Finds the truth of the one of every kind that lies nearest its twin.
     fn calibrate(&self, candidates: &mut [Candidate]) -> Result<(), ExerciseError> {
-        for kind in 0..self.kinds.len() {
-            let nearest =
-                (0..candidates.len()).filter(|&i| candidates[i].kind == kind).min_by(|&a, &b| {
-                    let de00 = |i: usize| candidates[i].difference().de00;
-                    de00(a).total_cmp(&de00(b))
-                });
-            let Some(nearest) = nearest else { continue };
-            let estimated = candidates[nearest].thirds.clone();
-            let known = self.judged(&candidates[nearest])?;
-            for candidate in candidates.iter_mut().filter(|candidate| candidate.kind == kind) {
-                for ((moved, from), to) in
-                    candidate.thirds.iter_mut().zip(&estimated).zip(&known.thirds)
-                {
-                    for ((moved, from), to) in moved.iter_mut().zip(from).zip(to) {
-                        moved.l += to.l - from.l;
-                        moved.a += to.a - from.a;
-                        moved.b += to.b - from.b;
-                    }
-                }
-                candidate.teeth = self.differences(&candidate.thirds);
-            }
-            candidates[nearest] = known;
+        let nearest: Vec<usize> = (0..self.kinds.len())
+            .filter_map(|kind| {
+                let de00 = |i: usize| candidates[i].difference().de00;
+                (0..candidates.len())
+                    .filter(|&i| candidates[i].kind == kind)
+                    .min_by(|&a, &b| de00(a).total_cmp(&de00(b)))
+            })
+            .collect();
+        self.judge(candidates, &nearest)
+    }
+
+    /// Finds the truth of candidates, and moves the estimates of others of their kinds by what those
+    /// are off, the most like the estimate the most.
+    pub fn judge(
+        &self,
+        candidates: &mut [Candidate],
+        places: &[usize],
+    ) -> Result<(), ExerciseError> {
+        let judged: Vec<(usize, Candidate)> = places
+            .par_iter()
+            .map(|&place| Ok((place, self.judged(&candidates[place])?)))
+            .collect::<Result<_, ExerciseError>>()?;
+        let kinds: Vec<usize> = judged.iter().map(|(_, candidate)| candidate.kind).collect();
+        for (place, candidate) in judged {
+            candidates[place] = candidate;
         }
+        let known: Vec<Candidate> = candidates.iter().filter(|c| c.exact).cloned().collect();
+        candidates.par_iter_mut().filter(|c| !c.exact && kinds.contains(&c.kind)).for_each(
+            |candidate| {
+                candidate.learn(&known);
+                candidate.teeth = self.differences(&candidate.thirds);
+            },
+        );
         Ok(())
     }
 

@@ -68,30 +68,36 @@ struct Lit<'a> {
 
 impl Lit<'_> {
     fn question(&self, options: usize, stable: bool) -> Result<Question, ExerciseError> {
-        // Other thicknesses where the first ones drawn hold no such case.
-        for skip in 0..THICKNESSES_TRIED {
-            let pool = self.pool(skip)?;
-            let mut avoided = Vec::new();
-            for _ in 0..ATTEMPTS {
-                // The same draws every time; only the best of earlier attempts are left out.
-                let mut stream = self.layout.stream(Purpose::Restoration, self.number);
-                let Some(mut chosen) = choose(&pool, options, stable, &avoided, &mut stream) else {
-                    break;
-                };
-                avoided.extend(chosen.first().copied());
-                shuffle(&mut chosen, &mut stream);
-                let restorations = chosen.into_iter().map(|index| &pool[index].restoration);
-                let (task, sights) = self.task(restorations)?;
-                // The baked maps may differ a little from the estimates that the choice went by.
-                let keep = task.best_in_first().and_then(|best| task.keep_is_right(best));
-                if keep == Some(stable) {
-                    return Ok(Question {
-                        number: self.number,
-                        seed_key: self.layout.seed_key(self.number),
-                        catch: stable,
-                        sights,
-                        task: Task::TwoLights(task),
-                    });
+        // Other thicknesses where the first ones drawn hold no such case; a best option that is no
+        // acceptable one only where none of them holds a case with one: dark prepared teeth may
+        // leave nothing better.
+        let pools =
+            (0..THICKNESSES_TRIED).map(|skip| self.pool(skip)).collect::<Result<Vec<_>, _>>()?;
+        for farthest_best in [ACCEPTABILITY_DE00, FARTHEST_DE00] {
+            for pool in &pools {
+                let mut avoided = Vec::new();
+                for _ in 0..ATTEMPTS {
+                    // The same draws every time; only the best of earlier attempts are left out.
+                    let mut stream = self.layout.stream(Purpose::Restoration, self.number);
+                    let wanted = Wanted { options, stable, farthest_best };
+                    let Some(mut chosen) = choose(pool, &wanted, &avoided, &mut stream) else {
+                        break;
+                    };
+                    avoided.extend(chosen.first().copied());
+                    shuffle(&mut chosen, &mut stream);
+                    let restorations = chosen.into_iter().map(|index| &pool[index].restoration);
+                    let (task, sights) = self.task(restorations)?;
+                    // The baked maps may differ a little from the estimates that the choice went by.
+                    let keep = task.best_in_first().and_then(|best| task.keep_is_right(best));
+                    if keep == Some(stable) {
+                        return Ok(Question {
+                            number: self.number,
+                            seed_key: self.layout.seed_key(self.number),
+                            catch: stable,
+                            sights,
+                            task: Task::TwoLights(task),
+                        });
+                    }
                 }
             }
         }
@@ -175,23 +181,29 @@ impl Lit<'_> {
     }
 }
 
-/// Options of which the best in the first light holds in the second (`stable`) or fails there:
-/// indices into the pool, the best first, which is none of `avoided`. Which case comes up is random, among those that are good enough in the
-/// first light to be chosen in earnest.
+/// What is asked of a case.
+struct Wanted {
+    options: usize,
+    /// Whether the best in the first light holds in the second, rather than fails there.
+    stable: bool,
+    /// How far off the best in the first light may be there, ΔE00.
+    farthest_best: f64,
+}
+
+/// Options of which the best in the first light holds or fails in the second, as wanted: indices into
+/// the pool, the best first, which is none of `avoided`. Which case comes up is random, among those
+/// whose best is near enough in the first light.
 fn choose(
     pool: &[Candidate],
-    options: usize,
-    stable: bool,
+    wanted: &Wanted,
     avoided: &[usize],
     stream: &mut impl rand::Rng,
 ) -> Option<Vec<usize>> {
+    let Wanted { options, stable, farthest_best } = *wanted;
     let mut order: Vec<usize> = (0..pool.len()).collect();
     shuffle(&mut order, stream);
-    let acceptable = |i: &&usize| pool[**i].first.de00 <= ACCEPTABILITY_DE00;
-    let starts: Vec<usize> = order.iter().filter(acceptable).copied().collect();
-    // Good starts first, the rest as they come: dark prepared teeth may leave nothing better.
-    let rest: Vec<usize> = order.iter().filter(|i| !starts.contains(i)).copied().collect();
-    starts.iter().chain(&rest).filter(|best| !avoided.contains(best)).find_map(|&best| {
+    let near = |best: &&usize| pool[**best].first.de00 <= farthest_best && !avoided.contains(best);
+    order.iter().filter(near).find_map(|&best| {
         let lead = pool[best].first.de00 + LEAD_DE00;
         let behind = |i: &usize| pool[*i].first.de00 >= lead;
         let mut chosen = vec![best];
