@@ -103,8 +103,8 @@ pub(super) fn plugin(app: &mut App) {
 
 /// What is opened.
 enum Opened {
-    Session(Session),
-    Round(Exercising),
+    Session(Box<Session>),
+    Round(Box<Exercising>),
 }
 
 fn open_part(
@@ -150,14 +150,14 @@ fn open_part(
                     let course = lecture.as_deref().map(Lecture::course);
                     let course = course.or_else(|| seat.as_deref().map(Seat::course));
                     let names = course.map_or(ToothNames::Iso3950, |c| c.tooth_names);
-                    let session = session.with_names(names);
+                    let session = (*session).with_names(names);
                     commands.remove_resource::<Exercising>();
                     commands.insert_resource(session);
                     screen.set(Screen::Trial);
                 }
                 Opened::Round(exercising) => {
                     commands.remove_resource::<Session>();
-                    commands.insert_resource(exercising);
+                    commands.insert_resource(*exercising);
                     screen.set(Screen::Exercise);
                 }
             }
@@ -238,11 +238,12 @@ impl Opening<'_> {
         };
         match laid_out {
             LaidOut::Round(round) if in_room => {
-                Ok(Opened::Round(Exercising::in_room(round, self.refresh_hz)))
+                Ok(Opened::Round(Box::new(Exercising::in_room(round, self.refresh_hz))))
             }
-            LaidOut::Round(round) => Ok(Opened::Round(
-                Exercising::new(round, self.refresh_hz, recording).in_course(sitting),
-            )),
+            LaidOut::Round(round) => {
+                let round = Exercising::new(round, self.refresh_hz, recording);
+                Ok(Opened::Round(Box::new(round.in_course(sitting))))
+            }
             LaidOut::Plan(plan) => self.session(plan, recording, sitting, in_room),
             LaidOut::Form(form, _) if in_room => {
                 self.session(titled(form.plan, title), None, None, true)
@@ -265,7 +266,8 @@ impl Opening<'_> {
             plan.timing.adaptation_s = adaptation_s;
         }
         let session = Session::new(&plan, self.refresh_hz, recording).in_course(sitting);
-        Ok(Opened::Session(if in_room { session.conducted(Conduct::Room) } else { session }))
+        let session = if in_room { session.conducted(Conduct::Room) } else { session };
+        Ok(Opened::Session(Box::new(session)))
     }
 
     fn form(
@@ -296,7 +298,7 @@ impl Opening<'_> {
             }
         };
         let session = Session::new(&plan, self.refresh_hz, recording).in_course(sitting);
-        Ok(Opened::Session(session.conducted(Conduct::Exam(log))))
+        Ok(Opened::Session(Box::new(session.conducted(Conduct::Exam(log)))))
     }
 
     /// A smile that was on when the program ended is not shown again: no answer came in time.
@@ -344,7 +346,7 @@ impl Opening<'_> {
         let measuring = Measuring::new(measurement, display, elapsed_s);
         let session =
             Session::measure(measuring, self.options.adaptation_s, self.refresh_hz, recording);
-        Ok(Opened::Session(session.in_course(Some(sitting))))
+        Ok(Opened::Session(Box::new(session.in_course(Some(sitting)))))
     }
 }
 

@@ -263,7 +263,7 @@ fn answer_row(ui: &mut Ui, session: &Session, window: Rect, left: f32) -> Vec<In
     ui.painter().text(
         pos2(area.center().x, bar.bottom() + 6.0),
         Align2::CENTER_TOP,
-        &asked_in_words(session),
+        asked_in_words(session),
         FontId::proportional(16.0),
         theme::INK,
     );
