@@ -9,8 +9,9 @@
 //!
 //! What the model denies. Over a prepared tooth as light as the target or lighter, the tooth's own
 //! shade, or a darker one, is right however thin the ceramic is (facts 3 to 5), so those facts are asked
-//! of patients whose tooth is lighter than what lies beneath. There the direction of facts 4 and 5 holds
-//! and their amounts do not: feldspathic veneers of 0.5 mm are best 0.4 steps above the tooth in low and
+//! of patients whose tooth is lighter than what lies beneath. There their directions hold and their amounts
+//! do not: the tooth's own value is right, within half a step, in two thirds of veneers of 0.5 mm (always in
+//! crowns of 2.5 mm), not "almost never"; feldspathic veneers of 0.5 mm are best 0.4 steps above the tooth in low and
 //! 0.6 in high translucency, not about one and several; of 0.3 mm over a light tooth 0.9 steps, not about
 //! two. Directions are asserted, steps are printed.
 
@@ -210,7 +211,7 @@ fn lighter_than_beneath(
 
 #[test]
 fn the_shade_of_the_tooth_itself_is_right_only_when_thick() {
-    // Trade fact 3.
+    // Trade fact 3, the direction only.
     let cases = lighter_than_beneath(&["light", "mid-yellow"], 1.0..6.0, 3);
     let right = |preparation, mm: f64| {
         let mut right = Vec::new();
@@ -227,7 +228,7 @@ fn the_shade_of_the_tooth_itself_is_right_only_when_thick() {
     };
     let (thin, thick) = (right(Preparation::Veneer, 0.5), right(Preparation::Crown, 2.5));
     println!("the tooth's own value is right in {thin:.2} of thin and {thick:.2} of thick cases");
-    assert!(thin <= 0.1, "{thin}");
+    assert!(thin < thick, "{thin} {thick}");
     assert!(thick >= 0.5, "{thick}");
 }
 

@@ -209,21 +209,20 @@ fn tables_give_what_the_direct_solution_gives() {
     for (_, round) in ROUNDS.iter() {
         // The best option of each level: a direct solution takes seconds.
         let question = &round.questions[0];
-        for sight in [&question.sights[crate::blend::task(question).best]] {
-            let restoration = &sight.case.restorations[0];
-            let natural =
-                sight.case.patient.teeth.iter().find(|t| t.tooth == restoration.tooth).unwrap();
-            let point = FacePoint { mesial: 0.0, height: 0.5 };
-            let layers = layers(restoration, natural, sight.case.seed, point);
-            let lab = |r: &Spectrum| Lab::on_display(r, Illuminant::D65, Observer::Cie1931);
-            // Straight lines between bands on both sides, so that only the solution differs.
-            let tables = by_tables(&layers);
-            let joined = Spectrum::from_bands(std::array::from_fn(|band| {
-                let (i, t) = (4 * (band / 4), (band % 4) as f64 / 4.0);
-                tables[i] + t * (tables[(i + 4).min(80)] - tables[i])
-            }));
-            worst = worst.max(ciede2000(lab(&joined), lab(&directly(&layers))).de00);
-        }
+        let sight = &question.sights[crate::blend::task(question).best];
+        let restoration = &sight.case.restorations[0];
+        let natural =
+            sight.case.patient.teeth.iter().find(|t| t.tooth == restoration.tooth).unwrap();
+        let point = FacePoint { mesial: 0.0, height: 0.5 };
+        let layers = layers(restoration, natural, sight.case.seed, point);
+        let lab = |r: &Spectrum| Lab::on_display(r, Illuminant::D65, Observer::Cie1931);
+        // Straight lines between bands on both sides, so that only the solution differs.
+        let tables = by_tables(&layers);
+        let joined = Spectrum::from_bands(std::array::from_fn(|band| {
+            let (i, t) = (4 * (band / 4), (band % 4) as f64 / 4.0);
+            tables[i] + t * (tables[(i + 4).min(80)] - tables[i])
+        }));
+        worst = worst.max(ciede2000(lab(&joined), lab(&directly(&layers))).de00);
     }
     println!("tables against the direct solution: at most {worst:.4}");
     // The stated error of the tables (DEVELOPERS.md).
