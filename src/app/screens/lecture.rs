@@ -13,6 +13,7 @@ use crate::app::session::Session;
 use crate::app::ui::{
     ANSWER_AREA_HEIGHT, big_button, body, heading, paragraph, section, small, theme,
 };
+use crate::bake::ZoneDifference;
 use crate::lecture::Tally;
 use crate::level::course_format::Step;
 use crate::psychophysics::Proportion;
@@ -271,7 +272,7 @@ fn question(ui: &mut Ui, window: Rect, lecture: &Lecture, note: Option<&str>) ->
     if open_s.is_finite() {
         let seconds = format!("{:.0}", left_s.ceil());
         let at = pos2(inner.center().x, inner.top() + 0.70 * inner.height());
-        write(&painter, at, Align2::CENTER_CENTER, &seconds, 120.0 * k, theme::INK);
+        write(&painter, at, Align2::CENTER_CENTER, &seconds, 104.0 * k, theme::INK);
         let bar = Rect::from_center_size(
             pos2(inner.center().x, inner.top() + 0.83 * inner.height()),
             vec2(0.7 * inner.width(), 18.0 * k),
@@ -359,7 +360,7 @@ fn choices(painter: &Painter, area: Rect, choices: &[String], k: f32) {
 fn cell_words(painter: &Painter, cell: Rect, words: &str, size: f32) {
     let room = 0.88 * cell.width();
     let longest = words.split(' ').map(str::len).max().unwrap_or(1) as f32;
-    let size = size.min(room / (0.56 * longest));
+    let size = size.min(room / (0.68 * longest));
     let galley = painter.layout(words.to_owned(), FontId::proportional(size), theme::INK, room);
     let at = cell.center() - galley.size() / 2.0;
     painter.galley(at, galley, theme::INK);
@@ -415,13 +416,11 @@ fn solution(
         (Some(tooth), Some(truth)) => {
             let teeth = &session.plan().teeth;
             let place = teeth.iter().position(|t| *t == tooth).map_or(0, |p| p + 1);
-            let value = truth.difference.dl00;
-            let way = if value < 0.0 { "darker" } else { "lighter" };
             format!(
-                "{}: {:.1} ΔE00, {:.1} {way} in value",
+                "{}: {:.1} ΔE00, mostly {}",
                 session.names().name(tooth, place),
                 truth.difference.de00,
-                value.abs()
+                largest_part(&truth.difference)
             )
         }
         _ => "No restoration: every tooth is natural".to_owned(),
@@ -445,6 +444,18 @@ fn solution(
     }
     solution_keys(ui, inner, shown.scene.truth.is_some(), view, &mut asked);
     asked
+}
+
+/// The part of a difference that is largest, in words.
+fn largest_part(difference: &ZoneDifference) -> &'static str {
+    let (value, chroma, hue) = (difference.dl00, difference.dc00, difference.dh00);
+    if value.abs() >= chroma.abs().max(hue.abs()) {
+        if value < 0.0 { "too dark" } else { "too light" }
+    } else if chroma.abs() >= hue.abs() {
+        if chroma < 0.0 { "too weak in chroma" } else { "too strong in chroma" }
+    } else {
+        "off in hue"
+    }
 }
 
 fn solution_keys(
