@@ -226,7 +226,8 @@ struct Texels {
     vs: Vec<f64>,
 }
 
-/// Factors on linear sRGB reflectance, row-major like the map they multiply.
+/// Surface detail of a tooth that both conditions share: factors on linear sRGB reflectance,
+/// row-major like the map they multiply, the gingival margin first.
 #[must_use]
 pub fn detail(seed: u64, tooth: Tooth, width: usize, height: usize) -> Vec<[f64; 3]> {
     let key = StreamKey {

@@ -21,6 +21,7 @@ use crate::material::{Library, LibraryError};
 use crate::optics::{Medium, MediumError};
 use crate::random::{Purpose, StreamKey};
 use crate::scene::{AxisChange, Case, NaturalTooth, Preparation, Restoration, Tooth};
+pub use detail::detail as surface_detail;
 use face::{Face, Grid, MAP, NODES};
 pub use judge::Judge;
 pub use map::{

@@ -64,6 +64,15 @@ const SCRIPTS: &[(&str, Script)] = &[
         ],
     ),
     ("margin-premolars", &[(&[Act::Pick], "asked"), (&[Act::Confirm], "debrief")]),
+    (
+        "office-light",
+        &[
+            (&[Act::Choose(0), Act::Pick], "asked"),
+            (&[Act::Confirm], "predict"),
+            (&[Act::No, Act::Confirm], "second"),
+            (&[Act::Choose(1), Act::Pick, Act::Confirm], "debrief"),
+        ],
+    ),
     ("at-a-glance", &[(&[], "asked"), (&[Act::Yes], "debrief")]),
 ];
 

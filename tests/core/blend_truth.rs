@@ -2,22 +2,22 @@
 //!
 //! The restored face is worked anew here: layers from the geometry of the tooth, media designed from
 //! the material files, light through them at all 81 bands, spread sideways and averaged by third by
-//! this file's own code, which shares neither the sampling, the grid, the maps nor the surface detail
-//! of the bake. At one point of a best option of every level the tables are held against the direct
+//! this file's own code, which shares neither the sampling, the grid nor the maps of the bake. The
+//! surface detail, which both conditions share, is multiplied in as the mean of each third. At one point of a best option of every level the tables are held against the direct
 //! solution of radiative transfer. The natural tooth is what the patient is stated to be.
 
 use crate::blend::{LIBRARY, ROUNDS, tasks};
 use rand::RngExt;
 use rayon::prelude::*;
 use second_glance::bake::section::{FacePoint, SectionShape};
-use second_glance::bake::{Condition, ZONE_WEIGHTS, bake};
+use second_glance::bake::{Condition, ZONE_WEIGHTS, bake, surface_detail};
 use second_glance::colorimetry::{Illuminant, Lab, Observer, ciede2000, display_linear};
 use second_glance::optics::transport::{
     BandLayer, Base, CEMENT_JOINT, SALIVA_INDEX, over_backing, tabulated_reflectance,
 };
 use second_glance::optics::{Layer, Medium};
 use second_glance::random::{Purpose, StreamKey};
-use second_glance::scene::{NaturalTooth, Preparation, Restoration};
+use second_glance::scene::{NaturalTooth, Preparation, Restoration, Tooth};
 use second_glance::spectrum::Spectrum;
 
 /// Columns and rows at which the restored face is worked here.
@@ -116,6 +116,18 @@ fn spread(values: &[[f64; 3]], step_mm: f64) -> Vec<[f64; 3]> {
         .collect()
 }
 
+/// Mean of the surface detail over each third.
+fn detail_of_thirds(seed: u64, tooth: Tooth) -> [[f64; 3]; 3] {
+    let (width, height) = (96, 192);
+    let detail = surface_detail(seed, tooth, width, height);
+    std::array::from_fn(|third| {
+        let texels = &detail[third * detail.len() / 3..(third + 1) * detail.len() / 3];
+        std::array::from_fn(|c| {
+            texels.iter().map(|texel| texel[c]).sum::<f64>() / texels.len() as f64
+        })
+    })
+}
+
 /// Colours of the restored thirds, worked anew.
 fn restored_thirds(
     restoration: &Restoration,
@@ -145,6 +157,7 @@ fn restored_thirds(
         let line = spread(&line, size.length_mm / (rows - 1) as f64);
         face.iter_mut().zip(line).for_each(|(row, value)| row[column] = value);
     }
+    let detail = detail_of_thirds(seed, natural.tooth);
     // Trapezoid rule over each third, both ways.
     std::array::from_fn(|third| {
         let per = (rows - 1) / 3;
@@ -158,7 +171,7 @@ fn restored_thirds(
                 weights += down * across;
             }
         }
-        Lab::from_linear_srgb(sum.map(|s| s / weights))
+        Lab::from_linear_srgb(std::array::from_fn(|c| detail[third][c] * sum[c] / weights))
     })
 }
 

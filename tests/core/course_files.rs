@@ -173,17 +173,17 @@ fn broken_files_are_explained_to_the_column() {
         (change("200101", "-1"), vec![(15, 30, "whole number from 0")]),
         (
             change("Talk(title: \"What", "Speech(title: \"What"),
-            vec![(23, 9, "write `Talk`, `Form`, `Practice`")],
+            vec![(24, 9, "write `Talk`, `Form`, `Practice`")],
         ),
         (change("per_cell", "percell"), vec![(15, 38, "did you mean `per_cell`?")]),
-        (format!("{LECTURE}\nmore"), vec![(27, 1, "text after the end of the value")]),
+        (format!("{LECTURE}\nmore"), vec![(28, 1, "text after the end of the value")]),
         (
             several,
             vec![
                 (8, 14, "outside 1 to 480 min"),
                 (12, 17, "outside 2 to 60 s"),
                 (21, 25, "did you mean \"four-incisors\"?"),
-                (22, 39, "did you mean `Post`?"),
+                (23, 39, "did you mean `Post`?"),
             ],
         ),
     ] {

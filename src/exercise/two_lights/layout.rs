@@ -71,10 +71,13 @@ impl Lit<'_> {
         // Other thicknesses where the first ones drawn hold no such case; a best option that is no
         // acceptable one only where none of them holds a case with one: dark prepared teeth may
         // leave nothing better.
-        let pools =
-            (0..THICKNESSES_TRIED).map(|skip| self.pool(skip)).collect::<Result<Vec<_>, _>>()?;
+        let mut pools = Vec::new();
         for farthest_best in [ACCEPTABILITY_DE00, FARTHEST_DE00] {
-            for pool in &pools {
+            for skip in 0..THICKNESSES_TRIED {
+                if pools.len() == skip {
+                    pools.push(self.pool(skip)?);
+                }
+                let pool: &[Candidate] = &pools[skip];
                 let mut avoided = Vec::new();
                 for _ in 0..ATTEMPTS {
                     // The same draws every time; only the best of earlier attempts are left out.

@@ -17,7 +17,7 @@ use bevy_egui::egui::{
 /// Height of the explanation below the picture, points.
 const PANEL_HEIGHT: f32 = 336.0;
 /// Chart and layers are drawn at least this large, points.
-const LEAST_STUDY: egui::Vec2 = egui::vec2(600.0, 300.0);
+const LEAST_STUDY: egui::Vec2 = egui::vec2(780.0, 300.0);
 /// From this width on, sentences and table stand side by side, points.
 const TWO_COLUMNS: f32 = 760.0;
 /// Widest the number line gets, points.
