@@ -142,7 +142,7 @@ const fn panel_height(draft: &Draft) -> f32 {
         Draft::Bench(_) => bench::HEIGHT,
         Draft::TryIn(draft) if !draft.may_see() => 214.0,
         Draft::Bracket(draft) if draft.placing => 190.0,
-        Draft::Bracket(_) => 182.0,
+        Draft::Bracket(_) | Draft::TwoLights(_) => 182.0,
         _ => 150.0,
     }
 }
