@@ -46,29 +46,45 @@ impl WeightedDraws {
     pub fn new(
         maximum: &DVector<f64>,
         covariance: &DMatrix<f64>,
+        ln_density: impl FnMut(&DVector<f64>) -> f64,
+    ) -> Self {
+        Self::from_about(&[(maximum, covariance)], ln_density)
+    }
+
+    /// The same, the first round from about several places, each with its covariance: a density with
+    /// more than one top, or a wide foot beside a narrow one.
+    pub fn from_about(
+        places: &[(&DVector<f64>, &DMatrix<f64>)],
         mut ln_density: impl FnMut(&DVector<f64>) -> f64,
     ) -> Self {
         let mut deviates = Deviates::new();
         let mut proposals: Vec<(Proposal, f64)> = Vec::new();
         let mut points: Vec<(DVector<f64>, f64)> = Vec::new();
-        let mut next = Proposal::new(maximum.clone(), covariance.clone());
+        let mut next: Vec<Proposal> = places
+            .iter()
+            .filter_map(|(mean, scale)| Proposal::new((*mean).clone(), (*scale).clone()))
+            .collect();
         let mut weights = Weights::default();
         for round in 0..ROUNDS {
-            let Some(proposal) = next.take() else { break };
-            let count = if round == 0 { FIRST } else { NEXT };
-            for _ in 0..count / 2 {
-                let step = proposal.step(&mut deviates);
-                for z in [&proposal.mean + &step, &proposal.mean - &step] {
-                    let ln = ln_density(&z);
-                    points.push((z, ln));
-                }
+            if next.is_empty() {
+                break;
             }
-            proposals.push((proposal, count as f64));
+            let count = if round == 0 { FIRST } else { NEXT };
+            for proposal in next.drain(..) {
+                for _ in 0..count / 2 {
+                    let step = proposal.step(&mut deviates);
+                    for z in [&proposal.mean + &step, &proposal.mean - &step] {
+                        let ln = ln_density(&z);
+                        points.push((z, ln));
+                    }
+                }
+                proposals.push((proposal, count as f64));
+            }
             weights = Weights::new(&points, &proposals);
             if round > 0 && weights.effective >= ENOUGH {
                 break;
             }
-            next = weights.proposal(&points);
+            next.extend(weights.proposal(&points));
         }
         let points = points.into_iter().map(|(z, _)| z).collect();
         Self { points, weights: weights.of, effective: weights.effective }

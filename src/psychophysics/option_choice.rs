@@ -253,8 +253,13 @@ impl OptionChoiceFit {
     }
 
     fn about(maximum: &Maximum, choices: &[OptionChoice]) -> Self {
-        let drawn =
-            WeightedDraws::new(&maximum.at, &maximum.covariance, |at| ln_posterior(choices, at));
+        // A few answers leave a foot as wide as the prior beside the top: draw from about both.
+        let prior = (
+            DVector::from_iterator(4, PRIOR.map(|(mean, _)| mean)),
+            DMatrix::from_diagonal(&DVector::from_iterator(4, PRIOR.map(|(_, sd)| sd * sd))),
+        );
+        let places = [(&maximum.at, &maximum.covariance), (&prior.0, &prior.1)];
+        let drawn = WeightedDraws::from_about(&places, |at| ln_posterior(choices, at));
         let effective_draws = if drawn.effective < LEAST { 0.0 } else { drawn.effective };
         let of = |i: usize| -> Distribution { drawn.of(|at| at[i]) };
         let sd = |i: usize| maximum.covariance[(i, i)].max(0.0).sqrt();

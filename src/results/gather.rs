@@ -46,6 +46,9 @@ const GATHERED: &str = "CREATE TABLE IF NOT EXISTS gathered (
     origin TEXT NOT NULL UNIQUE
 ) STRICT";
 
+/// Hand-ins that may lie unpacked before their turn comes.
+const AHEAD: usize = 32;
+
 const ORIGIN: &str = "json_extract(s.settings, '$.course.learner') || '/' ||
     json_extract(s.settings, '$.course.course') || '/' || s.started_at || '/' || s.task || '/' ||
     s.mode || '/' || s.level || '/' || s.seed";
@@ -83,46 +86,49 @@ impl Store {
         progress: &mut dyn FnMut(usize),
     ) -> Result<Gathered, StoreError> {
         let mut gathered = Gathered::default();
-        for (done, path) in files.iter().enumerate() {
-            progress(done);
-            match self.take(path, course) {
-                Ok(taken) => gathered.taken.push(taken),
-                // The store being full or locked is no fault of the file.
-                Err(HandInError::Store(error)) if is_about(&error, &self.path) => {
-                    return Err(error);
+        std::thread::scope(|scope| {
+            // One thread unpacks and checks files while this one takes in what they hold.
+            let (sender, receiver) = std::sync::mpsc::sync_channel(AHEAD);
+            scope.spawn(move || {
+                for path in files {
+                    if sender.send(checked(path, course)).is_err() {
+                        return;
+                    }
                 }
-                Err(HandInError::Store(error)) => {
-                    let detail = error.to_string();
-                    gathered
-                        .refused
-                        .push((path.clone(), HandInError::Damaged { path: path.clone(), detail }));
+            });
+            for (done, (path, checked)) in files.iter().zip(receiver).enumerate() {
+                progress(done);
+                match checked.and_then(|checked| self.take(path, &checked)) {
+                    Ok(taken) => gathered.taken.push(taken),
+                    // The store being full or locked is no fault of the file.
+                    Err(HandInError::Store(error)) if is_about(&error, &self.path) => {
+                        return Err(error);
+                    }
+                    Err(HandInError::Store(error)) => {
+                        let detail = error.to_string();
+                        gathered.refused.push((
+                            path.clone(),
+                            HandInError::Damaged { path: path.clone(), detail },
+                        ));
+                    }
+                    Err(error) => gathered.refused.push((path.clone(), error)),
                 }
-                Err(error) => gathered.refused.push((path.clone(), error)),
             }
-        }
-        progress(files.len());
-        Ok(gathered)
+            progress(files.len());
+            Ok(gathered)
+        })
     }
 
-    fn take(&self, path: &Path, course: Option<&str>) -> Result<Taken, HandInError> {
-        let opened = open(path)?;
-        let manifest = opened.manifest.clone();
-        if let Some(wanted) = course.filter(|wanted| *wanted != manifest.course) {
-            return Err(HandInError::OtherCourse {
-                path: path.to_owned(),
-                found: manifest.course,
-                wanted: wanted.to_owned(),
-            });
-        }
-        let file = ready(&opened, path)?;
-
+    fn take(&self, path: &Path, checked: &Checked) -> Result<Taken, HandInError> {
+        let Checked { manifest, file, .. } = checked;
         let failed = |e| HandInError::Store(classify(&self.path, e));
         self.connection
             .execute("ATTACH DATABASE ?1 AS hand_in", [file.to_string_lossy()])
             .map_err(failed)?;
-        let merged = self.merge(path, &manifest);
+        let merged = self.merge(path, manifest);
         self.connection.execute_batch("DETACH DATABASE hand_in").map_err(failed)?;
         let (new_trials, known_trials) = merged?;
+        let manifest = manifest.clone();
         Ok(Taken { path: path.to_owned(), manifest, new_trials, known_trials })
     }
 
@@ -348,6 +354,28 @@ fn copy_table(connection: &Connection, table: &str, columns: &[&String]) -> rusq
 }
 
 /// The results of a hand-in, in the schema of this version.
+/// A hand-in that is whole, of the right course and of this schema version.
+struct Checked {
+    manifest: Manifest,
+    file: PathBuf,
+    /// Keeps the unpacked folder.
+    _opened: Opened,
+}
+
+fn checked(path: &Path, course: Option<&str>) -> Result<Checked, HandInError> {
+    let opened = open(path)?;
+    let manifest = opened.manifest.clone();
+    if let Some(wanted) = course.filter(|wanted| *wanted != manifest.course) {
+        return Err(HandInError::OtherCourse {
+            path: path.to_owned(),
+            found: manifest.course,
+            wanted: wanted.to_owned(),
+        });
+    }
+    let file = ready(&opened, path)?;
+    Ok(Checked { manifest, file, _opened: opened })
+}
+
 fn ready(opened: &Opened, path: &Path) -> Result<PathBuf, HandInError> {
     let damaged = |detail: String| HandInError::Damaged { path: path.to_owned(), detail };
     let file = opened.folder.path().join(FILE_NAME);
