@@ -7,17 +7,18 @@
 //! 1:S1-S9). Fact 9 is tested on the cases of Bracket (`bracketing.rs`), the onlays of fact 6 on those
 //! of Margin (`margins.rs`).
 //!
-//! What the model denies. Over a prepared tooth as light as the target or lighter, the tooth's own
-//! shade, or a darker one, is right however thin the ceramic is (facts 3 to 5), so those facts are asked
-//! of patients whose tooth is lighter than what lies beneath. There their directions hold and their amounts
-//! do not: the tooth's own value is right, within half a step, in two thirds of veneers of 0.5 mm (always in
-//! crowns of 2.5 mm), not "almost never"; feldspathic veneers of 0.5 mm are best 0.4 steps above the tooth in low and
-//! 0.6 in high translucency, not about one and several; of 0.3 mm over a light tooth 0.9 steps, not about
-//! two. Directions are asserted, steps are printed.
+//! Facts 3 to 5 are asked of the levels that teach them, `blend-thin-veneer` (over light teeth) and
+//! `blend-one-step-or-several` (over mid yellow ones), all of whose questions count. Their patients were
+//! given teeth a little lighter and paler than what lies beneath, because the amounts hang on that: where the
+//! tooth is no lighter than the prepared one, its own shade is right however thin the ceramic
+//! (`without_a_difference_beneath_the_tooth_s_own_shade_is_right`). So these tests hold the cases to the
+//! trade's numbers; they are no independent evidence for the optics.
+//! Steps are steps of value as fact 1 judges it: the shade, with the tooth's own chroma and hue, whose lightness on
+//! the incisal half is the tooth's. Whether that is right is then asked of the whole tooth, by ΔE00.
 
 use crate::blend::{LIBRARY, tasks};
 use second_glance::bake::{Estimator, ZoneDifference};
-use second_glance::colorimetry::{ACCEPTABILITY_DE00, Lch, PERCEPTIBILITY_DE00, ciede2000};
+use second_glance::colorimetry::{ACCEPTABILITY_DE00, Lab, Lch, PERCEPTIBILITY_DE00, ciede2000};
 use second_glance::exercise::blend::Standing;
 use second_glance::scene::{
     Case, Ceramic, Cure, Drift, NaturalTooth, Preparation, Restoration, Thickness, Translucency,
@@ -131,11 +132,77 @@ impl Generated {
         best.unwrap()
     }
 
-    /// Value steps (2 L*) of the best shade above the tooth's own, and how far off it is.
-    fn steps_above(&self, recipe: &Recipe<'_>) -> (f64, f64) {
-        let (shade, difference) = self.best(recipe);
-        ((shade.l - self.natural.body.l) / 2.0, difference.de00)
+    /// The restoration in the tooth's own shade made lighter by so many value steps (2 L*); `None` where no
+    /// such ceramic can be made.
+    fn brighter(
+        &self,
+        estimator: &Estimator<'_>,
+        recipe: &Recipe<'_>,
+        steps: f64,
+    ) -> Option<Placed> {
+        let own = self.natural.body;
+        let r = self.restoration(recipe, Lch { l: own.l + VALUE_STEP * steps, ..own });
+        let thirds = estimator.zones(&r).ok()?;
+        let natural = estimator.natural_zones();
+        Some(Placed {
+            lighter: incisal_half(&thirds) - incisal_half(natural),
+            difference: ZoneDifference::of_thirds(natural, &thirds),
+        })
     }
+
+    /// Value steps above the tooth at which the incisal half has the tooth's lightness, and how far
+    /// off the whole tooth is there.
+    fn steps_of_value(&self, recipe: &Recipe<'_>) -> (f64, ZoneDifference) {
+        let estimator = self.estimator();
+        let (mut low, mut high) = (-4.0, 12.0);
+        for _ in 0..10 {
+            let middle = 0.5 * (low + high);
+            // What cannot be made would be too light.
+            match self.brighter(&estimator, recipe, middle) {
+                Some(placed) if placed.lighter < 0.0 => low = middle,
+                _ => high = middle,
+            }
+        }
+        let placed = self.brighter(&estimator, recipe, low).unwrap();
+        assert!(placed.lighter.abs() < 0.1, "{}: value is out of reach", self.name);
+        (low, placed.difference)
+    }
+
+    /// The whole value step above the tooth that comes nearest by ΔE00, whatever its chroma.
+    fn nearest_whole_step(&self, recipe: &Recipe<'_>) -> i32 {
+        let estimator = self.estimator();
+        let own = self.natural.body;
+        let mut best = (f64::INFINITY, 0);
+        for steps in -3..=7 {
+            for c in [-4.0, -2.0, 0.0, 2.0, 4.0] {
+                let l = own.l + VALUE_STEP * f64::from(steps);
+                let shade = Lch { l, c: (own.c + c).max(8.0), h: own.h };
+                // Not every shade can be had in every class.
+                let Ok(d) = estimator.difference(&self.restoration(recipe, shade)) else {
+                    continue;
+                };
+                if d.de00 < best.0 {
+                    best = (d.de00, steps);
+                }
+            }
+        }
+        best.1
+    }
+}
+
+/// One value step, L*.
+const VALUE_STEP: f64 = 2.0;
+
+/// A restoration in place.
+struct Placed {
+    /// How much lighter the incisal half is than the natural tooth's, L*.
+    lighter: f64,
+    difference: ZoneDifference,
+}
+
+/// Lightness of the incisal half: the incisal third and half of the middle third.
+fn incisal_half(thirds: &[Lab; 3]) -> f64 {
+    (thirds[1].l + 2.0 * thirds[2].l) / 3.0
 }
 
 fn mean(values: impl IntoIterator<Item = f64>) -> f64 {
@@ -192,81 +259,114 @@ fn no_thin_translucent_veneer_is_acceptable_over_a_dark_tooth() {
     assert!(light.contains(&acceptable), "{light:?}");
 }
 
-/// Patients whose tooth is lighter than the prepared tooth beneath by so much, L*, at most `most`.
-fn lighter_than_beneath(
-    prepared: &[&str],
-    by: std::ops::Range<f64>,
-    most: usize,
-) -> Vec<Generated> {
-    let beneath = |id: &str| {
-        let all = &LIBRARY.tissues().prepared_teeth;
-        all.iter().find(|tooth| tooth.id == id).unwrap().colour.l
-    };
-    let mut cases = generated(prepared, 1);
-    cases.retain(|case| by.contains(&(case.natural.body.l - beneath(&case.prepared))));
-    assert!(cases.len() >= 2, "{} cases over {prepared:?}, lighter by {by:?}", cases.len());
-    cases.truncate(most);
-    cases
+/// Every patient of the level that teaches it.
+fn patients_of(level: &str) -> Vec<Generated> {
+    let all = tasks().filter(|(l, ..)| l.id == level).map(|(_, question, task)| {
+        let case = &question.sights[0].case;
+        let natural = *case.patient.teeth.iter().find(|t| t.tooth == task.teeth[0]).unwrap();
+        Generated {
+            name: question.seed_key.clone(),
+            case: case.clone(),
+            natural,
+            prepared: case.restorations[0].prepared_tooth.clone(),
+        }
+    });
+    let found: Vec<Generated> = all.collect();
+    assert!(found.len() >= 10, "{} cases of {level}", found.len());
+    found
 }
 
 #[test]
 fn the_shade_of_the_tooth_itself_is_right_only_when_thick() {
-    // Trade fact 3, the direction only.
-    let cases = lighter_than_beneath(&["light", "mid-yellow"], 1.0..6.0, 3);
+    // Trade fact 3: almost never when thin; when thick, right.
+    let cases = [patients_of("blend-thin-veneer"), patients_of("blend-one-step-or-several")];
     let right = |preparation, mm: f64| {
-        let mut right = Vec::new();
-        for case in &cases {
-            for class in GLASS_CERAMICS {
-                for translucency in [Translucency::Low, Translucency::High] {
+        let right = cases.iter().flatten().flat_map(|case| {
+            GLASS_CERAMICS.into_iter().flat_map(move |class| {
+                [Translucency::Low, Translucency::High].map(|translucency| {
                     let recipe = Recipe { preparation, ..veneer(class, translucency, mm) };
-                    let (steps, _) = case.steps_above(&recipe);
-                    right.push(f64::from(u8::from(steps.abs() <= 0.5)));
-                }
-            }
-        }
+                    f64::from(u8::from(case.nearest_whole_step(&recipe) == 0))
+                })
+            })
+        });
         mean(right)
     };
     let (thin, thick) = (right(Preparation::Veneer, 0.5), right(Preparation::Crown, 2.5));
-    println!("the tooth's own value is right in {thin:.2} of thin and {thick:.2} of thick cases");
-    assert!(thin < thick, "{thin} {thick}");
-    assert!(thick >= 0.5, "{thick}");
+    println!("the tooth's own value is nearest in {thin:.2} of thin and {thick:.2} of thick cases");
+    assert!(thin <= 0.1, "{thin}");
+    assert!(thick >= 0.75, "{thick}");
 }
 
 #[test]
-fn over_a_darker_tooth_thin_veneers_are_brighter_and_more_so_the_more_translucent() {
-    // Trade fact 4, the direction only.
-    let cases = lighter_than_beneath(&["light", "mid-yellow"], 1.0..4.0, 3);
+fn over_a_darker_tooth_veneers_are_one_step_brighter_when_opaque_and_several_when_translucent() {
+    // Trade fact 4: 0.5 mm; low translucency about one value step above, high several; both can be right.
+    let cases = patients_of("blend-one-step-or-several");
     for class in GLASS_CERAMICS {
-        let of = |t| -> Vec<(f64, f64)> {
-            cases.iter().map(|case| case.steps_above(&veneer(class, t, 0.5))).collect()
+        let of = |t| -> Vec<(f64, ZoneDifference)> {
+            cases.iter().map(|case| case.steps_of_value(&veneer(class, t, 0.5))).collect()
         };
         let (low, high) = (of(Translucency::Low), of(Translucency::High));
-        println!("{class}: low {low:.2?} high {high:.2?}");
-        let steps = |all: &[(f64, f64)]| mean(all.iter().map(|one| one.0));
-        let off = |all: &[(f64, f64)]| mean(all.iter().map(|one| one.1));
-        assert!(steps(&low) > 0.0, "{class}: low {}", steps(&low));
-        assert!(steps(&high) > steps(&low), "{class}: {} {}", steps(&low), steps(&high));
-        assert!(off(&low).max(off(&high)) <= ACCEPTABILITY_DE00, "{class}");
+        let steps = |all: &[(f64, ZoneDifference)]| mean(all.iter().map(|one| one.0));
+        println!("{class}: {:.2} steps at low, {:.2} at high", steps(&low), steps(&high));
+        assert!((0.5..=1.5).contains(&steps(&low)), "{class}: low {}", steps(&low));
+        assert!(steps(&high) >= 2.0, "{class}: high {}", steps(&high));
+        for ((case, low), high) in cases.iter().zip(&low).zip(&high) {
+            assert!(high.0 > low.0, "{} {class}: {} {}", case.name, low.0, high.0);
+            assert!(low.1.de00 <= ACCEPTABILITY_DE00, "{} {class}: {:?}", case.name, low.1);
+            assert!(high.1.de00 <= ACCEPTABILITY_DE00, "{} {class}: {:?}", case.name, high.1);
+        }
+    }
+    // Both kinds are among the acceptable options of the level's questions.
+    let acceptable: BTreeSet<Translucency> = tasks()
+        .filter(|(level, ..)| level.id == "blend-one-step-or-several")
+        .flat_map(|(_, question, task)| question.sights.iter().zip(&task.options))
+        .filter(|(_, option)| option.standing == Standing::Acceptable)
+        .map(|(sight, _)| sight.case.restorations[0].ceramic.translucency)
+        .collect();
+    assert!(acceptable.contains(&Translucency::Low), "{acceptable:?}");
+    assert!(acceptable.contains(&Translucency::High), "{acceptable:?}");
+}
+
+#[test]
+fn over_a_light_tooth_thin_translucent_veneers_are_about_two_steps_brighter() {
+    // Trade fact 5: 0.3 to 0.5 mm.
+    let cases = patients_of("blend-thin-veneer");
+    for class in GLASS_CERAMICS {
+        let mut of_class = Vec::new();
+        for mm in [0.3, 0.4, 0.5] {
+            let steps = cases.iter().map(|case| {
+                let (steps, off) = case.steps_of_value(&veneer(class, Translucency::High, mm));
+                assert!(off.de00 <= ACCEPTABILITY_DE00, "{} {class} {mm}: {off:?}", case.name);
+                steps
+            });
+            of_class.push(mean(steps));
+        }
+        println!("{class}: {of_class:.2?} steps at 0.3, 0.4, 0.5 mm");
+        let steps = mean(of_class.iter().copied());
+        assert!((1.5..=2.5).contains(&steps), "{class}: {steps}");
+        assert!(of_class.is_sorted_by(|thinner, thicker| thinner > thicker), "{class}");
     }
 }
 
 #[test]
-fn over_a_light_tooth_thin_translucent_veneers_are_brighter_than_the_tooth() {
-    // Trade fact 5, the direction only: half a step at least.
-    let cases = lighter_than_beneath(&["light"], 0.0..4.0, 3);
-    for class in GLASS_CERAMICS {
-        for mm in [0.3, 0.5] {
-            let all: Vec<(f64, f64)> = cases
-                .iter()
-                .map(|case| case.steps_above(&veneer(class, Translucency::High, mm)))
-                .collect();
-            println!("{class} {mm}: {all:.2?}");
-            let steps = mean(all.iter().map(|one| one.0));
-            assert!(steps > 0.5, "{class} {mm}: {steps}");
-            let off = mean(all.iter().map(|one| one.1));
-            assert!(off <= ACCEPTABILITY_DE00, "{class} {mm}: {off}");
-        }
+fn without_a_difference_beneath_the_tooth_s_own_shade_is_right() {
+    // What facts 3 to 5 hang on: the same patients over a prepared tooth of their own colour. No source:
+    // the same ceramic over the same colour is the same colour, but for the joints between them.
+    let mut steps = Vec::new();
+    for case in generated(&["light", "mid-yellow"], 6) {
+        let estimator = case.estimator();
+        let own = case.natural.body;
+        let recipe = veneer("feldspathic", Translucency::Low, 0.5);
+        let seated = Restoration {
+            prepared_tooth: format!("L{:.1} C{:.1} h{:.1}", own.l, own.c, own.h),
+            ..case.restoration(&recipe, own)
+        };
+        let thirds = estimator.zones(&seated).unwrap();
+        let off = thirds[1].l - estimator.natural_zones()[1].l;
+        println!("{}: {off:+.2} L* in the middle third", case.name);
+        steps.push(off / VALUE_STEP);
     }
+    assert!(mean(steps.iter().map(|s| s.abs())) < 0.5, "{steps:?}");
 }
 
 #[test]
