@@ -3,6 +3,7 @@
 #![expect(clippy::unwrap_used, reason = "a test fails by panicking")]
 
 mod anatomy;
+mod anew;
 mod answers;
 mod bake;
 mod blend;
@@ -34,6 +35,7 @@ mod measuring;
 mod metamers;
 mod optics_facts;
 mod optics_properties;
+mod options_truth;
 mod own_ceramics;
 mod quest;
 mod results;
