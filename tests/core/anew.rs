@@ -22,7 +22,7 @@ use second_glance::scene::{Case, NaturalTooth, Preparation, Restoration, Tooth};
 use second_glance::spectrum::Spectrum;
 
 /// Columns and rows at which the restored face is worked here.
-const GRID: (usize, usize) = (11, 55);
+const GRID: (usize, usize) = (9, 37);
 /// How far light spreads sideways, mm, as the bake states it.
 const SPREAD_MM: f64 = 0.45;
 

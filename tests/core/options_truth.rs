@@ -4,10 +4,15 @@
 use crate::anew::{difference, margin, unrestored};
 use crate::bake::shipped_levels;
 use crate::blend::LIBRARY;
+use rand::RngExt;
 use rayon::prelude::*;
+use second_glance::colorimetry::ACCEPTABILITY_DE00;
+use second_glance::exercise::blend::MODEL_ERROR_DE00;
 use second_glance::exercise::{Question, Task, lay_out};
 use second_glance::level::format::Exercise;
+use second_glance::random::{Purpose, StreamKey};
 use second_glance::scene::Restoration;
+use statrs::distribution::{ContinuousCDF, Normal};
 
 /// Every question of the shipped levels of an exercise.
 fn questions(of: impl Fn(&Exercise) -> bool) -> Vec<Question> {
@@ -100,8 +105,9 @@ fn cements_of_try_in_do_what_their_layers_say() {
 }
 
 #[test]
-fn margins_show_as_much_as_their_layers_say() {
-    let off = questions(|exercise| matches!(exercise, Exercise::Margin { .. }))
+fn margins_show_as_much_as_their_layers_say_and_keep_their_standing() {
+    let questions = questions(|exercise| matches!(exercise, Exercise::Margin { .. }));
+    let off = questions
         .par_iter()
         .flat_map_iter(|question| {
             let Task::Margin(task) = &question.task else { unreachable!() };
@@ -118,4 +124,24 @@ fn margins_show_as_much_as_their_layers_say() {
         })
         .collect();
     compare("Margin", off, 0.1);
+    // With an error of the model added at random the acceptable ones stay acceptable, and the others not.
+    let form = "model error";
+    let key = StreamKey { form, seed: 2, purpose: Purpose::Observer, block: 0, trial: 0 };
+    let mut stream = key.stream();
+    let normal = Normal::standard();
+    let (mut same, mut all) = (0_u32, 0_u32);
+    for question in &questions {
+        let Task::Margin(task) = &question.task else { unreachable!() };
+        for (k, option) in task.options.iter().enumerate() {
+            for _ in 0..40 {
+                let error = normal.inverse_cdf(stream.random_range(1e-9..1.0 - 1e-9));
+                let moved = option.contrast.mean.de00 + MODEL_ERROR_DE00 * error;
+                same += u32::from((moved <= ACCEPTABILITY_DE00) == task.acceptable.contains(&k));
+                all += 1;
+            }
+        }
+    }
+    let share = f64::from(same) / f64::from(all);
+    println!("{share:.4} of margins keep their standing");
+    assert!(share >= 0.95, "{share}");
 }
