@@ -32,7 +32,7 @@ fn measurement(seed: u64) -> ChoiceMeasurement {
 
 /// Goes on until its most questions are asked, whatever is known.
 fn endless(seed: u64) -> ChoiceMeasurement {
-    let stop = OptionStop { regret_se_de00: 0.0, ..OptionStop::default() };
+    let stop = OptionStop { regret_se_de00: -1.0, ..OptionStop::default() };
     ChoiceMeasurement::new(level(), seed, stop).unwrap()
 }
 
