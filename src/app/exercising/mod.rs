@@ -9,7 +9,7 @@ mod ranking;
 mod study;
 
 pub use bench::{BenchDraft, other_light};
-pub use choice::{Choosing, OPTION_GAP_S};
+pub use choice::{Choosing, OPTION_GAP_S, choice_result};
 pub use draft::{
     Act, BlendDraft, BracketDraft, DIRECTIONS, Draft, LadderDraft, LightStep, MarginDraft,
     MatchDraft, Outcome, TryInDraft, TwoLightsDraft,

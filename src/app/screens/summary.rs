@@ -1,12 +1,12 @@
 //! How the session went.
 
 use crate::app::Problem;
-use crate::app::exercising::Exercising;
+use crate::app::exercising::{Exercising, choice_result};
 use crate::app::input::Intent;
 use crate::app::persist::Records;
 use crate::app::session::{Session, ShownChoice};
 use crate::app::ui::{self, big_button, card, heading, paragraph, section, theme};
-use crate::exercise::{ChoiceReport, RoundTally, fits};
+use crate::exercise::fits;
 use bevy::prelude::*;
 use bevy_egui::egui::{self, Ui};
 
@@ -37,7 +37,7 @@ pub(super) fn write_summary(
     };
     if let Some(session) = measured {
         commands.remove_resource::<ShownChoice>();
-        let text = choice_summary(session, &records).unwrap_or_else(|reason| {
+        let text = choice_result(&records, session).unwrap_or_else(|reason| {
             problem.report(reason);
             String::new()
         });
@@ -63,14 +63,6 @@ pub(super) fn write_summary(
         None => "No smile was answered.".to_owned(),
     };
     commands.insert_resource(SummaryText { title: session.plan().title.clone(), text });
-}
-
-/// What a measurement of choosing found, from what is stored.
-fn choice_summary(session: i64, records: &Records) -> Result<String, String> {
-    let rows = records.answers(session).map_err(|error| error.to_string())?;
-    let report = ChoiceReport::of(&rows)
-        .map_err(|error| format!("An answer of this measurement cannot be read: {error}."))?;
-    Ok([RoundTally::of(&rows).sentences(), report.sentences()].concat().join("\n"))
 }
 
 /// What came of a round: scores of all its stored answers, and what the answers of this run say
