@@ -508,8 +508,8 @@ fn kappa_tells_known_choosers_apart() {
         let sd = (kappas.iter().map(|k| (k - mean).powi(2)).sum::<f64>() / (n - 1.0)).sqrt();
         (mean, sd / n.sqrt())
     };
-    let [sure, usual, blind] = [0.02, 0.5, 50.0].map(mean);
-    println!("noise 0.02, 0.5, 50: kappa {sure:.2?}, {usual:.2?}, {blind:.2?}");
+    let [sure, usual, blind] = [0.001, 0.5, 50.0].map(mean);
+    println!("noise 0.001, 0.5, 50: kappa {sure:.2?}, {usual:.2?}, {blind:.2?}");
     assert!(sure.0 > 0.95, "{sure:?}");
     // Kappa of few pairs is a little below 0 on average where there is nothing: less than one in n − 1.
     assert!(blind.0.abs() < 3.0 * blind.1 + 0.05, "{blind:?}");
