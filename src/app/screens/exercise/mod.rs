@@ -197,7 +197,7 @@ fn instructions(ui: &mut Ui, drawn: Drawn<'_>) -> Vec<Intent> {
                                 done => format!(" Goes on after {done} questions."),
                             };
                             format!(
-                                "It ends by itself, after 12 to 40 questions. Escape pauses; you can \
+                                "It ends by itself, after 13 to 40 questions. Escape pauses; you can \
                                  stop at any time, and go on another day.{goes_on}"
                             )
                         }
