@@ -345,7 +345,7 @@ fn what_does_not_follow_is_refused_with_its_question_and_reason() {
         // As earlier versions stored it.
         (
             &|rows: &mut Vec<AnswerRow>| {
-                drop(rows[0].truth.as_object_mut().unwrap().remove("measured"))
+                drop(rows[0].truth.as_object_mut().unwrap().remove("measured"));
             },
             "question 1 is not what the answers before it lead to (its gap was not kept)",
         ),
