@@ -33,6 +33,10 @@ pub enum Intent {
     ContinueMeasure(i64),
     /// Show the result of the measurement of this session.
     ShowMeasured(i64),
+    /// Go on with the unfinished measurement of choosing of this session.
+    ContinueChoice(i64),
+    /// Show the result of the measurement of choosing of this session.
+    ShowChoice(i64),
     /// Set up free play on the bench.
     OpenBenchSetup,
     /// Type a case from the clinic.

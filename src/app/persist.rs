@@ -2,7 +2,7 @@
 
 use crate::app::frames::DisplayCheck;
 use crate::course::CourseData;
-use crate::exercise::{Round, RoundTally};
+use crate::exercise::{CHOICE_ID, Round, RoundTally};
 use crate::measure::{FindResult, MEASURE_ID, Measurement};
 use crate::psychophysics::GlanceSummary;
 use crate::report;
@@ -234,6 +234,32 @@ impl Records {
     /// [`StoreError`] when the question is answered already or the file cannot be written.
     pub fn append_answer(&self, recording: Recording, row: &AnswerRow) -> Result<(), StoreError> {
         self.store().append_answer(recording, row)
+    }
+
+    /// The stored answers of a session, in order.
+    ///
+    /// # Errors
+    /// [`StoreError`] when the file cannot be read or a row holds an impossible value.
+    pub fn answers(&self, session: i64) -> Result<Vec<AnswerRow>, StoreError> {
+        self.store().answers(session)
+    }
+
+    /// The newest measurement of choosing with answers: what is kept of it, and whether it can be
+    /// taken up again.
+    ///
+    /// # Errors
+    /// [`StoreError`] when the file cannot be read.
+    pub fn latest_choice(&self) -> Result<Option<(Unfinished, bool)>, StoreError> {
+        let sessions = self.store().sessions()?;
+        let of_kind = sessions.iter().rev().filter(|s| s.info.level == CHOICE_ID);
+        Ok(of_kind.into_iter().find(|s| s.stored_trials > 0).map(|newest| {
+            let kept = Unfinished {
+                session: newest.session,
+                seed: newest.info.seed,
+                answered: newest.stored_trials as usize,
+            };
+            (kept, newest.finished_at.is_none())
+        }))
     }
 
     /// What came of a round's answers, from what is stored.

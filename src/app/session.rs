@@ -333,6 +333,10 @@ impl Session {
 #[derive(Resource, Debug, Clone, Copy, PartialEq, Eq)]
 pub struct MeasuredSession(pub i64);
 
+/// The session of a measurement of choosing whose result is asked for.
+#[derive(Resource, Debug, Clone, Copy, PartialEq, Eq)]
+pub struct ShownChoice(pub i64);
+
 /// The steps that take a running session on, within [`AppSystems::Advance`].
 #[derive(SystemSet, Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub(super) struct AdvanceSession;
@@ -560,6 +564,11 @@ pub fn apply_intents(
             Intent::ShowMeasured(number) => {
                 commands.insert_resource(MeasuredSession(number));
                 screen.set(Screen::Measured);
+            }
+            Intent::ContinueChoice(number) => *pending = PendingStart::UnfinishedChoice(number),
+            Intent::ShowChoice(number) => {
+                commands.insert_resource(ShownChoice(number));
+                screen.set(Screen::Summary);
             }
             Intent::OpenBenchSetup => screen.set(Screen::BenchSetup),
             Intent::OpenClinicForm => screen.set(Screen::ClinicForm),

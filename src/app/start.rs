@@ -74,6 +74,8 @@ pub enum PendingStart {
     Measure(MeasureChoice),
     /// The unfinished measurement of this session.
     UnfinishedMeasure(i64),
+    /// The unfinished measurement of choosing of this session.
+    UnfinishedChoice(i64),
     /// Free play on the bench.
     Bench(Box<BenchWanted>),
 }
@@ -92,7 +94,16 @@ enum LaidOut {
     Plan(Plan),
     Round(Round),
     Free(FreeBench, Screen),
-    Choice(Box<ChoiceMeasurement>),
+    Choice(Box<ChoiceOpened>),
+}
+
+/// A measurement of choosing that begins or goes on.
+struct ChoiceOpened {
+    measurement: ChoiceMeasurement,
+    /// The session that it goes on with.
+    session: Option<i64>,
+    /// Why what was begun cannot go on.
+    reason: Option<String>,
 }
 
 impl Planning {
@@ -183,10 +194,18 @@ fn start_pending(
             commands.insert_resource(e);
             Screen::Exercise
         }),
-        Ok(LaidOut::Choice(measurement)) => {
-            commands.remove_resource::<Session>();
-            commands.insert_resource(Exercising::choosing(*measurement, refresh_hz));
-            Ok(Screen::Exercise)
+        Ok(LaidOut::Choice(opened)) => {
+            if let Some(reason) = &opened.reason {
+                problem.report(format!(
+                    "The measurement of choosing that was begun cannot go on: {reason}. Its answers \
+                     are kept. A new one begins."
+                ));
+            }
+            open_choice(*opened, refresh_hz, &records).map(|exercising| {
+                commands.remove_resource::<Session>();
+                commands.insert_resource(exercising);
+                Screen::Exercise
+            })
         }
         Ok(LaidOut::Free(bench, back)) => {
             commands.remove_resource::<Session>();
@@ -234,9 +253,14 @@ fn begin_planning(
             let seed = FIRST_SEED.wrapping_add(records.sessions_of(CHOICE_ID)?);
             let content = content.0.clone();
             let task = AsyncComputeTaskPool::get().spawn(async move {
-                content.choice_measurement(seed).map(Box::new).map(LaidOut::Choice)
+                let measurement = content.choice_measurement(seed)?;
+                let opened = ChoiceOpened { measurement, session: None, reason: None };
+                Ok(LaidOut::Choice(Box::new(opened)))
             });
             return Ok(Some(PlanUnderWay { task, unfinished: None }));
+        }
+        PendingStart::UnfinishedChoice(session) => {
+            return take_up_choice(*session, content, records).map(Some);
         }
         PendingStart::New(level) => (level, None),
         PendingStart::Unfinished(level) => (level, records.unfinished(level)?),
@@ -258,6 +282,50 @@ fn begin_planning(
         }
     });
     Ok(Some(PlanUnderWay { task, unfinished }))
+}
+
+/// Replays a measurement of choosing from what is stored; where that cannot be done, a new one with
+/// the reason.
+fn take_up_choice(
+    session: i64,
+    content: &ActiveContent,
+    records: &Records,
+) -> Result<PlanUnderWay, StartError> {
+    let kept = records.sessions()?.into_iter().find(|stored| stored.session == session);
+    let seed = kept.ok_or(StoreError::NoSession(session))?.info.seed;
+    let new_seed = FIRST_SEED.wrapping_add(records.sessions_of(CHOICE_ID)?);
+    let rows = records.answers(session).map_err(|error| error.to_string());
+    let content = content.0.clone();
+    let task = AsyncComputeTaskPool::get().spawn(async move {
+        let start = content.choice_measurement(seed)?;
+        let replayed = rows.and_then(|rows| {
+            let replayed = start.resumed(&rows).and_then(|measurement| {
+                measurement.check(&rows, content.library()).map(|()| measurement)
+            });
+            replayed.map_err(|error| error.to_string())
+        });
+        let opened = match replayed {
+            Ok(measurement) => ChoiceOpened { measurement, session: Some(session), reason: None },
+            Err(reason) => {
+                let measurement = content.choice_measurement(new_seed)?;
+                ChoiceOpened { measurement, session: None, reason: Some(reason) }
+            }
+        };
+        Ok(LaidOut::Choice(Box::new(opened)))
+    });
+    Ok(PlanUnderWay { task, unfinished: None })
+}
+
+fn open_choice(
+    opened: ChoiceOpened,
+    refresh_hz: f64,
+    records: &Records,
+) -> Result<Exercising, StartError> {
+    let recording = match opened.session {
+        Some(session) => Some(records.resume(session)?),
+        None => None,
+    };
+    Ok(Exercising::choosing(opened.measurement, refresh_hz, recording))
 }
 
 fn open_measurement(

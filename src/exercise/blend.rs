@@ -7,6 +7,7 @@ mod compose;
 mod layout;
 mod marks;
 mod options;
+mod repeat;
 mod words;
 
 use super::{AnswerError, Learner, Mark};
@@ -19,6 +20,7 @@ pub(super) use layout::lay_out;
 pub use layout::{BlendAsked, CATCH_SHARE, next_question};
 pub use marks::{BlendMarks, score_of_regret, standings, value_first_cost};
 use rand::RngExt;
+pub(super) use repeat::mirrored;
 use serde::{Deserialize, Serialize};
 use serde_json::{Value, json};
 
@@ -83,6 +85,22 @@ pub struct BlendTask {
     /// Two options as far from the twin as each other, one darker and one lighter: whoever prefers
     /// one of them shows which way they lean. 0-based, darker first.
     pub pair: (usize, usize),
+    /// Why a measurement asks it; `None` in rounds laid out before.
+    pub measured: Option<MeasuredAs>,
+}
+
+/// Why a measurement asks a question: kept with the answer, so that the measurement can go on from
+/// what is stored.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct MeasuredAs {
+    /// The gap that was asked for, ΔE00.
+    pub gap_de00: f64,
+    /// The 0-based number of the question that this one repeats, mirrored.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub repeat_of: Option<u32>,
+    /// Of a repeat: the place that each option, in the order shown, had in the question repeated.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub places: Vec<usize>,
 }
 
 /// The answer.

@@ -26,6 +26,14 @@ fn blend(given: &[(Question, Answer)]) -> Vec<String> {
     let Some(fit) = OptionChoiceFit::new(&choices).filter(|fit| fit.converged) else {
         return Vec::new();
     };
+    choice_sentences(&fit)
+}
+
+/// How somebody chooses, in sentences; none from too few picks.
+pub(super) fn choice_sentences(fit: &OptionChoiceFit) -> Vec<String> {
+    if fit.choices < LEAST_PICKS {
+        return Vec::new();
+    }
     let bias = fit.value_bias;
     let lean = if bias.low > 0.0 {
         "you lean towards the lighter"

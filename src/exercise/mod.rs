@@ -11,6 +11,8 @@ mod bracket;
 mod cases;
 mod chance;
 mod choice_measurement;
+mod choice_report;
+mod choice_stored;
 mod choosing;
 mod drafts;
 mod free_bench;
@@ -31,7 +33,9 @@ mod verdict;
 pub use bench::{BenchAnswer, BenchTask, Compensation, Reached, compensation};
 pub use blend::{BlendAnswer, BlendTask};
 pub use bracket::{BracketAnswer, BracketOption, BracketPair, BracketTask};
-pub use choice_measurement::{CHOICE_ID, ChoiceMeasurement};
+pub use choice_measurement::{CHOICE_ID, ChoiceAsked, ChoiceMeasurement, ResumeError};
+pub use choice_report::{ChoiceReport, LEAST_PAIRS, Repeats};
+pub use choice_stored::{StoredChoice, StoredChoiceError};
 pub use drafts::{Drafts, Slot};
 pub use free_bench::{
     BenchSetup, FREE_BENCH_ID, FreeBench, PreparedChoice, SetupError, SetupPart, light_in_words,

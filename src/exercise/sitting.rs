@@ -35,6 +35,8 @@ pub struct Sitting {
     last: Option<(Answer, Mark)>,
     /// Whether questions are added as it goes on.
     is_open: bool,
+    /// Questions answered before this run that the round does not hold.
+    before: usize,
 }
 
 impl Sitting {
@@ -53,13 +55,21 @@ impl Sitting {
             asked_s: 0.0,
             last: None,
             is_open: false,
+            before: 0,
         }
     }
 
-    /// A round whose questions are added as it goes on ([`Self::append`]), until it is stopped.
+    /// A round whose questions are added as it goes on ([`Self::append`]), until it is stopped; with
+    /// its `first` questions, which it does not hold, answered before.
     #[must_use]
-    pub fn open_ended(round: Arc<Round>, mode: &'static str) -> Self {
-        Self { stage: Stage::Preparing, is_open: true, ..Self::new(round, mode, 0) }
+    pub fn open_ended(round: Arc<Round>, mode: &'static str, first: usize) -> Self {
+        let stage = Stage::Preparing;
+        Self { stage, is_open: true, before: first, ..Self::new(round, mode, first) }
+    }
+
+    fn at(&self, index: usize) -> Option<&Question> {
+        let index = index.checked_sub(self.before)?;
+        self.round.questions.get(index).filter(|_| self.stage != Stage::Finished)
     }
 
     /// Adds the next question to a round that is open.
@@ -84,13 +94,13 @@ impl Sitting {
     /// The question prepared, asked or marked; `None` when there are no more.
     #[must_use]
     pub fn question(&self) -> Option<&Question> {
-        self.round.questions.get(self.index).filter(|_| self.stage != Stage::Finished)
+        self.at(self.index)
     }
 
     /// The question after it.
     #[must_use]
     pub fn next_question(&self) -> Option<&Question> {
-        self.round.questions.get(self.index + 1).filter(|_| self.stage != Stage::Finished)
+        self.at(self.index + 1)
     }
 
     /// Questions answered, those before this run included.

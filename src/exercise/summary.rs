@@ -53,10 +53,7 @@ impl Round {
         if let Some((mean, error)) = mean_and_error(&regrets) {
             values["mean_regret_de00"] = json!(mean);
             values["mean_regret_standard_error"] = json!(error);
-            sentences.push(format!(
-                "On average your choice was {mean:.2} worse than the best there was ({}).",
-                span(mean - Z95 * error, mean + Z95 * error, 2)
-            ));
+            sentences.push(regret_sentence(mean, error));
         }
         match self.exercise {
             "ladder" => ladder(&given, &mut sentences, &mut values),
@@ -75,7 +72,16 @@ fn span(low: f64, high: f64, digits: usize) -> String {
     format!("95 %: {low:.digits$} to {high:.digits$}")
 }
 
-fn mean_and_error(values: &[f64]) -> Option<(f64, f64)> {
+/// The mean regret and its standard error, ΔE00, in words.
+pub(super) fn regret_sentence(mean: f64, error: f64) -> String {
+    format!(
+        "On average your choice was {mean:.2} worse than the best there was ({}).",
+        span(mean - Z95 * error, mean + Z95 * error, 2)
+    )
+}
+
+/// Mean and standard error; `None` for few values.
+pub(super) fn mean_and_error(values: &[f64]) -> Option<(f64, f64)> {
     let n = values.len() as f64;
     if values.len() < FEWEST {
         return None;

@@ -1,5 +1,6 @@
 //! Agreement of ratings and association of rankings.
 
+use crate::psychophysics::instrument::Interval;
 use nalgebra::DMatrix;
 use statrs::distribution::{Beta, ContinuousCDF, Normal, StudentsT};
 
@@ -46,6 +47,71 @@ pub fn cohen_kappa(ratings: &[(usize, usize)], weights: KappaWeights) -> Option<
         }
     }
     (expected > 0.0).then(|| 1.0 - observed / expected)
+}
+
+/// Cohen's kappa of unordered categories with an interval that holds for few pairs, too.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Kappa {
+    /// Kappa with its 95 % interval, −1..1.
+    pub kappa: Interval,
+    /// Share of pairs that agree, 0..1.
+    pub observed: f64,
+    /// Share that chance gives with these categories' frequencies, 0..1.
+    pub chance: f64,
+    /// Pairs of ratings.
+    pub pairs: usize,
+}
+
+impl Kappa {
+    /// Kappa of pairs of categories of which only `independent` are free of one another: those of one
+    /// question count together. `None` without pairs, for an `independent` of 0 or of more than the
+    /// pairs, and when chance leaves nothing to disagree on.
+    ///
+    /// The interval takes the agreement by chance as known, as Cohen's standard error does, and the
+    /// observed agreement's exact interval: a standard error would be 0 where all pairs agree. Where
+    /// pairs are not independent, it is as wide as if those of one question stood or fell together.
+    ///
+    /// # References
+    /// Cohen, Educ Psychol Meas 1960;20:37-46; Clopper & Pearson, Biometrika 1934;26:404-413.
+    #[must_use]
+    pub fn new(pairs: &[(usize, usize)], independent: usize) -> Option<Self> {
+        if independent == 0 || independent > pairs.len() {
+            return None;
+        }
+        let kappa = cohen_kappa(pairs, KappaWeights::Unweighted)?;
+        let agreeing = pairs.iter().filter(|(a, b)| a == b).count();
+        let observed = agreeing as f64 / pairs.len() as f64;
+        let chance = chance_agreement(pairs);
+        let free = independent as f64;
+        let (low, high) = share_interval(observed * free, free)?;
+        let of = |share: f64| ((share - chance) / (1.0 - chance)).clamp(-1.0, 1.0);
+        let kappa = Interval { value: kappa, low: of(low), high: of(high) };
+        Some(Self { kappa, observed, chance, pairs: pairs.len() })
+    }
+}
+
+/// Share of pairs that agree by chance when each rating keeps its categories' frequencies.
+fn chance_agreement(pairs: &[(usize, usize)]) -> f64 {
+    let n = pairs.len() as f64;
+    let share = |of: &dyn Fn(&(usize, usize)) -> bool| {
+        pairs.iter().filter(|pair| of(pair)).count() as f64 / n
+    };
+    let most = pairs.iter().map(|(a, b)| *a.max(b)).max().unwrap_or(0);
+    (0..=most).map(|k| share(&|pair| pair.0 == k) * share(&|pair| pair.1 == k)).sum()
+}
+
+/// The exact 95 % interval of a share, counts not whole where observations are worth less than one.
+fn share_interval(successes: f64, total: f64) -> Option<(f64, f64)> {
+    let failures = total - successes;
+    let low = match successes > 0.0 {
+        true => beta_quantile(successes, failures + 1.0, 0.025)?,
+        false => 0.0,
+    };
+    let high = match failures > 0.0 {
+        true => beta_quantile(successes + 1.0, failures, 0.975)?,
+        false => 1.0,
+    };
+    Some((low, high))
 }
 
 /// Intraclass correlations of a table of subjects by raters.
@@ -239,4 +305,89 @@ fn beta_quantile(a: f64, b: f64, p: f64) -> Option<f64> {
         if beta.cdf(middle) < p { low = middle } else { high = middle }
     }
     Some(0.5 * (low + high))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::random::{Purpose, StreamKey};
+    use rand::RngExt;
+
+    fn pairs_of(table: &[&[usize]]) -> Vec<(usize, usize)> {
+        let cells = table.iter().enumerate().flat_map(|(i, row)| {
+            row.iter().enumerate().flat_map(move |(j, &n)| std::iter::repeat_n((i, j), n))
+        });
+        cells.collect()
+    }
+
+    #[test]
+    fn kappa_is_that_of_published_examples() {
+        // Two reviewers of 160 films, Agresti & Winner, Chance 1997;10(2):10-14: kappa 0.389, standard
+        // error 0.060 (Agresti, Categorical Data Analysis, 2nd ed., Wiley 2002, section 10.5; figures
+        // from memory, the table from a public course's program).
+        let films = pairs_of(&[&[24, 8, 13], &[8, 13, 11], &[10, 9, 64]]);
+        let found = Kappa::new(&films, films.len()).unwrap();
+        assert_eq!(found.pairs, 160);
+        assert!((found.kappa.value - 0.389).abs() < 0.0005, "{found:?}");
+        let (low, high) = (found.kappa.low, found.kappa.high);
+        assert!((low - (0.389 - 1.96 * 0.060)).abs() < 0.02, "{found:?}");
+        assert!((high - (0.389 + 1.96 * 0.060)).abs() < 0.02, "{found:?}");
+        // Cohen, Educ Psychol Meas 1960;20:37-46: 200 cases, observed 0.70, by chance 0.41, kappa 0.492,
+        // standard error 0.055 (from memory).
+        let cohen = pairs_of(&[&[88, 14, 18], &[10, 40, 10], &[2, 6, 12]]);
+        let found = Kappa::new(&cohen, cohen.len()).unwrap();
+        assert!((found.observed - 0.70).abs() < 1e-12 && (found.chance - 0.41).abs() < 1e-12);
+        assert!((found.kappa.value - 0.492).abs() < 0.0005, "{found:?}");
+        assert!((found.kappa.low - (0.492 - 1.96 * 0.055)).abs() < 0.01, "{found:?}");
+        assert!((found.kappa.high - (0.492 + 1.96 * 0.055)).abs() < 0.01, "{found:?}");
+    }
+
+    #[test]
+    fn few_pairs_that_all_agree_are_not_certain() {
+        let alike = [(0, 0), (1, 1), (2, 2), (1, 1), (0, 0)];
+        let found = Kappa::new(&alike, 5).unwrap();
+        assert!((found.kappa.value - 1.0).abs() < 1e-12 && (found.kappa.high - 1.0).abs() < 1e-12);
+        // By hand: 0.025^(1/5) = 0.478 of five; by chance 0.36.
+        let low = (0.025_f64.powf(0.2) - 0.36) / 0.64;
+        assert!((found.kappa.low - low).abs() < 1e-9, "{found:?}");
+        // The same agreement on ticks of five questions with three options each.
+        let ticks: Vec<(usize, usize)> = [(1, 1), (0, 0), (0, 0)].repeat(5);
+        let of_questions = Kappa::new(&ticks, 5).unwrap();
+        assert!(of_questions.kappa.low < Kappa::new(&ticks, 15).unwrap().kappa.low);
+        assert_eq!(Kappa::new(&[(1, 1); 6], 6), None, "nothing to disagree on");
+        assert_eq!(Kappa::new(&[], 0), None);
+        assert_eq!(Kappa::new(&alike, 6), None);
+    }
+
+    /// Raters who agree on a share of pairs and otherwise choose by chance: kappa is that share.
+    #[test]
+    fn intervals_of_kappa_hold_the_truth_as_often_as_they_say() {
+        for (n, truth) in [(5, 0.3), (5, 0.7), (8, 0.5), (40, 0.5)] {
+            let key = StreamKey {
+                form: "kappa",
+                seed: 1,
+                purpose: Purpose::Observer,
+                block: n,
+                trial: (10.0 * truth) as u32,
+            };
+            let mut rng = key.stream();
+            let (mut held, mut told) = (0_u32, 0_u32);
+            for _ in 0..1000 {
+                let pairs: Vec<(usize, usize)> = (0..n)
+                    .map(|_| {
+                        let first = rng.random_range(0..4);
+                        let again = rng.random::<f64>() < truth;
+                        (first, if again { first } else { rng.random_range(0..4) })
+                    })
+                    .collect();
+                let Some(found) = Kappa::new(&pairs, pairs.len()) else { continue };
+                told += 1;
+                held += u32::from((found.kappa.low..=found.kappa.high).contains(&truth));
+            }
+            let coverage = f64::from(held) / f64::from(told);
+            println!("{n} pairs, kappa {truth}: {coverage:.3} of {told}");
+            // Less three standard errors of the simulation.
+            assert!(coverage >= 0.95 - 3.0 * (0.95 * 0.05 / 1000.0_f64).sqrt(), "{n} {truth}");
+        }
+    }
 }

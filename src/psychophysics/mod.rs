@@ -27,8 +27,8 @@ mod test_theory;
 mod value_order;
 
 pub use agreement::{
-    Association, IntraclassCorrelation, KappaWeights, average_ranks, clopper_pearson, cohen_kappa,
-    kendall, pearson, spearman,
+    Association, IntraclassCorrelation, Kappa, KappaWeights, average_ranks, clopper_pearson,
+    cohen_kappa, kendall, pearson, spearman,
 };
 pub use axis::{Axis, Direction};
 pub use choice::{Choice, ChoiceRule};

@@ -44,6 +44,7 @@ const MEASURED_HZ: &str = "(SELECT refresh_hz_now FROM measured_trial m
     WHERE m.session = trial.session AND m.trial = trial.trial)";
 const MEASURED_ELAPSED: &str = "(SELECT elapsed_s FROM measured_trial m
     WHERE m.session = trial.session AND m.trial = trial.trial)";
+const REPEAT_OF: &str = "json_extract(answer.truth, '$.measured.repeat_of')";
 
 /// Every column of the export, in order. A missing value is `n/a`.
 pub const COLUMNS: &[Column] = &[
@@ -123,13 +124,14 @@ pub const ANSWER_COLUMNS: &[Column] = &[
     stored("run", "int", "1, and one more each time the session was resumed"),
     stored("number", "int", "0-based question in the session"),
     derived("task", "text", "exercise", "answer.task"),
-    derived("mode", "text", "practice or rehearsal", "answer.mode"),
+    derived("mode", "text", "practice, measure or rehearsal", "answer.mode"),
     derived("level", "text", "level id", "answer.level"),
     stored("seed_key", "text", "what names the question's random streams: level/seed/0/number"),
     stored("is_catch", "0/1", "whether the fair answer was nothing: none, no effect, not offered"),
     stored("light", "text", "CIE illuminant of the first smile"),
     stored("sights", "json", "smiles that could be looked at: name, seed, light, restorations"),
     stored("truth", "json", "options with their differences, the best, the acceptable"),
+    derived("repeat_of", "int", "question that this one asks again, mirrored", REPEAT_OF),
     derived("response", "json", "the answer", "answer.answer"),
     stored("score", "0..100", "how good the answer was; n/a where it counts neither way"),
     stored("regret_de00", "CIEDE2000", "how much worse than the best that could be had"),

@@ -42,6 +42,32 @@ impl Case {
         let restored = self.restoration().map(|restoration| restoration.tooth);
         restored.or_else(|| self.shift.map(|shift| shift.tooth()))
     }
+
+    /// The case with left and right changed over: every natural tooth has the colour and the enamel
+    /// of the one opposite, and restorations stand on the other side. Shapes and surface texture
+    /// are still those of the seed. `None` where a tooth in view has no opposite in view, and for a
+    /// shifted tooth.
+    #[must_use]
+    pub fn mirrored(&self) -> Option<Self> {
+        if self.shift.is_some() {
+            return None;
+        }
+        let teeth = &self.patient.teeth;
+        let opposite = |own: &NaturalTooth| {
+            let other = teeth.iter().find(|other| other.tooth == own.tooth.contralateral())?;
+            Some(NaturalTooth { tooth: own.tooth, ..*other })
+        };
+        let teeth = teeth.iter().map(opposite).collect::<Option<Vec<_>>>()?;
+        let restorations = self.restorations.iter().map(|restoration| Restoration {
+            tooth: restoration.tooth.contralateral(),
+            ..restoration.clone()
+        });
+        Some(Self {
+            patient: Patient { teeth, ..self.patient.clone() },
+            restorations: restorations.collect(),
+            ..self.clone()
+        })
+    }
 }
 
 /// Natural teeth in the viewer's order, left to right.

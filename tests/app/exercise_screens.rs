@@ -8,7 +8,7 @@ use second_glance::app::clinic_form::FormIntent;
 use second_glance::app::exercising::{Act, ExerciseIntent, Exercising, Page};
 use second_glance::app::input::Intent;
 use second_glance::app::picture_source::ViewportSource;
-use second_glance::exercise::Stage;
+use second_glance::exercise::{CHOICE_ID, Stage, Task};
 use second_glance::level::clinic::CaseField;
 use second_glance::trial::InputDevice;
 use std::path::Path;
@@ -142,6 +142,34 @@ fn screens_of_exercises() {
                 *app.world().resource::<State<Screen>>().get() == Screen::Title
             });
         }
+    }
+}
+
+#[test]
+#[ignore = "draws a question of measured choosing and its repeat to SECOND_GLANCE_SCREENS"]
+fn a_question_and_its_repeat() {
+    let folder = std::env::var_os("SECOND_GLANCE_SCREENS").expect("a folder for the pictures");
+    let results = tempfile::tempdir().unwrap();
+    let size = [1280, 800];
+    let mut app = app_drawing(results.path(), size);
+    app.world_mut().write_message(Intent::StartLevel(CHOICE_ID.to_owned()));
+    update_until(&mut app, "instructions", |app| {
+        *app.world().resource::<State<Screen>>().get() == Screen::Exercise
+    });
+    app.world_mut().write_message(Intent::Exercise(ExerciseIntent::Begin));
+    for number in 0..8 {
+        update_until(&mut app, "question", at(Stage::Asked));
+        let question = app.world().resource::<Exercising>().sitting().question().unwrap().clone();
+        let Task::Blend(task) = &question.task else { panic!("a question of Blend") };
+        let measured = task.measured.as_ref().unwrap();
+        println!("{number}: teeth {:?}, {measured:?}", task.teeth);
+        act(&mut app, Act::Choose(task.best));
+        for _ in 0..40 {
+            app.update();
+        }
+        save(&mut app, &Path::new(&folder).join(format!("choosing-question-{number}.png")), size);
+        act(&mut app, Act::Pick);
+        act(&mut app, Act::Confirm);
     }
 }
 

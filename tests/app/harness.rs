@@ -22,8 +22,10 @@ use second_glance::bake::cross_section::CrossSection;
 use second_glance::chart::BlendChart;
 use second_glance::exercise::{ChoiceMeasurement, Round, Stage};
 use second_glance::level::course_format::{Course, FormEntry};
+use second_glance::level::format::{Level, ron_options};
 use second_glance::material::Library;
 use second_glance::measure::{ComposedSmile, FormPlan, SmileRequest};
+use second_glance::psychophysics::OptionStop;
 use second_glance::results::{AnswerRow, Store, StoredSession, TrialRow};
 use second_glance::scene::{Case, Restoration};
 use second_glance::trial::{Phase, Plan, Response, Timing};
@@ -38,6 +40,8 @@ pub const LEVEL: &str = "first-look";
 pub const TRIALS: u32 = 4;
 /// Questions in a walk's round.
 pub const QUESTIONS: u32 = 2;
+/// Most questions of a walk's measurement of choosing: one of them is asked again.
+pub const CHOICE_QUESTIONS: usize = 8;
 /// The display's frame, s.
 pub const FRAME_S: f64 = 1.0 / 60.0;
 
@@ -49,15 +53,19 @@ pub fn library() -> &'static Library {
     SHIPPED.library()
 }
 
-/// The shipped content with short sessions.
-struct Short(Arc<Shipped>);
+/// The shipped content with short sessions, and at most so many questions where choosing is measured.
+struct Short(Arc<Shipped>, usize);
 
 impl Content for Short {
     fn levels(&self) -> Vec<LevelEntry> {
         self.0.levels()
     }
     fn choice_measurement(&self, seed: u64) -> Result<ChoiceMeasurement, ContentError> {
-        self.0.choice_measurement(seed)
+        let text = include_str!("../../levels/blend-value-first.ron");
+        let level: Level = ron_options().from_str(text).expect("a shipped level is sound");
+        let stop = OptionStop { max_questions: self.1, ..OptionStop::default() };
+        ChoiceMeasurement::new(level, seed, stop)
+            .map_err(|error| ContentError::Invalid(error.to_string()))
     }
     fn library(&self) -> &Library {
         self.0.library()
@@ -193,10 +201,15 @@ impl Walk {
 
     /// A fresh app on a results folder that may have results.
     pub fn in_folder(folder: &Path) -> Self {
+        Self::measuring_choice(folder, CHOICE_QUESTIONS)
+    }
+
+    /// The same with at most so many questions where choosing is measured.
+    pub fn measuring_choice(folder: &Path, questions: usize) -> Self {
         let mut app = App::new();
         app.add_plugins((MinimalPlugins, StatesPlugin, AppPlugin))
             .insert_resource(TimeUpdateStrategy::ManualDuration(Duration::from_secs_f64(FRAME_S)))
-            .insert_resource(ActiveContent(Arc::new(Short(SHIPPED.clone()))))
+            .insert_resource(ActiveContent(Arc::new(Short(SHIPPED.clone(), questions))))
             .insert_resource(Records::open(Some(folder)).expect("results can be kept"))
             .insert_resource(CanDraw(true))
             .init_resource::<Asked>()

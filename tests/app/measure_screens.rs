@@ -73,6 +73,33 @@ fn screens_of_a_measurement() {
 }
 
 #[test]
+#[ignore = "draws screens of the newest measurement of choosing in SECOND_GLANCE_RESULTS"]
+fn screens_of_measured_choosing() {
+    let folder = std::env::var_os("SECOND_GLANCE_SCREENS").expect("a folder for the pictures");
+    let results = std::env::var_os("SECOND_GLANCE_RESULTS").expect("a folder with results");
+    let folder = Path::new(&folder);
+    for (name, size) in [("choosing", [1280, 800]), ("choosing-small", [832, 600])] {
+        let mut app = app(Path::new(&results), size);
+        let newest = app.world().resource::<Records>().latest_choice().unwrap();
+        let (kept, open) = newest.expect("a measurement of choosing");
+        app.world_mut().write_message(Intent::ShowChoice(kept.session));
+        update_until(&mut app, "result", on_screen(Screen::Summary));
+        save_sized(&mut app, folder, &format!("{name}-result.png"), size);
+        app.world_mut().write_message(Intent::OpenMeasure);
+        update_until(&mut app, "setup", on_screen(Screen::MeasureSetup));
+        for _ in 0..60 {
+            app.update();
+        }
+        save_sized(&mut app, folder, &format!("{name}-setup.png"), size);
+        if open {
+            app.world_mut().write_message(Intent::ContinueChoice(kept.session));
+            update_until(&mut app, "instructions", on_screen(Screen::Exercise));
+            save_sized(&mut app, folder, &format!("{name}-instructions.png"), size);
+        }
+    }
+}
+
+#[test]
 #[ignore = "draws the result of the newest measurement in SECOND_GLANCE_RESULTS"]
 fn the_result_screen() {
     let folder = std::env::var_os("SECOND_GLANCE_SCREENS").expect("a folder for the pictures");

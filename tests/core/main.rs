@@ -14,6 +14,7 @@ mod causes;
 mod cementing;
 mod charts;
 mod choice_measurement;
+mod choice_report;
 mod clinic;
 mod clinic_form;
 mod colour_facts;

@@ -3,11 +3,23 @@
 
 use crate::app::Problem;
 use crate::app::content::{ActiveContent, ContentError};
-use crate::exercise::{Answer, ChoiceMeasurement, Question};
+use crate::app::persist::Records;
+use crate::exercise::{Answer, ChoiceMeasurement, ChoiceReport, Question, RoundTally};
 use bevy::tasks::{AsyncComputeTaskPool, Task, block_on, poll_once};
 
 /// Grey between two options, s: without it the change itself would catch the eye.
 pub const OPTION_GAP_S: f64 = 0.25;
+
+/// What a measurement of choosing found, in lines, from all that is stored of it.
+///
+/// # Errors
+/// In words, when the file or an answer cannot be read.
+pub fn choice_result(records: &Records, session: i64) -> Result<String, String> {
+    let rows = records.answers(session).map_err(|error| error.to_string())?;
+    let report = ChoiceReport::of(&rows)
+        .map_err(|error| format!("An answer of this measurement cannot be read: {error}."))?;
+    Ok([RoundTally::of(&rows).sentences(), report.sentences()].concat().join("\n"))
+}
 
 /// A measurement of choosing under way.
 #[derive(Debug)]

@@ -9,7 +9,7 @@ mod ranking;
 mod study;
 
 pub use bench::{BenchDraft, other_light};
-pub use choice::{Choosing, OPTION_GAP_S};
+pub use choice::{Choosing, OPTION_GAP_S, choice_result};
 pub use draft::{
     Act, BlendDraft, BracketDraft, DIRECTIONS, Draft, LadderDraft, LightStep, MarginDraft,
     MatchDraft, Outcome, TryInDraft, TwoLightsDraft,
@@ -154,12 +154,23 @@ impl Exercising {
         }
     }
 
-    /// A measurement of choosing: instructions first, then one question after the other.
+    /// A measurement of choosing at its start, or where `recording` goes on: instructions first, then
+    /// one question after the other.
     #[must_use]
-    pub fn choosing(measurement: ChoiceMeasurement, refresh_hz: f64) -> Self {
+    pub fn choosing(
+        measurement: ChoiceMeasurement,
+        refresh_hz: f64,
+        recording: Option<Recording>,
+    ) -> Self {
         let round = measurement.round();
         let mut exercising = Self::new(round.clone(), refresh_hz, None);
-        exercising.sitting = Sitting::open_ended(Arc::new(round), MEASURE);
+        let before = measurement.questions();
+        exercising.sitting = Sitting::open_ended(Arc::new(round), MEASURE, before);
+        exercising.recording = recording;
+        if measurement.is_done().is_some() {
+            // It ended with its last answer, and only that was not written any more.
+            exercising.sitting.stop();
+        }
         exercising.choosing = Some(Choosing::new(measurement));
         exercising
     }

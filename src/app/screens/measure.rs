@@ -25,6 +25,9 @@ pub struct SetupView {
     newest: Option<(i64, usize)>,
     /// Whether it can be taken up again.
     unfinished: bool,
+    /// The newest measurement of choosing: its session, how many questions were answered in it, and
+    /// whether it can be taken up again.
+    choice: Option<(i64, usize, bool)>,
 }
 
 pub(super) fn look_up(
@@ -39,6 +42,12 @@ pub(super) fn look_up(
             view.unfinished = stored.ended_because.is_none();
         }
         Ok(None) => {}
+        Err(error) => problem.report(error.to_string()),
+    }
+    match records.latest_choice() {
+        Ok(kept) => {
+            view.choice = kept.map(|(kept, open)| (kept.session, kept.answered, open));
+        }
         Err(error) => problem.report(error.to_string()),
     }
 }
@@ -70,6 +79,7 @@ pub(super) fn draw(ui: &mut Ui, view: &SetupView, frames: &FrameTimes, waits: bo
                 ui.add_space(theme::GAP);
                 let ready = frames.display_check().is_some_and(|check| check.fault().is_none());
                 choices(ui, view, ready && !waits, &mut asked);
+                last_choice_card(ui, view, waits, &mut asked);
                 choosing_card(ui, waits, &mut asked);
                 ui.add_space(theme::GAP);
                 paragraph(
@@ -160,6 +170,23 @@ fn choices(ui: &mut Ui, view: &SetupView, can: bool, asked: &mut Vec<Intent>) {
             }
         });
     }
+}
+
+/// The newest measurement of choosing, as that of the eye is offered.
+fn last_choice_card(ui: &mut Ui, view: &SetupView, waits: bool, asked: &mut Vec<Intent>) {
+    let Some((session, answered, unfinished)) = view.choice else { return };
+    let unit = if answered == 1 { "question" } else { "questions" };
+    let what = format!("{answered} {unit} answered.");
+    choice_card(ui, "Your last measurement of choosing", &what, |ui| {
+        if big_button(ui, "Show the result").clicked() {
+            asked.push(Intent::ShowChoice(session));
+        }
+        if unfinished
+            && ui.add_enabled_ui(!waits, |ui| big_button(ui, "Go on with it")).inner.clicked()
+        {
+            asked.push(Intent::ContinueChoice(session));
+        }
+    });
 }
 
 /// Choosing has no exposure to hold: any display will do.

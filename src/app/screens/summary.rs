@@ -1,14 +1,17 @@
 //! How the session went.
 
 use crate::app::Problem;
-use crate::app::exercising::Exercising;
+use crate::app::exercising::{Exercising, choice_result};
 use crate::app::input::Intent;
 use crate::app::persist::Records;
-use crate::app::session::Session;
+use crate::app::session::{Session, ShownChoice};
 use crate::app::ui::{self, big_button, card, heading, paragraph, section, theme};
 use crate::exercise::fits;
 use bevy::prelude::*;
 use bevy_egui::egui::{self, Ui};
+
+/// What heads the result of a measurement of choosing.
+const CHOICE_TITLE: &str = "Choosing, measured";
 
 /// The session's summary in words, written once on entering the screen.
 #[derive(Resource, Debug, Default, Clone, PartialEq, Eq)]
@@ -23,9 +26,24 @@ pub(super) fn write_summary(
     mut commands: Commands,
     session: Option<Res<Session>>,
     exercising: Option<Res<Exercising>>,
+    shown: Option<Res<ShownChoice>>,
     records: Res<Records>,
     mut problem: ResMut<Problem>,
 ) {
+    let choosing = exercising.as_ref().filter(|exercising| exercising.measured().is_some());
+    let measured = match &shown {
+        Some(shown) => Some(shown.0),
+        None => choosing.and_then(|exercising| exercising.stored_as()),
+    };
+    if let Some(session) = measured {
+        commands.remove_resource::<ShownChoice>();
+        let text = choice_result(&records, session).unwrap_or_else(|reason| {
+            problem.report(reason);
+            String::new()
+        });
+        commands.insert_resource(SummaryText { title: CHOICE_TITLE.to_owned(), text });
+        return;
+    }
     if let Some(exercising) = exercising {
         let text = round_summary(&exercising, &records, &mut problem);
         let title = exercising.sitting().round().title.clone();

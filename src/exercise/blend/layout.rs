@@ -241,6 +241,7 @@ fn finish(
         options,
         best: place(composition.best()),
         pair: (place(composition.darker), place(composition.lighter)),
+        measured: None,
     };
     Ok(Question {
         number: asked.number,

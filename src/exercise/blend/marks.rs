@@ -149,7 +149,7 @@ impl BlendTask {
         let acceptable: Vec<usize> = (0..self.options.len())
             .filter(|&k| self.options[k].standing == Standing::Acceptable)
             .collect();
-        json!({
+        let mut truth = json!({
             "options": options,
             "best": self.best,
             "acceptable": acceptable,
@@ -158,7 +158,11 @@ impl BlendTask {
             "light": self.light.name(),
             "set_f1": marks.set_f1,
             "value_first_de00": marks.value_first_de00,
-        })
+        });
+        if let Some(measured) = &self.measured {
+            truth["measured"] = json!(measured);
+        }
+        truth
     }
 }
 
@@ -186,7 +190,14 @@ mod tests {
         };
         let best = (0..de00.len()).min_by(|&a, &b| de00[a].total_cmp(&de00[b])).unwrap();
         let options = differences.iter().zip(standings(&de00)).map(option).collect();
-        BlendTask { teeth: vec![tooth], light: Illuminant::D65, options, best, pair: (0, 1) }
+        BlendTask {
+            teeth: vec![tooth],
+            light: Illuminant::D65,
+            options,
+            best,
+            pair: (0, 1),
+            measured: None,
+        }
     }
 
     fn pick(best: usize, acceptable: &[usize]) -> BlendAnswer {

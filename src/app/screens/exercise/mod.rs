@@ -190,10 +190,16 @@ fn instructions(ui: &mut Ui, drawn: Drawn<'_>) -> Vec<Intent> {
                     }
                     let total = round.questions.len();
                     let goes_on = match sitting.answered() {
-                        _ if measured.is_some() => {
-                            "It ends by itself, after 12 to 40 questions. Escape \
-                             pauses; you can stop at any time."
-                                .to_owned()
+                        done if measured.is_some() => {
+                            let goes_on = match done {
+                                0 => String::new(),
+                                1 => " Goes on after 1 question.".to_owned(),
+                                done => format!(" Goes on after {done} questions."),
+                            };
+                            format!(
+                                "It ends by itself, after 13 to 40 questions. Escape pauses; you can \
+                                 stop at any time, and go on another day.{goes_on}"
+                            )
                         }
                         0 => format!("{total} questions. Escape pauses."),
                         done => format!("Goes on after {done} of {total}. Escape pauses."),
