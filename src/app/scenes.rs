@@ -15,6 +15,7 @@ use crate::scene::Case;
 use bevy::prelude::*;
 use bevy::tasks::{AsyncComputeTaskPool, Task, block_on, poll_once};
 use std::sync::Arc;
+use std::time::{Duration, Instant};
 
 /// Smiles in preparation or ready at once, at most. A right answer, a wrong one and "none" may
 /// each be followed by another smile.
@@ -74,6 +75,7 @@ pub struct Preparation {
     slow: SlowDrawing,
     /// Mouths without a restoration, and their pictures: options for one mouth share the twin.
     twins: Vec<(Case, Arc<Picture>)>,
+    baked_for: Duration,
 }
 
 struct Job {
@@ -83,7 +85,7 @@ struct Job {
 
 enum Work {
     Waiting,
-    Baking(Task<Result<BakedScene, ContentError>>),
+    Baking(Task<(Result<BakedScene, ContentError>, Duration)>),
     Baked(Drawing),
     Ready(PreparedScene),
     Failed,
@@ -190,6 +192,12 @@ impl Preparation {
         self.jobs.iter().any(|job| matches!(job.work, Work::Failed) && job.case == *case)
     }
 
+    /// How long all bakes took that were wanted to their end.
+    #[must_use]
+    pub const fn baked_for(&self) -> Duration {
+        self.baked_for
+    }
+
     /// What is being done, in a few words, for the progress line.
     #[must_use]
     pub fn step_in_words(&self) -> &'static str {
@@ -252,7 +260,10 @@ fn begin_bake(mut preparation: ResMut<Preparation>, content: Option<Res<ActiveCo
     let waiting = preparation.jobs.iter_mut().find(|job| matches!(job.work, Work::Waiting));
     if let Some(job) = waiting {
         let (content, case) = (content.0.clone(), job.case.clone());
-        let task = AsyncComputeTaskPool::get().spawn(async move { content.bake(&case) });
+        let task = AsyncComputeTaskPool::get().spawn(async move {
+            let start = Instant::now();
+            (content.bake(&case), start.elapsed())
+        });
         job.work = Work::Baking(task);
     }
 }
@@ -262,16 +273,17 @@ fn finish_bakes(mut preparation: ResMut<Preparation>, mut problem: ResMut<Proble
     preparation.stray_tasks.retain(|task| !task.is_finished());
     for job in &mut preparation.jobs {
         let Work::Baking(task) = &mut job.work else { continue };
-        job.work = match block_on(poll_once(task)) {
-            Some(Ok(scene)) => {
+        let Some((scene, took)) = block_on(poll_once(task)) else { continue };
+        preparation.baked_for += took;
+        job.work = match scene {
+            Ok(scene) => {
                 let scene = Arc::new(scene);
                 Work::Baked(Drawing { scene, restored: None, asked: None })
             }
-            Some(Err(error)) => {
+            Err(error) => {
                 problem.report(error.to_string());
                 Work::Failed
             }
-            None => continue,
         };
     }
 }
