@@ -16,6 +16,7 @@ mod encode;
 mod light;
 mod material;
 mod offscreen;
+mod pixels;
 mod readback;
 mod scene;
 mod thirds;
@@ -23,7 +24,7 @@ mod timing;
 
 pub use offscreen::{OffscreenRenderer, PatchSeen, RendererError, renderer_settings};
 pub(in crate::app) use offscreen::{make_ready, windowless_app};
-pub use readback::{PictureFailed, PictureQueue, PictureReady};
+pub use readback::{Patience, PictureFailed, PictureQueue, PictureReady};
 pub use thirds::ToothColour;
 
 use crate::bake::{BakedScene, Condition};
