@@ -23,6 +23,8 @@ use std::time::Duration;
 
 /// Frames after which something awaited is given up. A software adapter takes thousands.
 const MOST_FRAMES: u32 = 100_000;
+/// Frames within which the window shows a picture that is ready.
+const MOST_UNSEEN: u32 = 30;
 /// What a control's new picture may take on a graphics card, ms.
 const AIM_MS: f64 = 50.0;
 
@@ -39,6 +41,8 @@ enum PaceError {
     NoBench,
     #[error("the program stopped: {0}")]
     Stopped(String),
+    #[error("the window does not show the smile after {control}, although it is ready")]
+    NotShown { control: &'static str },
     #[error("{what} did not come within {MOST_FRAMES} frames")]
     Never { what: String },
 }
@@ -82,6 +86,7 @@ fn measure(times: u32, arguments: &Frames, content: Arc<dyn Content>) -> Result<
     bench.until("the setup", |bench| bench.is_on(Screen::BenchSetup))?;
     bench.intend(Intent::Setup(SetupIntent::Start));
     bench.play(times)?;
+    report(&bench.moved, bench.play);
     bench.intend(Intent::StopSession);
     bench.until("the setup", |bench| bench.is_on(Screen::BenchSetup))?;
     bench.play = "scored";
@@ -89,7 +94,8 @@ fn measure(times: u32, arguments: &Frames, content: Arc<dyn Content>) -> Result<
     bench.until("the instructions", |bench| bench.is_on(Screen::Exercise))?;
     bench.intend(Intent::Exercise(ExerciseIntent::Begin));
     bench.play(times)?;
-    report(&bench.moved);
+    report(&bench.moved, bench.play);
+    explain();
     if let Some(path) = &arguments.out {
         write_csv(path, &bench.window.adapter(), arguments.size, &bench.moved)
             .map_err(|source| PaceError::File { path: path.clone(), source })?;
@@ -255,7 +261,7 @@ impl Bench {
         let phase = (self.moved.len() as f64 * 0.618_034).fract();
         let pressed = self.window.press(*code, key, phase);
         let mut drawn = DrawTimes::default();
-        let mut pictures = 0;
+        let (mut pictures, mut ready_for) = (0, 0);
         for frames in 1..MOST_FRAMES {
             self.frame()?;
             let seen_at = self.window.seen_at();
@@ -284,6 +290,10 @@ impl Bench {
                     pictures,
                 });
                 return Ok(true);
+            }
+            ready_for += 1;
+            if ready_for > MOST_UNSEEN {
+                return Err(PaceError::NotShown { control });
             }
         }
         Err(PaceError::Never { what: format!("the picture after {control}") })
@@ -326,49 +336,52 @@ fn quantile(moved: &[&Moved], share: f64, of: impl Fn(&Moved) -> f64) -> f64 {
     values.get((share * last as f64).round() as usize).copied().unwrap_or_default()
 }
 
-fn report(all: &[Moved]) {
-    for play in ["free play", "scored"] {
-        for at_60_hz in [false, true] {
-            let moved: Vec<&Moved> =
-                all.iter().filter(|m| m.play == play && m.at_60_hz == at_60_hz).collect();
-            let how = if at_60_hz { "a frame every 1/60 s" } else { "frames at once" };
-            println!(
-                "\n{:<24}{:>5}{:>9}{:>8}{:>8}{:>8}{:>7}{:>8}{:>9}{:>9}{:>8}{:>8}",
-                format!("{play}, {how}"),
-                "moved",
-                "median",
-                "90 %",
-                "worst",
-                "frames",
-                "most",
-                "bake",
-                "prepare",
-                "adapter",
-                "finish",
-                "rest"
-            );
-            let mut names: Vec<&str> = Vec::new();
-            for name in moved.iter().map(|moved| moved.control) {
-                if !names.contains(&name) {
-                    names.push(name);
-                }
+fn report(all: &[Moved], play: &str) {
+    for at_60_hz in [false, true] {
+        let moved: Vec<&Moved> =
+            all.iter().filter(|m| m.play == play && m.at_60_hz == at_60_hz).collect();
+        let how = if at_60_hz { "a frame every 1/60 s" } else { "frames at once" };
+        println!(
+            "\n{:<34}{:>5}{:>9}{:>8}{:>8}{:>8}{:>7}{:>8}{:>9}{:>9}{:>8}{:>8}",
+            format!("{play}, {how}"),
+            "moved",
+            "median",
+            "90 %",
+            "worst",
+            "frames",
+            "most",
+            "bake",
+            "prepare",
+            "adapter",
+            "finish",
+            "rest"
+        );
+        let mut names: Vec<&str> = Vec::new();
+        for name in moved.iter().map(|moved| moved.control) {
+            if !names.contains(&name) {
+                names.push(name);
             }
-            for name in names {
-                let of: Vec<&Moved> =
-                    moved.iter().copied().filter(|moved| moved.control == name).collect();
-                println!("{}", line(name, &of));
-            }
-            println!("{}", line("all", &moved));
-            let within = moved.iter().filter(|moved| ms(moved.took) <= AIM_MS).count();
-            println!("within {AIM_MS} ms: {within} of {}", moved.len());
         }
+        for name in names {
+            let of: Vec<&Moved> =
+                moved.iter().copied().filter(|moved| moved.control == name).collect();
+            println!("{}", line(name, &of));
+        }
+        println!("{}", line("all", &moved));
+        let within = moved.iter().filter(|moved| ms(moved.took) <= AIM_MS).count();
+        println!("within {AIM_MS} ms: {within} of {}", moved.len());
     }
+}
+
+/// What the figures mean.
+fn explain() {
     println!(
         "\nFrom the key press until the adapter has drawn the frame of the window that shows the new \
          picture; the window's pixels are then read (outside the time) and must be that picture's. \
          Frames at once: each begins when the adapter is done with the one before. A frame every \
-         1/60 s: keys come at any time between two frames, and what is drawn counts as seen at the \
-         next refresh ({:.1} ms); what the display itself adds is not counted.\n\
+         1/60 s: keys come at any time between two frames, a frame that has read them waits for the \
+         display before the window is drawn, as it does there, and is seen at the refresh after that \
+         ({:.1} ms each); what the display itself adds is not counted.\n\
          Parts are medians. bake: light in the layers. prepare: maps and what pixels show. adapter: \
          upload, draw, read back. finish: dither. rest: waiting for frames, drawing the window, \
          value-only pictures.",
@@ -380,7 +393,7 @@ fn line(name: &str, moved: &[&Moved]) -> String {
     let took = |share: f64| quantile(moved, share, |m| ms(m.took));
     let half = |of: &dyn Fn(&Moved) -> f64| quantile(moved, 0.5, of);
     format!(
-        "{name:<24}{:>5}{:>9.1}{:>8.1}{:>8.1}{:>8.0}{:>7.0}{:>8.1}{:>9.1}{:>9.1}{:>8.1}{:>8.1}",
+        "{name:<34}{:>5}{:>9.1}{:>8.1}{:>8.1}{:>8.0}{:>7.0}{:>8.1}{:>9.1}{:>9.1}{:>8.1}{:>8.1}",
         moved.len(),
         took(0.5),
         took(0.9),

@@ -7,7 +7,7 @@ use crate::app::launch::window_camera;
 use crate::app::persist::{Records, RecordsError};
 use crate::app::picture_source::ViewportSource;
 use crate::app::screens::ScreensPlugin;
-use crate::app::viewport::{Picture, RendererError, make_ready, windowless_app};
+use crate::app::viewport::{Picture, RendererError, WindowCamera, make_ready, windowless_app};
 use bevy::asset::RenderAssetUsages;
 use bevy::camera::RenderTarget;
 use bevy::input::ButtonState;
@@ -35,12 +35,23 @@ pub(super) enum UnshownError {
     Records(#[from] RecordsError),
 }
 
+/// The refresh at which the latest frame is seen and the next can be drawn; `None` where frames follow
+/// each other at once.
+#[derive(Resource, Default)]
+struct NextRefresh(Option<Instant>);
+
+/// A window's frame waits here for the display, as a window that keeps one frame in waiting does: keys
+/// have been read by then, and nothing of it is drawn.
+fn wait_for_display(next: Res<NextRefresh>, windows: Query<&Camera, With<WindowCamera>>) {
+    if let Some(due) = next.0.filter(|_| windows.iter().any(|camera| camera.is_active)) {
+        std::thread::sleep(due.saturating_duration_since(Instant::now()));
+    }
+}
+
 /// The program in a window that is not shown.
 pub(super) struct Unshown {
     pub(super) app: App,
     target: Handle<Image>,
-    /// The refresh that the next frame waits for; `None` where frames follow each other at once.
-    next_refresh: Option<Instant>,
 }
 
 impl Unshown {
@@ -53,7 +64,9 @@ impl Unshown {
         let mut app = windowless_app()?;
         app.add_plugins((EguiPlugin::default(), AppPlugin, ScreensPlugin, ViewportSource))
             .insert_resource(ActiveContent(content))
-            .insert_resource(Records::open(Some(results))?);
+            .insert_resource(Records::open(Some(results))?)
+            .init_resource::<NextRefresh>()
+            .add_systems(Last, wait_for_display);
         app.world_mut().resource_mut::<EguiGlobalSettings>().auto_create_primary_context = false;
         let mut image = Image::new_fill(
             Extent3d { width, height, depth_or_array_layers: 1 },
@@ -68,23 +81,23 @@ impl Unshown {
         let on = RenderTarget::Image(target.clone().into());
         app.world_mut().spawn((window_camera(), on, PrimaryEguiContext));
         make_ready(&mut app);
-        Ok(Self { app, target, next_refresh: None })
+        Ok(Self { app, target })
     }
 
     /// Whether frames wait for the refreshes of a display from now on.
     pub(super) fn wait_for_refresh(&mut self, waits: bool) {
-        self.next_refresh = waits.then(Instant::now);
+        self.app.insert_resource(NextRefresh(waits.then(Instant::now)));
     }
 
     /// One frame, until the adapter has done it.
     pub(super) fn frame(&mut self) {
-        if let Some(due) = self.next_refresh {
-            std::thread::sleep(due.saturating_duration_since(Instant::now()));
-        }
         self.app.update();
         // An adapter that is lost shows when pixels are read.
         let _ = self.device().poll(wgpu::PollType::wait_indefinitely());
-        if let Some(due) = &mut self.next_refresh {
+        let mut windows = self.app.world_mut().query_filtered::<&Camera, With<WindowCamera>>();
+        let is_drawn = windows.iter(self.app.world()).any(|camera| camera.is_active);
+        let mut next = self.app.world_mut().resource_mut::<NextRefresh>();
+        if let Some(due) = next.0.as_mut().filter(|_| is_drawn) {
             let now = Instant::now();
             while *due < now {
                 *due += REFRESH;
@@ -92,12 +105,16 @@ impl Unshown {
         }
     }
 
-    /// When the frame just done can be seen: at the next refresh, or at once.
-    pub(super) fn seen_at(&self) -> Instant {
-        self.next_refresh.unwrap_or_else(Instant::now)
+    fn next_refresh(&self) -> Option<Instant> {
+        self.app.world().resource::<NextRefresh>().0
     }
 
-    /// A key goes down and up before the next frame: a `phase` (0..1) of a refresh before it, or
+    /// When the frame just done can be seen: at the next refresh, or at once.
+    pub(super) fn seen_at(&self) -> Instant {
+        self.next_refresh().unwrap_or_else(Instant::now)
+    }
+
+    /// A key goes down and up before the next frame begins: a `phase` (0..1) of a refresh before it, or
     /// now. Returns when.
     pub(super) fn press(&mut self, key_code: KeyCode, logical_key: &Key, phase: f64) -> Instant {
         for state in [ButtonState::Pressed, ButtonState::Released] {
@@ -110,10 +127,8 @@ impl Unshown {
                 window: Entity::PLACEHOLDER,
             });
         }
-        match self.next_refresh {
-            Some(due) => due.max(Instant::now()) - REFRESH.mul_f64(phase),
-            None => Instant::now(),
-        }
+        let waited = self.next_refresh().map_or(Duration::ZERO, |_| REFRESH.mul_f64(phase));
+        Instant::now() - waited
     }
 
     fn device(&self) -> &RenderDevice {
@@ -172,18 +187,18 @@ pub(super) fn shows(pixels: &[u8], new: &Picture, old: Option<&Picture>) -> bool
     let old = old.filter(|old| (old.width, old.height) == (new.width, new.height)).unwrap_or(new);
     let rows = || new.rgba.chunks_exact(row).zip(old.rgba.chunks_exact(row));
     let near = |a: &[u8], b: &[u8]| a.iter().zip(b).all(|(a, b)| a.abs_diff(*b) <= 1);
-    let is_row = |seen: &[u8], new: &[u8], old: &[u8]| {
+    let alike = |seen: &[u8], new: &[u8], old: &[u8]| {
         let all = seen.chunks_exact(4).zip(new.chunks_exact(4)).zip(old.chunks_exact(4));
-        let alike = all.filter(|((seen, new), old)| near(seen, new) || near(seen, old)).count();
-        10 * alike >= 8 * (row / 4)
+        all.filter(|((seen, new), old)| near(seen, new) || near(seen, old)).count()
     };
+    let is_row = |seen: &[u8], new: &[u8], old: &[u8]| 10 * alike(seen, new, old) >= 2 * row;
     // Where the picture's middle row lies in the window.
     let lines: Vec<&[u8]> = pixels.chunks_exact(row).collect();
     let middle = middle_row(new);
     let Some((new_middle, old_middle)) = rows().nth(middle) else { return false };
-    let Some(at) = lines.iter().position(|line| is_row(line, new_middle, old_middle)) else {
-        return false;
-    };
+    let all = lines.iter().enumerate();
+    let best = all.map(|(at, line)| (alike(line, new_middle, old_middle), at)).max();
+    let Some((_, at)) = best.filter(|(alike, _)| 10 * alike >= 2 * row) else { return false };
     let (mut is_new, mut is_old) = (0_u32, 0_u32);
     for (index, (new, old)) in rows().enumerate() {
         let Some(line) = (at + index).checked_sub(middle).and_then(|y| lines.get(y)) else {

@@ -124,6 +124,11 @@ pub struct ToothOutline {
 #[derive(Debug, Clone, Copy, Default)]
 pub struct ViewportPlugin;
 
+/// Marks the camera of a window. Where pictures should follow a control at once, the frame that draws
+/// one leaves the window as it is, so that it need not wait for the display.
+#[derive(Component, Debug, Clone, Copy, Default)]
+pub struct WindowCamera;
+
 /// The viewport's systems, all in `Update`.
 #[derive(SystemSet, Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub struct ViewportSystems;

@@ -9,7 +9,7 @@ use super::scene::{
 use super::thirds::tooth_colours;
 use super::{
     DrawTimes, Picture, PictureId, PictureRequest, RendererError, ToothOutline, ViewportBegins,
-    ViewportSystems,
+    ViewportSystems, WindowCamera,
 };
 use crate::anatomy::{Covered, Smile, View};
 use crate::scene::Tooth;
@@ -40,7 +40,10 @@ pub(super) fn plugin(app: &mut App) {
         .init_resource::<Patience>()
         .add_message::<PictureReady>()
         .add_message::<PictureFailed>()
-        .add_systems(Update, (collect_pixels, hand_out).chain().in_set(ViewportSystems))
+        .add_systems(
+            Update,
+            (show_window, collect_pixels, hand_out).chain().in_set(ViewportSystems),
+        )
         .add_systems(
             Update,
             (start_next, wait_for_prepared, spawn_prepared)
@@ -258,7 +261,8 @@ fn spawn_prepared(
     mut drawing: ResMut<Drawing>,
     mut commands: Commands,
     mut assets: SceneAssets,
-    pixels: Res<PixelsBack>,
+    (pixels, patience): (Res<PixelsBack>, Res<Patience>),
+    mut windows: Query<&mut Camera, With<WindowCamera>>,
 ) {
     let Drawing::Preparing { id, request, hold, task } = &mut *drawing else { return };
     let Some(prepared) = check_ready(task) else { return };
@@ -283,6 +287,21 @@ fn spawn_prepared(
         pixels.want(&target);
     }
     *drawing = Drawing::Drawn(frame);
+    if !patience.0.is_zero() {
+        // The window would wait for the display, and the picture with it.
+        for mut camera in &mut windows {
+            camera.is_active = false;
+        }
+    }
+}
+
+/// A window that was left out for one frame is drawn again.
+fn show_window(mut windows: Query<&mut Camera, With<WindowCamera>>) {
+    for mut camera in &mut windows {
+        if !camera.is_active {
+            camera.is_active = true;
+        }
+    }
 }
 
 fn collect_pixels(
