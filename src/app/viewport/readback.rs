@@ -23,8 +23,10 @@ use std::collections::VecDeque;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
-/// Frames after which an incomplete picture is given up.
+/// Frames and time after which an incomplete picture is given up, both: frames may be short where nothing
+/// but a slow adapter is waited for.
 const MOST_FRAMES: u32 = 400;
+const MOST_TIME: Duration = Duration::from_secs(20);
 /// Between two looks at whether a task has ended.
 const NAP: Duration = Duration::from_micros(100);
 /// Share of the expected pixels that must have been drawn. The processor's and the adapter's
@@ -152,6 +154,7 @@ pub(super) struct Frame {
     id: PictureId,
     expected: Arc<Expected>,
     times: DrawTimes,
+    began: Instant,
     since: Instant,
     width: u32,
     height: u32,
@@ -159,6 +162,12 @@ pub(super) struct Frame {
     frames: u32,
     /// Frames that are drawn without being read.
     hold: u32,
+}
+
+impl Frame {
+    fn is_given_up(&self) -> bool {
+        self.frames >= MOST_FRAMES && self.began.elapsed() > MOST_TIME
+    }
 }
 
 impl Drawing {
@@ -213,6 +222,7 @@ fn start_next(
                 id,
                 expected: Arc::new(Expected::Patches(colors.len())),
                 times: DrawTimes::default(),
+                began: Instant::now(),
                 since: Instant::now(),
                 width: view.width,
                 height: view.height,
@@ -275,6 +285,7 @@ fn spawn_prepared(
             teeth: request.scene.teeth.iter().map(|baked| baked.tooth).collect(),
         }),
         times: prepared.times,
+        began: Instant::now(),
         since: Instant::now(),
         width: request.width,
         height: request.height,
@@ -341,11 +352,9 @@ fn collect_pixels(
             patience.wait_for(&task);
             *drawing = Drawing::Finishing { frame, task };
         }
-    } else if frame.frames >= MOST_FRAMES {
-        failed.write(PictureFailed {
-            id: frame.id,
-            error: RendererError::NoPixels { frames: MOST_FRAMES },
-        });
+    } else if frame.is_given_up() {
+        let error = RendererError::NoPixels { frames: frame.frames };
+        failed.write(PictureFailed { id: frame.id, error });
         pixels.forget();
         clear_away(&mut drawing, &mut commands, &mut images, &parts);
     }
@@ -368,7 +377,7 @@ fn hand_out(
     if let Some(picture) = picture {
         let picture = Arc::new(picture);
         ready.write(PictureReady { id: frame.id, picture, times: frame.times });
-    } else if frame.frames < MOST_FRAMES {
+    } else if !frame.is_given_up() {
         for mut camera in &mut cameras {
             camera.is_active = true;
         }
@@ -379,7 +388,7 @@ fn hand_out(
         }
         return;
     } else {
-        let error = RendererError::Incomplete { frames: MOST_FRAMES };
+        let error = RendererError::Incomplete { frames: frame.frames };
         failed.write(PictureFailed { id: frame.id, error });
     }
     clear_away(&mut drawing, &mut commands, &mut images, &parts);
