@@ -5,6 +5,7 @@ use crate::bake::{PictureDifference, ZoneDifference};
 use crate::colorimetry::{Lab, from_display_8bit};
 use crate::scene::Tooth;
 use half::f16;
+use rayon::prelude::*;
 
 /// The colour of one tooth in a picture: means over the thirds of its visible height, cervical,
 /// middle, incisal, CIELAB as displayed. Light, gloss and shade count, as they do for the eye.
@@ -42,23 +43,25 @@ pub(super) fn tooth_colours(
         }
     }
     let linear_of: Vec<f64> = (0..=255).map(|code| from_display_8bit([code; 3])[0]).collect();
-    let mut sums = vec![[Sum::default(); 3]; 256];
-    for (index, &number) in numbers.iter().enumerate().filter(|(_, number)| **number > 0) {
-        let Some((top, bottom)) = rows[usize::from(number)] else { continue };
-        let third = 3 * (index / width - top) / (bottom - top + 1);
-        let sum = &mut sums[usize::from(number)][third];
-        for channel in 0..3 {
-            // What is brighter than white is shown as white.
-            sum.drawn[channel] += f64::from(linear[index][channel]).clamp(0.0, 1.0);
-            sum.shown[channel] += linear_of[usize::from(rgba[4 * index + channel])];
-        }
-        sum.pixels += 1;
-    }
-    (0..=255_u8)
-        .zip(sums)
-        .filter(|(number, _)| rows[usize::from(*number)].is_some())
-        .filter_map(|(number, thirds)| {
+    let seen: Vec<u8> = (1..=255).filter(|number| rows[usize::from(*number)].is_some()).collect();
+    // A tooth's pixels are summed in one order, however many threads there are.
+    seen.into_par_iter()
+        .filter_map(|number| {
             let tooth = Tooth::new(number).ok()?;
+            let (top, bottom) = rows[usize::from(number)]?;
+            let mut thirds = [Sum::default(); 3];
+            for y in top..=bottom {
+                let sum = &mut thirds[3 * (y - top) / (bottom - top + 1)];
+                let line = y * width..((y + 1) * width).min(numbers.len());
+                for index in line.filter(|index| numbers[*index] == number) {
+                    for channel in 0..3 {
+                        // What is brighter than white is shown as white.
+                        sum.drawn[channel] += f64::from(linear[index][channel]).clamp(0.0, 1.0);
+                        sum.shown[channel] += linear_of[usize::from(rgba[4 * index + channel])];
+                    }
+                    sum.pixels += 1;
+                }
+            }
             let lab = |sum: [f64; 3], pixels: u32| {
                 Lab::from_linear_srgb(sum.map(|total| total / f64::from(pixels.max(1))))
             };
