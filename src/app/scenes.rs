@@ -75,6 +75,8 @@ pub struct Preparation {
     leave: Leave,
     /// Whether a frame may wait for what would otherwise take another.
     hurries: bool,
+    /// Whether a smile has become ready in this frame.
+    just_ready: bool,
     next_id: u64,
     /// Work that goes on although nobody wants its result.
     stray_tasks: Vec<Task<()>>,
@@ -346,7 +348,9 @@ fn ask_for_picture(
     mut requests: MessageWriter<RequestPicture>,
 ) {
     let preparation = preparation.bypass_change_detection();
-    if !preparation.may_draw() || preparation.awaited().is_some() {
+    // A frame that is to show a smile does not draw the next, or the window would be left out of it.
+    let shows = std::mem::take(&mut preparation.just_ready) && preparation.hurries;
+    if shows || !preparation.may_draw() || preparation.awaited().is_some() {
         return;
     }
     let id = preparation.new_id();
@@ -413,6 +417,7 @@ fn collect_pictures(
                 }
             };
             job.work = Work::Ready(PreparedScene { scene, restored, twin });
+            preparation.just_ready = true;
         }
         if let Some((natural, twin)) = new_twin {
             keep_twin(&mut preparation.twins, natural, twin);
