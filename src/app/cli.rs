@@ -455,6 +455,11 @@ pub struct Frames {
     /// debrief for 2 s, and measure how long the next smile is waited for.
     #[arg(long, value_name = "SMILES", value_parser = clap::value_parser!(u32).range(4..=400))]
     pub waits: Option<u32>,
+    /// Instead, move every control of the bench this many times, in free play and in its first
+    /// level, in a window of this size that is not shown, and measure how long the new smile takes.
+    #[arg(long, value_name = "TIMES", conflicts_with = "waits",
+        value_parser = clap::value_parser!(u32).range(1..=100))]
+    pub bench: Option<u32>,
 }
 
 /// A light, by its CIE designation.

@@ -5,6 +5,7 @@ use std::collections::VecDeque;
 use std::time::Duration;
 
 use super::AppSystems;
+use super::scenes::Preparation;
 
 /// Frames needed before the refresh rate counts as known.
 pub const FRAMES_NEEDED: usize = 50;
@@ -121,11 +122,15 @@ pub(super) fn plugin(app: &mut App) {
 
 fn measure_frame(
     time: Res<Time<Real>>,
+    preparation: Option<Res<Preparation>>,
     mut times: ResMut<FrameTimes>,
     mut last: ResMut<LastFrame>,
 ) {
     last.0 = time.delta();
-    times.record(time.delta_secs_f64());
+    // A frame that may wait for a picture, or leave the window out, says nothing about the display.
+    if preparation.is_none_or(|preparation| preparation.patience().0.is_zero()) {
+        times.record(time.delta_secs_f64());
+    }
 }
 
 #[cfg(test)]

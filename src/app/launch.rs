@@ -8,7 +8,7 @@ use crate::app::picture_source::ViewportSource;
 use crate::app::screens::ScreensPlugin;
 use crate::app::start::SessionOptions;
 use crate::app::ui::theme;
-use crate::app::viewport::renderer_settings;
+use crate::app::viewport::{WindowCamera, renderer_settings};
 use crate::app::{AppPlugin, command::ExitWith};
 use bevy::camera::ClearColorConfig;
 use bevy::core_pipeline::tonemapping::{DebandDither, Tonemapping};
@@ -154,6 +154,7 @@ pub fn window_camera() -> impl Bundle {
     let [r, g, b, _] = theme::GREY.to_array();
     (
         Camera2d,
+        WindowCamera,
         Camera { clear_color: ClearColorConfig::Custom(Color::srgb_u8(r, g, b)), ..default() },
         Tonemapping::None,
         DebandDither::Disabled,

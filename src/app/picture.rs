@@ -4,6 +4,7 @@ use super::viewport::Picture;
 use crate::random::{Purpose, StreamKey};
 use palette::{IntoColor, Lab, Srgb};
 use rand::seq::SliceRandom;
+use rayon::prelude::*;
 use std::path::{Path, PathBuf};
 use thiserror::Error;
 
@@ -37,13 +38,13 @@ pub fn save_png(picture: &Picture, path: &Path) -> Result<(), SavePictureError> 
 #[must_use]
 pub fn value_only(picture: &Picture) -> Picture {
     let mut grey = picture.clone();
-    for pixel in grey.rgba.chunks_exact_mut(4) {
+    grey.rgba.par_chunks_exact_mut(4).for_each(|pixel| {
         let lab: Lab = Srgb::new(pixel[0], pixel[1], pixel[2]).into_linear::<f32>().into_color();
         let neutral: palette::LinSrgb = Lab::new(lab.l, 0.0, 0.0).into_color();
         let encoded: Srgb<u8> = Srgb::from_linear(neutral);
         // Red, green and blue agree up to rounding of the white point; one code for all three.
         pixel[..3].fill(encoded.green);
-    }
+    });
     grey
 }
 

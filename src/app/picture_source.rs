@@ -2,8 +2,10 @@
 
 use crate::app::AppSystems;
 use crate::app::pictures::{self, PictureId, RequestPicture};
+use crate::app::scenes::Preparation;
 use crate::app::viewport::{
-    self, Lighting, PictureQueue, PictureRequest, ViewportBegins, ViewportPlugin, ViewportSystems,
+    self, Lighting, Patience, PictureQueue, PictureRequest, ViewportBegins, ViewportPlugin,
+    ViewportSystems,
 };
 use bevy::prelude::*;
 use std::collections::BTreeMap;
@@ -21,12 +23,18 @@ impl Plugin for ViewportSource {
         app.add_plugins(ViewportPlugin).init_resource::<Submitted>().add_systems(
             Update,
             (
+                be_patient.before(ViewportSystems),
                 // In the frame that has them, so that none is lost on the way.
                 pass_back.after(ViewportSystems).before(AppSystems::Arrivals),
                 submit.after(AppSystems::Prepare).before(ViewportBegins),
             ),
         );
     }
+}
+
+/// The viewport may wait for a picture as long as its preparation may.
+fn be_patient(preparation: Res<Preparation>, mut patience: ResMut<Patience>) {
+    patience.set_if_neq(preparation.patience());
 }
 
 fn submit(

@@ -8,13 +8,14 @@
 use crate::app::content::{ActiveContent, ContentError};
 use crate::app::frames::LastFrame;
 use crate::app::pictures::{PictureFailed, PictureId, PictureReady, RequestPicture};
-use crate::app::viewport::Picture;
+use crate::app::viewport::{Patience, Picture};
 use crate::app::{AppSystems, Problem};
 use crate::bake::{BakedScene, Condition};
 use crate::scene::Case;
 use bevy::prelude::*;
 use bevy::tasks::{AsyncComputeTaskPool, Task, block_on, poll_once};
 use std::sync::Arc;
+use std::time::{Duration, Instant};
 
 /// Smiles in preparation or ready at once, at most. A right answer, a wrong one and "none" may
 /// each be followed by another smile.
@@ -27,6 +28,11 @@ const MOST_TWINS: usize = 2;
 /// A picture whose drawing keeps a frame this long, s, is not drawn while an answer is awaited: the
 /// answer's time would be wrong by as much. Design choice: three frames at 60 Hz.
 const SLOW_FRAME_S: f64 = 0.05;
+/// Within this a picture is there where drawing is quick. Design choice: software adapters take longer.
+const QUICK: Duration = Duration::from_millis(150);
+/// How long a frame waits for a step of a picture where the picture should follow a control at once:
+/// less than a frame at 60 Hz, so that nothing else is felt to stop.
+const PATIENCE: Patience = Patience(Duration::from_millis(12));
 
 /// The size that pictures are asked for, physical pixels. Kept up to date by the window.
 #[derive(Resource, Debug, Clone, Copy, PartialEq, Eq)]
@@ -67,6 +73,10 @@ pub struct Preparation {
     /// The most urgent first.
     jobs: Vec<Job>,
     leave: Leave,
+    /// Whether a frame may wait for what would otherwise take another.
+    hurries: bool,
+    /// Whether a smile has become ready in this frame.
+    just_ready: bool,
     next_id: u64,
     /// Work that goes on although nobody wants its result.
     stray_tasks: Vec<Task<()>>,
@@ -74,6 +84,9 @@ pub struct Preparation {
     slow: SlowDrawing,
     /// Mouths without a restoration, and their pictures: options for one mouth share the twin.
     twins: Vec<(Case, Arc<Picture>)>,
+    baked_for: Duration,
+    /// From asking for the latest picture until it was there.
+    picture_took: Option<Duration>,
 }
 
 struct Job {
@@ -83,7 +96,7 @@ struct Job {
 
 enum Work {
     Waiting,
-    Baking(Task<Result<BakedScene, ContentError>>),
+    Baking(Task<(Result<BakedScene, ContentError>, Duration)>),
     Baked(Drawing),
     Ready(PreparedScene),
     Failed,
@@ -94,6 +107,7 @@ struct Drawing {
     scene: Arc<BakedScene>,
     restored: Option<Arc<Picture>>,
     asked: Option<PictureId>,
+    asked_at: Instant,
 }
 
 /// Whether drawing holds up frames on this machine.
@@ -119,6 +133,7 @@ impl Preparation {
 
     fn want_at_most(&mut self, cases: &[&Case], leave: Leave, most: usize) {
         self.leave = leave;
+        self.hurries = false;
         let mut jobs = Vec::new();
         for case in cases.iter().take(most) {
             let known = self.jobs.iter().position(|job| job.case == **case);
@@ -132,9 +147,22 @@ impl Preparation {
         }
     }
 
+    /// What is wanted should follow a control at once: until smiles are wanted again, a frame may
+    /// wait a little for each step of a picture, where it would otherwise take a frame more.
+    pub const fn hurry(&mut self) {
+        self.hurries = true;
+    }
+
+    /// How long a frame may wait for a step of a picture.
+    #[must_use]
+    pub const fn patience(&self) -> Patience {
+        if self.hurries { PATIENCE } else { Patience(Duration::ZERO) }
+    }
+
     /// Begins nothing new until smiles are wanted again.
     pub const fn pause(&mut self) {
         self.leave = Leave::Nothing;
+        self.hurries = false;
     }
 
     /// Forgets everything.
@@ -190,6 +218,19 @@ impl Preparation {
         self.jobs.iter().any(|job| matches!(job.work, Work::Failed) && job.case == *case)
     }
 
+    /// Whether pictures are drawn so quickly that one more, which may never be looked at, holds up
+    /// nothing. Not known before the first.
+    #[must_use]
+    pub fn is_quick(&self) -> bool {
+        self.picture_took.is_some_and(|took| took < QUICK)
+    }
+
+    /// How long all bakes took that were wanted to their end.
+    #[must_use]
+    pub const fn baked_for(&self) -> Duration {
+        self.baked_for
+    }
+
     /// What is being done, in a few words, for the progress line.
     #[must_use]
     pub fn step_in_words(&self) -> &'static str {
@@ -234,7 +275,10 @@ pub(super) fn plugin(app: &mut App) {
         )
         .add_systems(
             Update,
-            (begin_bake, ask_for_picture).chain().in_set(BeginWork).in_set(AppSystems::Prepare),
+            (begin_bake, wait_for_bake, finish_bakes, ask_for_picture)
+                .chain()
+                .in_set(BeginWork)
+                .in_set(AppSystems::Prepare),
         );
 }
 
@@ -245,6 +289,10 @@ pub(super) struct BeginWork;
 fn begin_bake(mut preparation: ResMut<Preparation>, content: Option<Res<ActiveContent>>) {
     let Some(content) = content else { return };
     let preparation = preparation.bypass_change_detection();
+    for stray in &preparation.stray_tasks {
+        preparation.patience().wait_for(stray);
+    }
+    preparation.stray_tasks.retain(|task| !task.is_finished());
     let is_busy = preparation.jobs.iter().any(|job| matches!(job.work, Work::Baking(_)));
     if preparation.leave == Leave::Nothing || is_busy || !preparation.stray_tasks.is_empty() {
         return;
@@ -252,8 +300,20 @@ fn begin_bake(mut preparation: ResMut<Preparation>, content: Option<Res<ActiveCo
     let waiting = preparation.jobs.iter_mut().find(|job| matches!(job.work, Work::Waiting));
     if let Some(job) = waiting {
         let (content, case) = (content.0.clone(), job.case.clone());
-        let task = AsyncComputeTaskPool::get().spawn(async move { content.bake(&case) });
+        let task = AsyncComputeTaskPool::get().spawn(async move {
+            let start = Instant::now();
+            (content.bake(&case), start.elapsed())
+        });
         job.work = Work::Baking(task);
+    }
+}
+
+/// Where pictures should follow at once, this frame may see the end of the bake it has begun.
+fn wait_for_bake(preparation: Res<Preparation>) {
+    for job in &preparation.jobs {
+        if let Work::Baking(task) = &job.work {
+            preparation.patience().wait_for(task);
+        }
     }
 }
 
@@ -262,16 +322,22 @@ fn finish_bakes(mut preparation: ResMut<Preparation>, mut problem: ResMut<Proble
     preparation.stray_tasks.retain(|task| !task.is_finished());
     for job in &mut preparation.jobs {
         let Work::Baking(task) = &mut job.work else { continue };
-        job.work = match block_on(poll_once(task)) {
-            Some(Ok(scene)) => {
+        let Some((scene, took)) = block_on(poll_once(task)) else { continue };
+        preparation.baked_for += took;
+        job.work = match scene {
+            Ok(scene) => {
                 let scene = Arc::new(scene);
-                Work::Baked(Drawing { scene, restored: None, asked: None })
+                Work::Baked(Drawing {
+                    scene,
+                    restored: None,
+                    asked: None,
+                    asked_at: Instant::now(),
+                })
             }
-            Some(Err(error)) => {
+            Err(error) => {
                 problem.report(error.to_string());
                 Work::Failed
             }
-            None => continue,
         };
     }
 }
@@ -282,7 +348,9 @@ fn ask_for_picture(
     mut requests: MessageWriter<RequestPicture>,
 ) {
     let preparation = preparation.bypass_change_detection();
-    if !preparation.may_draw() || preparation.awaited().is_some() {
+    // A frame that is to show a smile does not draw the next, or the window would be left out of it.
+    let shows = std::mem::take(&mut preparation.just_ready) && preparation.hurries;
+    if shows || !preparation.may_draw() || preparation.awaited().is_some() {
         return;
     }
     let id = preparation.new_id();
@@ -297,6 +365,7 @@ fn ask_for_picture(
     };
     let [width, height] = size.0;
     drawing.asked = Some(id);
+    drawing.asked_at = Instant::now();
     requests.write(RequestPicture { id, scene: drawing.scene.clone(), condition, width, height });
     preparation.slow.longest_s = 0.0;
 }
@@ -310,7 +379,10 @@ fn collect_pictures(
     let slow = &mut preparation.slow;
     slow.longest_s = slow.longest_s.max(last.0.as_secs_f64());
     for ready in arrived.read() {
-        slow.is_slow = slow.longest_s > SLOW_FRAME_S;
+        // A frame that was to wait says nothing about drawing.
+        if !preparation.hurries {
+            slow.is_slow = slow.longest_s > SLOW_FRAME_S;
+        }
         if preparation.stray_picture == Some(ready.id) {
             preparation.stray_picture = None;
         }
@@ -321,6 +393,7 @@ fn collect_pictures(
                 continue;
             }
             drawing.asked = None;
+            preparation.picture_took = Some(drawing.asked_at.elapsed());
             let (scene, picture) = (drawing.scene.clone(), ready.picture.clone());
             // Without a restoration both conditions are the same picture.
             let (restored, twin) = match drawing.restored.take() {
@@ -344,6 +417,7 @@ fn collect_pictures(
                 }
             };
             job.work = Work::Ready(PreparedScene { scene, restored, twin });
+            preparation.just_ready = true;
         }
         if let Some((natural, twin)) = new_twin {
             keep_twin(&mut preparation.twins, natural, twin);

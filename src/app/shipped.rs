@@ -79,6 +79,8 @@ pub const SHIPPED_COURSES: [(&str, &str); 2] = [
     ("student-practical.ron", include_str!("../../assets/courses/student-practical.ron")),
 ];
 
+/// Mouths and lights whose last smile is kept: a recipe is seen in two lights in turn.
+const MOST_MOUTHS: usize = 2;
 /// The level that choosing is measured with.
 const CHOICE_LEVEL: &str = "blend-value-first.ron";
 /// Seed of the first session of "Find it" in a results file; each later one adds one.
@@ -96,8 +98,9 @@ pub struct Shipped {
     own: RwLock<OwnLevels>,
     /// Courses of one's own, before those that ship.
     own_courses: Vec<Course>,
-    /// The smile baked last. Another restoration of its tooth is baked alone.
-    latest: Mutex<Option<(Case, BakedScene)>>,
+    /// The smiles baked last in [`MOST_MOUTHS`] mouths and lights, the latest first. Another
+    /// restoration of the same tooth is baked alone.
+    latest: Mutex<Vec<(Case, BakedScene)>>,
 }
 
 /// Levels of one's own, and files that cannot be played.
@@ -209,7 +212,7 @@ impl Shipped {
             own_courses: Vec::new(),
             own_folder: None,
             own: RwLock::default(),
-            latest: Mutex::new(None),
+            latest: Mutex::new(Vec::new()),
         })
     }
 
@@ -306,20 +309,21 @@ impl Shipped {
         }
     }
 
-    fn latest(&self) -> MutexGuard<'_, Option<(Case, BakedScene)>> {
+    fn latest(&self) -> MutexGuard<'_, Vec<(Case, BakedScene)>> {
         // A panic elsewhere does not make a finished smile wrong.
         self.latest.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
-    /// The smile baked last and the restored tooth, where `case` is the same mouth with another
-    /// restoration of that tooth.
+    /// A smile baked lately and the restored tooth, where `case` is the same mouth in the same light
+    /// with another restoration of that tooth.
     fn same_but_for_one_restoration(&self, case: &Case) -> Option<(BakedScene, Tooth)> {
-        let latest = self.latest();
-        let (before, scene) = latest.as_ref()?;
         let tooth = only_restoration(case)?;
-        let natural = |case: &Case| Case { restorations: Vec::new(), ..case.clone() };
-        (only_restoration(before) == Some(tooth) && natural(before) == natural(case))
-            .then(|| (scene.clone(), tooth))
+        let natural = without_restoration(case);
+        let latest = self.latest();
+        let (_, scene) = latest.iter().find(|(before, _)| {
+            only_restoration(before) == Some(tooth) && without_restoration(before) == natural
+        })?;
+        Some((scene.clone(), tooth))
     }
 
     /// The level with this id, or in the file at this path.
@@ -372,6 +376,11 @@ fn only_restoration(case: &Case) -> Option<Tooth> {
         [one] if case.shift.is_none() => Some(one.tooth),
         _ => None,
     }
+}
+
+/// The mouth of a case with every tooth natural.
+fn without_restoration(case: &Case) -> Case {
+    Case { restorations: Vec::new(), ..case.clone() }
 }
 
 fn built_in(known: &KnownMaterials) -> Result<Vec<Level>, ContentError> {
@@ -504,7 +513,11 @@ impl Content for Shipped {
         self.log_table_warnings();
         let scene = scene.map_err(|error| ContentError::Bake(error.to_string()))?;
         if only_restoration(case).is_some() {
-            *self.latest() = Some((case.clone(), scene.clone()));
+            let natural = without_restoration(case);
+            let mut latest = self.latest();
+            latest.retain(|(before, _)| without_restoration(before) != natural);
+            latest.insert(0, (case.clone(), scene.clone()));
+            latest.truncate(MOST_MOUTHS);
         }
         Ok(scene)
     }
@@ -557,6 +570,15 @@ mod tests {
         content.bake(&first.case).unwrap();
         assert!(content.same_but_for_one_restoration(&second).is_some());
         assert_eq!(content.bake(&second).unwrap(), alone);
+        // In another light all of it is baked, and both lights are then kept.
+        let mut lamp = second.clone();
+        lamp.illuminant = crate::colorimetry::Illuminant::LedB3;
+        let in_lamp = bake::bake(&lamp, content.library()).unwrap();
+        assert!(content.same_but_for_one_restoration(&lamp).is_none());
+        assert_eq!(content.bake(&lamp).unwrap(), in_lamp);
+        assert!(content.same_but_for_one_restoration(&lamp).is_some());
+        assert_eq!(content.bake(&second).unwrap(), alone);
+        assert!(content.same_but_for_one_restoration(&lamp).is_some());
         let mut other = second.clone();
         other.seed += 1;
         assert!(content.same_but_for_one_restoration(&other).is_none());

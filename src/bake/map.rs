@@ -3,6 +3,7 @@
 use crate::colorimetry::Illuminant;
 use crate::scene::{Staging, Tooth};
 use serde::{Deserialize, Serialize};
+use std::sync::Arc;
 
 /// Whether the restored tooth is shown restored or as its natural twin.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -38,15 +39,15 @@ pub struct ReflectanceMap {
     pub texels: Vec<[f32; 3]>,
 }
 
-/// One tooth, baked.
+/// One tooth, baked. Smiles of one mouth share the maps that are the same in all of them.
 #[derive(Debug, Clone, PartialEq)]
 pub struct BakedTooth {
     /// Which tooth.
     pub tooth: Tooth,
     /// Natural condition.
-    pub natural: ReflectanceMap,
+    pub natural: Arc<ReflectanceMap>,
     /// Restored condition, for the restored tooth only.
-    pub restored: Option<ReflectanceMap>,
+    pub restored: Option<Arc<ReflectanceMap>>,
 }
 
 /// A colour difference in one zone or over the tooth: restored minus twin.

@@ -30,6 +30,7 @@ pub use map::{
 };
 use rand::RngExt;
 use rayon::prelude::*;
+use std::sync::Arc;
 use thiserror::Error;
 use tooth_optics::{NaturalFace, NaturalOptics, RestoredOptics};
 pub use truth::ZONE_WEIGHTS;
@@ -144,7 +145,7 @@ fn bake_tooth(
     let natural = NaturalOptics::solve(tooth, lobe_phase(case.seed, tooth.tooth), library)?;
     let detail = detail::detail(case.seed, tooth.tooth, width, height);
     let face = Face { tooth: tooth.tooth, illuminant: case.illuminant };
-    let map = |grid: &Grid| grid.to_map(width, height, &detail);
+    let map = |grid: &Grid| Arc::new(grid.to_map(width, height, &detail));
     let written_out = natural.face();
     let restored = match case.restorations.iter().find(|r| r.tooth == tooth.tooth) {
         Some(restoration) => {
@@ -355,7 +356,7 @@ impl BakedScene {
             let teeth: Vec<_> = case.restorations.iter().map(|r| r.tooth.to_string()).collect();
             return Err(BakeError::NotRestored { tooth, restored: teeth.join(", ") });
         };
-        baked.restored = Some(restored_map(case, natural, restoration, library)?);
+        baked.restored = Some(Arc::new(restored_map(case, natural, restoration, library)?));
         self.truths = truths(case, &self.teeth);
         self.truth = furthest(&self.truths);
         Ok(())

@@ -22,7 +22,7 @@ pub fn synthetic_scene(seed: u64, colour: Lch) -> BakedScene {
     let map = ReflectanceMap { width: 4, height: 4, texels: vec![texel; 16] };
     let teeth = Tooth::arch(10)
         .into_iter()
-        .map(|tooth| BakedTooth { tooth, natural: map.clone(), restored: None })
+        .map(|tooth| BakedTooth { tooth, natural: map.clone().into(), restored: None })
         .collect();
     BakedScene {
         seed,

@@ -18,6 +18,7 @@ mod harness;
 mod lecture;
 mod measure;
 mod measure_screens;
+mod pace;
 mod paint;
 mod room;
 mod room_screens;

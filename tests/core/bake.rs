@@ -36,7 +36,7 @@ fn bytes(scene: &BakedScene) -> Vec<u8> {
     let mut all = Vec::new();
     for tooth in &scene.teeth {
         all.extend(map(&tooth.natural));
-        all.extend(tooth.restored.iter().flat_map(map));
+        all.extend(tooth.restored.as_deref().into_iter().flat_map(map));
     }
     let truth = scene.truth.as_ref().unwrap();
     for zone in truth.zones.iter().chain([&truth.difference, &truth.contralateral]) {

@@ -84,7 +84,7 @@ fn bytes(scene: &BakedScene) -> Vec<u8> {
     let map = |map: &ReflectanceMap| -> Vec<u8> {
         map.texels.iter().flatten().flat_map(|v| v.to_le_bytes()).collect()
     };
-    let maps = scene.teeth.iter().flat_map(|t| [Some(&t.natural), t.restored.as_ref()]);
+    let maps = scene.teeth.iter().flat_map(|t| [Some(&*t.natural), t.restored.as_deref()]);
     maps.flatten().flat_map(map).collect()
 }
 

@@ -8,9 +8,11 @@ mod draw;
 mod frames;
 mod import_ceramic;
 mod measured;
+mod pace;
 mod rehearse;
 mod rounds;
 mod sheet;
+mod unshown;
 mod waits;
 
 use crate::app::cli::{Cli, Command, CourseCommand, Options};
@@ -132,6 +134,9 @@ pub fn dispatch(cli: Cli) -> ExitWith {
         Some(Command::Sheet(arguments)) => sheet::run(&arguments, &*content),
         Some(Command::Frames(arguments)) if let Some(smiles) = arguments.waits => {
             waits::run(smiles, arguments.size, content)
+        }
+        Some(Command::Frames(arguments)) if let Some(times) = arguments.bench => {
+            pace::run(times, &arguments, content)
         }
         Some(Command::Frames(arguments)) => frames::run(&arguments, &*content),
         // Done above.

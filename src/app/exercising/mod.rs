@@ -375,6 +375,17 @@ impl Exercising {
         wanted
     }
 
+    /// The recipe that a bench begins with, in the light that it can be switched to. Once it is there,
+    /// another recipe in that light takes one tooth and one picture, as in the first.
+    fn in_other_light(&self) -> Option<Sight> {
+        let Some(Task::Bench(task)) = self.sitting.question().map(|question| &question.task) else {
+            return None;
+        };
+        let mut case = task.case_with(&task.start);
+        case.illuminant = other_light(case.illuminant);
+        self.is_composing().then(|| Sight { name: String::new(), case })
+    }
+
     /// Whether every smile of the step is ready.
     fn is_ready(&self, preparation: &Preparation) -> bool {
         self.sitting.question().is_some()
@@ -814,7 +825,10 @@ fn search_best(
 }
 
 fn want_smiles(exercising: Res<Exercising>, mut preparation: ResMut<Preparation>) {
-    let wanted = exercising.wanted();
+    let mut wanted = exercising.wanted();
+    if preparation.is_quick() {
+        wanted.extend(exercising.in_other_light());
+    }
     let mut cases = Vec::new();
     for sight in &wanted {
         if !cases.contains(&&sight.case) {
@@ -829,5 +843,8 @@ fn want_smiles(exercising: Res<Exercising>, mut preparation: ResMut<Preparation>
         preparation.pause();
     } else {
         preparation.want_sights(&cases, Leave::Everything);
+        if exercising.is_composing() {
+            preparation.hurry();
+        }
     }
 }

@@ -69,15 +69,19 @@ fn code(value: f16, x: usize, y: usize, channel: usize) -> u8 {
 /// Pixels in linear light, four half floats each, as 8-bit sRGB. Alpha becomes 255 where it is
 /// fully drawn and less elsewhere.
 pub(super) fn to_8bit(linear: &[[f16; 4]], width: usize) -> Vec<u8> {
-    linear
-        .par_iter()
-        .enumerate()
-        .flat_map_iter(|(index, &[r, g, b, alpha])| {
-            let (x, y) = (index % width, index / width);
-            let alpha = (255.0 * alpha.to_f32()).round().clamp(0.0, 255.0) as u8;
-            [code(r, x, y, 0), code(g, x, y, 1), code(b, x, y, 2), alpha]
-        })
-        .collect()
+    let width = width.max(1);
+    let mut codes = vec![0; 4 * linear.len()];
+    codes.par_chunks_mut(4 * width).zip(linear.par_chunks(width)).enumerate().for_each(
+        |(y, (line, pixels))| {
+            for (x, (pixel, &[r, g, b, alpha])) in line.chunks_exact_mut(4).zip(pixels).enumerate()
+            {
+                let alpha = (255.0 * alpha.to_f32()).round().clamp(0.0, 255.0) as u8;
+                let coded = [code(r, x, y, 0), code(g, x, y, 1), code(b, x, y, 2), alpha];
+                pixel.copy_from_slice(&coded);
+            }
+        },
+    );
+    codes
 }
 
 #[cfg(test)]

@@ -16,6 +16,7 @@ mod encode;
 mod light;
 mod material;
 mod offscreen;
+mod pixels;
 mod readback;
 mod scene;
 mod thirds;
@@ -23,7 +24,7 @@ mod timing;
 
 pub use offscreen::{OffscreenRenderer, PatchSeen, RendererError, renderer_settings};
 pub(in crate::app) use offscreen::{make_ready, windowless_app};
-pub use readback::{PictureFailed, PictureQueue, PictureReady};
+pub use readback::{Patience, PictureFailed, PictureQueue, PictureReady};
 pub use thirds::ToothColour;
 
 use crate::bake::{BakedScene, Condition};
@@ -122,6 +123,11 @@ pub struct ToothOutline {
 /// another on cameras of their own, which are inactive except in the frame that draws.
 #[derive(Debug, Clone, Copy, Default)]
 pub struct ViewportPlugin;
+
+/// Marks the camera of a window. Where pictures should follow a control at once, the frame that draws
+/// one leaves the window as it is, so that it need not wait for the display.
+#[derive(Component, Debug, Clone, Copy, Default)]
+pub struct WindowCamera;
 
 /// The viewport's systems, all in `Update`.
 #[derive(SystemSet, Debug, Clone, Copy, PartialEq, Eq, Hash)]

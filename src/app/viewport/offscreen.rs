@@ -1,6 +1,6 @@
 //! Drawing without a window, and the choice of a graphics adapter.
 
-use super::readback::{PictureFailed, PictureQueue, PictureReady, Subject};
+use super::readback::{Patience, PictureFailed, PictureQueue, PictureReady, Subject};
 use super::scene::{MOST_PATCHES, PATCH_MM, PlantedCue, patch_centers};
 use super::{DrawTimes, Picture, PictureId, PictureRequest, ViewportPlugin};
 use crate::anatomy::View;
@@ -19,7 +19,11 @@ use bevy::tasks::{block_on, tick_global_task_pools_on_main_thread};
 use bevy::window::ExitCondition;
 use bevy::winit::WinitPlugin;
 use std::sync::Arc;
+use std::time::Duration;
 use thiserror::Error;
+
+/// How long a frame without a window waits for a step of a picture.
+const PATIENCE: Duration = Duration::from_millis(50);
 
 /// Why a picture could not be drawn.
 #[derive(Debug, Clone, PartialEq, Error)]
@@ -168,7 +172,8 @@ impl OffscreenRenderer {
     /// [`RendererError::NoAdapter`] when there is none.
     pub fn new() -> Result<Self, RendererError> {
         let mut app = windowless_app()?;
-        app.add_plugins(ViewportPlugin);
+        // There is no display whose frames could be late.
+        app.add_plugins(ViewportPlugin).insert_resource(Patience(PATIENCE));
         make_ready(&mut app);
         Ok(Self { app })
     }
@@ -259,7 +264,7 @@ impl OffscreenRenderer {
                 return Err(failed.error);
             }
             // While shapes are being built there is nothing to draw.
-            std::thread::sleep(std::time::Duration::from_millis(2));
+            std::thread::sleep(Duration::from_millis(2));
         }
     }
 }

@@ -2,27 +2,33 @@
 
 use super::camera::image_target;
 use super::encode::to_8bit;
+use super::pixels::{self, PixelsBack};
 use super::scene::{
     Framing, PicturePart, Prepared, SceneAssets, SmileShelf, spawn_patches, spawn_smile,
 };
 use super::thirds::tooth_colours;
 use super::{
     DrawTimes, Picture, PictureId, PictureRequest, RendererError, ToothOutline, ViewportBegins,
-    ViewportSystems,
+    ViewportSystems, WindowCamera,
 };
 use crate::anatomy::{Covered, Smile, View};
 use crate::scene::Tooth;
 use bevy::prelude::*;
-use bevy::render::gpu_readback::{Readback, ReadbackComplete};
+use bevy::render::renderer::RenderDevice;
 use bevy::tasks::futures::check_ready;
 use bevy::tasks::{AsyncComputeTaskPool, Task};
 use half::f16;
+use rayon::prelude::*;
 use std::collections::VecDeque;
 use std::sync::Arc;
-use std::time::Instant;
+use std::time::{Duration, Instant};
 
-/// Frames after which an incomplete picture is given up.
+/// Frames and time after which an incomplete picture is given up, both: frames may be short where nothing
+/// but a slow adapter is waited for.
 const MOST_FRAMES: u32 = 400;
+const MOST_TIME: Duration = Duration::from_secs(20);
+/// Between two looks at whether a task has ended.
+const NAP: Duration = Duration::from_micros(100);
 /// Share of the expected pixels that must have been drawn. The processor's and the adapter's
 /// rasters may differ along silhouettes.
 const COMPLETE_SHARE: f32 = 0.99;
@@ -30,15 +36,23 @@ const COMPLETE_SHARE: f32 = 0.99;
 const SIZES: std::ops::RangeInclusive<u32> = 16..=8192;
 
 pub(super) fn plugin(app: &mut App) {
-    app.init_resource::<PictureQueue>()
+    app.add_plugins(pixels::plugin)
+        .init_resource::<PictureQueue>()
         .init_resource::<Drawing>()
+        .init_resource::<Patience>()
         .add_message::<PictureReady>()
         .add_message::<PictureFailed>()
         .add_systems(
             Update,
-            (spawn_prepared, collect_pixels, hand_out).chain().in_set(ViewportSystems),
+            (show_window, collect_pixels, hand_out).chain().in_set(ViewportSystems),
         )
-        .add_systems(Update, start_next.in_set(ViewportBegins).after(ViewportSystems));
+        .add_systems(
+            Update,
+            (start_next, wait_for_prepared, spawn_prepared)
+                .chain()
+                .in_set(ViewportBegins)
+                .after(ViewportSystems),
+        );
 }
 
 /// Pictures waiting to be drawn, first come, first served.
@@ -65,6 +79,21 @@ impl PictureQueue {
         let id = PictureId(self.submitted);
         self.waiting.push_back((id, subject));
         id
+    }
+}
+
+/// How long a frame may wait for each step of a picture that would otherwise cost another frame: for
+/// its preparation, its pixels and its finish. None of it where frames must not be late.
+#[derive(Resource, Debug, Default, Clone, Copy, PartialEq, Eq)]
+pub struct Patience(pub Duration);
+
+impl Patience {
+    /// Waits for a task that another thread works on.
+    pub fn wait_for<T>(self, task: &Task<T>) {
+        let start = Instant::now();
+        while !task.is_finished() && start.elapsed() < self.0 {
+            std::thread::sleep(NAP);
+        }
     }
 }
 
@@ -125,6 +154,7 @@ pub(super) struct Frame {
     id: PictureId,
     expected: Arc<Expected>,
     times: DrawTimes,
+    began: Instant,
     since: Instant,
     width: u32,
     height: u32,
@@ -132,6 +162,12 @@ pub(super) struct Frame {
     frames: u32,
     /// Frames that are drawn without being read.
     hold: u32,
+}
+
+impl Frame {
+    fn is_given_up(&self) -> bool {
+        self.frames >= MOST_FRAMES && self.began.elapsed() > MOST_TIME
+    }
 }
 
 impl Drawing {
@@ -153,18 +189,15 @@ enum Expected {
 /// What became of pixels that came back: a picture if everything was drawn.
 pub(super) struct Finished {
     picture: Option<Picture>,
-    took: std::time::Duration,
+    took: Duration,
 }
-
-/// Pixels that came back.
-#[derive(Component)]
-struct Pixels(Option<Vec<u8>>);
 
 fn start_next(
     mut queue: ResMut<PictureQueue>,
     mut drawing: ResMut<Drawing>,
     mut commands: Commands,
     mut assets: SceneAssets,
+    pixels: Res<PixelsBack>,
     mut failed: MessageWriter<PictureFailed>,
 ) {
     if !matches!(*drawing, Drawing::Idle) {
@@ -184,11 +217,12 @@ fn start_next(
         Subject::Patches { view, colors } => {
             let target = assets.images.add(image_target(view.width, view.height));
             spawn_patches(&mut commands, &mut assets, &view, &colors, target.clone());
-            spawn_readback(&mut commands, target.clone());
+            pixels.want(&target);
             *drawing = Drawing::Drawn(Frame {
                 id,
                 expected: Arc::new(Expected::Patches(colors.len())),
                 times: DrawTimes::default(),
+                began: Instant::now(),
                 since: Instant::now(),
                 width: view.width,
                 height: view.height,
@@ -226,7 +260,20 @@ fn prepare(request: &PictureRequest, shelf: &SmileShelf) -> Task<Prepared> {
     AsyncComputeTaskPool::get().spawn(async move { Prepared::build(&request, known) })
 }
 
-fn spawn_prepared(mut drawing: ResMut<Drawing>, mut commands: Commands, mut assets: SceneAssets) {
+/// Where nothing else is to be done in this frame, its end may wait for what is nearly ready.
+fn wait_for_prepared(drawing: Res<Drawing>, patience: Res<Patience>) {
+    if let Drawing::Preparing { task, .. } = &*drawing {
+        patience.wait_for(task);
+    }
+}
+
+fn spawn_prepared(
+    mut drawing: ResMut<Drawing>,
+    mut commands: Commands,
+    mut assets: SceneAssets,
+    (pixels, patience): (Res<PixelsBack>, Res<Patience>),
+    mut windows: Query<&mut Camera, With<WindowCamera>>,
+) {
     let Drawing::Preparing { id, request, hold, task } = &mut *drawing else { return };
     let Some(prepared) = check_ready(task) else { return };
     let target = assets.images.add(image_target(request.width, request.height));
@@ -238,6 +285,7 @@ fn spawn_prepared(mut drawing: ResMut<Drawing>, mut commands: Commands, mut asse
             teeth: request.scene.teeth.iter().map(|baked| baked.tooth).collect(),
         }),
         times: prepared.times,
+        began: Instant::now(),
         since: Instant::now(),
         width: request.width,
         height: request.height,
@@ -247,19 +295,24 @@ fn spawn_prepared(mut drawing: ResMut<Drawing>, mut commands: Commands, mut asse
     };
     spawn_smile(&mut commands, &mut assets, request, prepared, target.clone());
     if frame.hold == 0 {
-        spawn_readback(&mut commands, target);
+        pixels.want(&target);
     }
     *drawing = Drawing::Drawn(frame);
+    if !patience.0.is_zero() {
+        // The window would wait for the display, and the picture with it.
+        for mut camera in &mut windows {
+            camera.is_active = false;
+        }
+    }
 }
 
-fn spawn_readback(commands: &mut Commands, target: Handle<Image>) {
-    commands.spawn((Readback::texture(target), Pixels(None), PicturePart)).observe(
-        |complete: On<ReadbackComplete>, mut pixels: Query<&mut Pixels>| {
-            if let Ok(mut pixels) = pixels.get_mut(complete.entity) {
-                pixels.0 = Some(complete.data.clone());
-            }
-        },
-    );
+/// A window that was left out for one frame is drawn again.
+fn show_window(mut windows: Query<&mut Camera, With<WindowCamera>>) {
+    for mut camera in &mut windows {
+        if !camera.is_active {
+            camera.is_active = true;
+        }
+    }
 }
 
 fn collect_pixels(
@@ -267,7 +320,7 @@ fn collect_pixels(
     mut commands: Commands,
     mut images: ResMut<Assets<Image>>,
     mut cameras: Query<&mut Camera, With<PicturePart>>,
-    mut pixels: Query<(Entity, &mut Pixels)>,
+    (pixels, device, patience): (Res<PixelsBack>, Option<Res<RenderDevice>>, Res<Patience>),
     parts: Query<Entity, With<PicturePart>>,
     mut failed: MessageWriter<PictureFailed>,
 ) {
@@ -276,38 +329,33 @@ fn collect_pixels(
         frame.hold -= 1;
         if frame.hold == 0 {
             frame.since = Instant::now();
-            spawn_readback(&mut commands, frame.target.clone());
+            pixels.want(&frame.target);
         }
         return;
     }
     frame.frames += 1;
-    if frame.frames == 1 {
-        // The scene was spawned in this very update; it is drawn at its end.
-        return;
-    }
     // One drawn frame is enough; software adapters take a second for each.
     for mut camera in &mut cameras {
         camera.is_active = false;
     }
-    let data = pixels.iter_mut().find_map(|(entity, mut pixels)| Some((entity, pixels.0.take()?)));
-    if let Some((entity, data)) = data {
-        commands.entity(entity).despawn();
+    let data = device.and_then(|device| pixels.take(&device, patience.0));
+    if let Some(data) = data {
         frame.times.adapter += frame.since.elapsed();
         let (expected, width, height) = (frame.expected.clone(), frame.width, frame.height);
         let finish = async move {
             let start = Instant::now();
-            let picture = expected.finish(&data, width, height);
+            let picture = data.read(|bytes, stride| expected.finish(bytes, stride, width, height));
             Finished { picture, took: start.elapsed() }
         };
         if let Drawing::Drawn(frame) = std::mem::take(&mut *drawing) {
             let task = AsyncComputeTaskPool::get().spawn(finish);
+            patience.wait_for(&task);
             *drawing = Drawing::Finishing { frame, task };
         }
-    } else if frame.frames >= MOST_FRAMES {
-        failed.write(PictureFailed {
-            id: frame.id,
-            error: RendererError::NoPixels { frames: MOST_FRAMES },
-        });
+    } else if frame.is_given_up() {
+        let error = RendererError::NoPixels { frames: frame.frames };
+        failed.write(PictureFailed { id: frame.id, error });
+        pixels.forget();
         clear_away(&mut drawing, &mut commands, &mut images, &parts);
     }
 }
@@ -319,6 +367,7 @@ fn hand_out(
     mut images: ResMut<Assets<Image>>,
     mut cameras: Query<&mut Camera, With<PicturePart>>,
     parts: Query<Entity, With<PicturePart>>,
+    pixels: Res<PixelsBack>,
     mut ready: MessageWriter<PictureReady>,
     mut failed: MessageWriter<PictureFailed>,
 ) {
@@ -328,18 +377,18 @@ fn hand_out(
     if let Some(picture) = picture {
         let picture = Arc::new(picture);
         ready.write(PictureReady { id: frame.id, picture, times: frame.times });
-    } else if frame.frames < MOST_FRAMES {
+    } else if !frame.is_given_up() {
         for mut camera in &mut cameras {
             camera.is_active = true;
         }
-        spawn_readback(&mut commands, frame.target.clone());
+        pixels.want(&frame.target);
         frame.since = Instant::now();
         if let Drawing::Finishing { frame, .. } = std::mem::take(&mut *drawing) {
             *drawing = Drawing::Drawn(frame);
         }
         return;
     } else {
-        let error = RendererError::Incomplete { frames: MOST_FRAMES };
+        let error = RendererError::Incomplete { frames: frame.frames };
         failed.write(PictureFailed { id: frame.id, error });
     }
     clear_away(&mut drawing, &mut commands, &mut images, &parts);
@@ -359,22 +408,22 @@ fn clear_away(
     }
 }
 
-/// Four half floats a pixel; rows come back padded to 256 bytes, or without padding.
-fn pixels_of(data: &[u8], width: u32, height: u32) -> Vec<[f16; 4]> {
-    let row = width as usize * 8;
-    let padded = row.next_multiple_of(256);
-    let stride = if data.len() < padded * height as usize { row } else { padded };
-    data.chunks_exact(stride)
-        .take(height as usize)
-        .flat_map(|line| line[..row].chunks_exact(8))
-        .map(|pixel| std::array::from_fn(|k| f16::from_le_bytes([pixel[2 * k], pixel[2 * k + 1]])))
-        .collect()
+/// Four half floats a pixel, from rows of `stride` bytes.
+fn pixels_of(data: &[u8], stride: usize, width: u32, height: u32) -> Vec<[f16; 4]> {
+    let width = width as usize;
+    let mut linear = vec![[f16::ZERO; 4]; width * height as usize];
+    linear.par_chunks_mut(width).zip(data.par_chunks_exact(stride)).for_each(|(row, line)| {
+        for (pixel, bytes) in row.iter_mut().zip(line.chunks_exact(8)) {
+            *pixel = std::array::from_fn(|k| f16::from_le_bytes([bytes[2 * k], bytes[2 * k + 1]]));
+        }
+    });
+    linear
 }
 
 impl Expected {
     /// The picture that these pixels are, if everything was drawn.
-    fn finish(&self, data: &[u8], width: u32, height: u32) -> Option<Picture> {
-        let linear = pixels_of(data, width, height);
+    fn finish(&self, data: &[u8], stride: usize, width: u32, height: u32) -> Option<Picture> {
+        let linear = pixels_of(data, stride, width, height);
         let rgba = to_8bit(&linear, width as usize);
         let whole = rgba.len() == 4 * (width * height) as usize;
         (whole && self.is_complete(&rgba)).then(|| self.picture(&linear, rgba, width, height))
@@ -383,23 +432,23 @@ impl Expected {
     /// Whether everything that should be drawn was, and lit.
     fn is_complete(&self, rgba: &[u8]) -> bool {
         let drawn = |pixel: &[u8]| pixel[3] == 255;
-        let pixels = rgba.chunks_exact(4);
         match self {
             Self::Patches(count) => {
                 // A patch is several pixels even in the smallest frame.
-                pixels.filter(|pixel| drawn(pixel)).count() >= *count
+                rgba.chunks_exact(4).filter(|pixel| drawn(pixel)).count() >= *count
             }
             Self::Smile { framing, .. } => {
                 let covered = &framing.coverage.covered;
-                let expected = covered.iter().filter(|&&c| c != Covered::Nothing).count();
-                let mut seen = 0;
-                let mut brightest = 0;
-                for (pixel, covered) in pixels.zip(covered) {
-                    if *covered != Covered::Nothing && drawn(pixel) {
-                        seen += 1;
-                        brightest = brightest.max(pixel[0]);
-                    }
-                }
+                let (expected, seen, brightest) = rgba
+                    .par_chunks_exact(4)
+                    .zip(covered)
+                    .filter(|(_, covered)| **covered != Covered::Nothing)
+                    .map(
+                        |(pixel, _)| {
+                            if drawn(pixel) { (1_usize, 1_usize, pixel[0]) } else { (1, 0, 0) }
+                        },
+                    )
+                    .reduce(|| (0, 0, 0), |a, b| (a.0 + b.0, a.1 + b.1, a.2.max(b.2)));
                 // Black surfaces would mean that the environment map is not there yet. A real
                 // smile's gum alone is brighter than this.
                 seen as f32 >= COMPLETE_SHARE * expected as f32 && brightest > 16
@@ -408,9 +457,7 @@ impl Expected {
     }
 
     fn picture(&self, linear: &[[f16; 4]], mut rgba: Vec<u8>, width: u32, height: u32) -> Picture {
-        for pixel in rgba.chunks_exact_mut(4) {
-            pixel[3] = 255;
-        }
+        rgba.par_chunks_exact_mut(4).for_each(|pixel| pixel[3] = 255);
         let (mut outlines, mut numbers) = (Vec::new(), Vec::new());
         if let Self::Smile { smile, framing, teeth } = self {
             let listed: Vec<u8> = smile
@@ -422,7 +469,7 @@ impl Expected {
             numbers = framing
                 .coverage
                 .covered
-                .iter()
+                .par_iter()
                 .map(|covered| match covered {
                     Covered::Crown(index) => listed[usize::from(*index)],
                     _ => 0,

@@ -17,6 +17,9 @@ use std::time::{Duration, Instant};
 
 /// Smiles kept ready to draw. A trial needs one; a debrief may go back a few.
 const SHELF_LENGTH: usize = 6;
+/// Lights whose colours are kept on the adapter for the smile drawn last: a recipe is looked at in two
+/// in turn.
+const MOST_LIGHTS: usize = 2;
 
 pub(super) fn plugin(app: &mut App) {
     app.init_resource::<SmileShelf>().init_resource::<PlantedCue>();
@@ -165,8 +168,10 @@ struct ShelvedSmile {
     meshes: Vec<(Lighting, Vec<Handle<Mesh>>)>,
     /// Finish per crown, then the parts'.
     finishes: Vec<Finish>,
-    tissue: Option<Tissue>,
-    maps: Option<Maps>,
+    /// In the lights seen last, the latest last.
+    tissue: Vec<Tissue>,
+    /// Of the latest scene in each of the lights seen last, the latest last.
+    maps: Vec<Maps>,
 }
 
 /// Colours of a smile's soft tissue on the adapter.
@@ -191,7 +196,7 @@ impl SmileShelf {
         let framing = shelved.framings.iter().find(|framing| {
             framing.view.width == request.width && framing.view.height == request.height
         });
-        let maps = shelved.maps.as_ref();
+        let maps = shelved.maps_under(&request.scene);
         let (same, earlier) = match maps {
             Some(maps) if Arc::ptr_eq(&maps.scene, &request.scene) => (Some(maps), None),
             other => (None, other),
@@ -205,7 +210,7 @@ impl SmileShelf {
             smile: Some(shelved.smile.clone()),
             framing: framing.cloned(),
             meshes: shelved.meshes.iter().any(|(lighting, _)| *lighting == request.lighting),
-            tissue: shelved.tissue.as_ref().is_some_and(|tissue| tissue.is_of(&request.scene)),
+            tissue: shelved.tissue_of(&request.scene).is_some(),
             maps: known,
             carried,
         }
@@ -231,7 +236,8 @@ impl SmileShelf {
         let last = self.smiles.len() - 1;
         // Colours take most of the memory and are soon made again.
         for older in self.smiles.iter_mut().take(last) {
-            (older.tissue, older.maps) = (None, None);
+            older.tissue.clear();
+            older.maps.clear();
         }
         &self.smiles[last]
     }
@@ -254,7 +260,8 @@ impl Maps {
             };
             let restored = baked.restored.as_ref().zip(before.restored.as_ref());
             for (now, was) in std::iter::once((&baked.natural, &before.natural)).chain(restored) {
-                if let Some(image) = self.images.get(&place(was)).filter(|_| now == was) {
+                let same = || Arc::ptr_eq(now, was) || now == was;
+                if let Some(image) = self.images.get(&place(was)).filter(|_| same()) {
                     carried.insert(place(now), image.clone());
                 }
             }
@@ -274,9 +281,18 @@ impl ShelvedSmile {
             framings: Vec::new(),
             meshes: Vec::new(),
             finishes: Vec::new(),
-            tissue: None,
-            maps: None,
+            tissue: Vec::new(),
+            maps: Vec::new(),
         }
+    }
+
+    /// Maps of the scene or of another in its light.
+    fn maps_under(&self, scene: &BakedScene) -> Option<&Maps> {
+        self.maps.iter().find(|maps| maps.scene.illuminant == scene.illuminant)
+    }
+
+    fn tissue_of(&self, scene: &BakedScene) -> Option<&Tissue> {
+        self.tissue.iter().find(|tissue| tissue.is_of(scene))
     }
 
     /// Hands to the adapter what was prepared for a picture.
@@ -311,28 +327,37 @@ impl ShelvedSmile {
         }
         if let Some(colors) = prepared.tissue {
             let add = |color: Option<Image>| color.map(|image| images.add(image));
-            self.tissue = Some(Tissue {
+            self.tissue.push(Tissue {
                 gingiva: request.scene.gingiva,
                 complexion: request.scene.complexion,
                 colors: colors.into_iter().map(add).collect(),
             });
-        }
-        if !self.maps.as_ref().is_some_and(|maps| Arc::ptr_eq(&maps.scene, &request.scene)) {
-            self.maps = Some(Maps { scene: request.scene.clone(), images: prepared.carried });
-        }
-        if let Some(maps) = &mut self.maps {
-            for (place, image) in prepared.maps {
-                maps.images.insert(place, images.add(image));
+            if self.tissue.len() > MOST_LIGHTS {
+                self.tissue.remove(0);
             }
+        }
+        let light = request.scene.illuminant;
+        let at = self.maps.iter().position(|maps| maps.scene.illuminant == light);
+        let mut maps = match at.map(|at| self.maps.remove(at)) {
+            Some(same) if Arc::ptr_eq(&same.scene, &request.scene) => same,
+            _ => Maps { scene: request.scene.clone(), images: prepared.carried },
+        };
+        for (place, image) in prepared.maps {
+            maps.images.insert(place, images.add(image));
+        }
+        self.maps.push(maps);
+        if self.maps.len() > MOST_LIGHTS {
+            self.maps.remove(0);
         }
     }
 
     /// The colour image of every crown, then of every part.
     fn colors(&self, request: &PictureRequest, black: &Handle<Image>) -> Vec<Handle<Image>> {
-        let tinted = self.tissue.iter().flat_map(|tissue| tissue.colors.iter().cloned());
+        let tissue = self.tissue_of(&request.scene);
+        let tinted = tissue.iter().flat_map(|tissue| tissue.colors.iter().cloned());
         let tinted = self.smile.crowns.iter().map(|_| None).chain(tinted);
         let mapped = |map: Option<&ReflectanceMap>| {
-            let maps = self.maps.as_ref()?;
+            let maps = self.maps_under(&request.scene)?;
             maps.images.get(&place(map?)).cloned()
         };
         maps_of(request, &self.smile)
@@ -490,7 +515,7 @@ fn natural_map_near(scene: &BakedScene, tooth: Tooth) -> Option<&ReflectanceMap>
             let other_side = baked.tooth.is_patients_right() != tooth.is_patients_right();
             (other_side, baked.tooth.position().abs_diff(tooth.position()))
         })
-        .map(|baked| &baked.natural)
+        .map(|baked| &*baked.natural)
 }
 
 /// The colour of a part that has a tint.

@@ -5,7 +5,7 @@ use crate::bake::{PictureDifference, ZoneDifference};
 use crate::colorimetry::{Lab, from_display_8bit};
 use crate::scene::Tooth;
 use half::f16;
-use std::collections::BTreeMap;
+use rayon::prelude::*;
 
 /// The colour of one tooth in a picture: means over the thirds of its visible height, cervical,
 /// middle, incisal, CIELAB as displayed. Light, gloss and shade count, as they do for the eye.
@@ -34,29 +34,34 @@ pub(super) fn tooth_colours(
     rgba: &[u8],
     width: usize,
 ) -> Vec<ToothColour> {
-    let mut rows: BTreeMap<u8, (usize, usize)> = BTreeMap::new();
-    for (index, &number) in numbers.iter().enumerate().filter(|(_, number)| **number > 0) {
-        let y = index / width;
-        let ends = rows.entry(number).or_insert((y, y));
-        *ends = (ends.0.min(y), ends.1.max(y));
-    }
-    let mut sums: BTreeMap<u8, [Sum; 3]> = BTreeMap::new();
-    for (index, &number) in numbers.iter().enumerate().filter(|(_, number)| **number > 0) {
-        let (top, bottom) = rows[&number];
-        let third = 3 * (index / width - top) / (bottom - top + 1);
-        let sum = &mut sums.entry(number).or_default()[third];
-        // What is brighter than white is shown as white.
-        let drawn = linear[index].map(|value| f64::from(value).clamp(0.0, 1.0));
-        let shown = from_display_8bit([0, 1, 2].map(|channel| rgba[4 * index + channel]));
-        for channel in 0..3 {
-            sum.drawn[channel] += drawn[channel];
-            sum.shown[channel] += shown[channel];
+    // The same for every pixel of a number, so that pixels cost an index and no search.
+    let mut rows: Vec<Option<(usize, usize)>> = vec![None; 256];
+    for (y, line) in numbers.chunks(width.max(1)).enumerate() {
+        for &number in line.iter().filter(|number| **number > 0) {
+            let (top, _) = rows[usize::from(number)].unwrap_or((y, y));
+            rows[usize::from(number)] = Some((top, y));
         }
-        sum.pixels += 1;
     }
-    sums.into_iter()
-        .filter_map(|(number, thirds)| {
+    let linear_of: Vec<f64> = (0..=255).map(|code| from_display_8bit([code; 3])[0]).collect();
+    let seen: Vec<u8> = (1..=255).filter(|number| rows[usize::from(*number)].is_some()).collect();
+    // A tooth's pixels are summed in one order, however many threads there are.
+    seen.into_par_iter()
+        .filter_map(|number| {
             let tooth = Tooth::new(number).ok()?;
+            let (top, bottom) = rows[usize::from(number)]?;
+            let mut thirds = [Sum::default(); 3];
+            for y in top..=bottom {
+                let sum = &mut thirds[3 * (y - top) / (bottom - top + 1)];
+                let line = y * width..((y + 1) * width).min(numbers.len());
+                for index in line.filter(|index| numbers[*index] == number) {
+                    for channel in 0..3 {
+                        // What is brighter than white is shown as white.
+                        sum.drawn[channel] += f64::from(linear[index][channel]).clamp(0.0, 1.0);
+                        sum.shown[channel] += linear_of[usize::from(rgba[4 * index + channel])];
+                    }
+                    sum.pixels += 1;
+                }
+            }
             let lab = |sum: [f64; 3], pixels: u32| {
                 Lab::from_linear_srgb(sum.map(|total| total / f64::from(pixels.max(1))))
             };

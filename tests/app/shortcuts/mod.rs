@@ -84,7 +84,7 @@ fn smile(seed: u64, restored: &[&Restored], library: &Library) -> BakedScene {
         let case = Case { patient: Patient { teeth: vec![near], ..case.patient }, ..case };
         let mut baked = bake(&case, library).unwrap();
         let mut one = baked.teeth.remove(0);
-        if let Some(map) = &mut one.restored {
+        if let Some(map) = one.restored.as_mut().map(Arc::make_mut) {
             let (from, to) = (map.mean(), one.natural.mean());
             for texel in &mut map.texels {
                 for channel in 0..3 {
