@@ -15,6 +15,8 @@ mod charts;
 mod choice_measurement;
 mod clinic;
 mod clinic_form;
+mod clinic_reopened;
+
 mod colour_facts;
 mod colour_properties;
 mod composing;
