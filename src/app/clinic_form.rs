@@ -233,7 +233,9 @@ impl ClinicForm {
         };
         let targets = clinic_files::targets(&case.id, &folder, self.opened.as_ref());
         let has_level = content.0.levels().iter().any(|level| level.id == case.id);
-        if has_level && !targets.level.exists() {
+        // One that comes with the program, or that lies elsewhere in the folder.
+        let is_own = content.0.own_levels().contains(&case.id);
+        if has_level && !(is_own && targets.level.exists()) {
             let message = format!("there is a level \"{}\" already", case.id);
             return refused(self, message, "give the case another title or file name");
         }

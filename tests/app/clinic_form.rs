@@ -258,6 +258,7 @@ fn a_case_written_by_hand_keeps_its_comments_and_a_faulty_one_says_where() {
     let faults = typed.form.listed.clone().unwrap().faults.join("\n");
     let line = by_hand.lines().position(|line| line.contains("tooth: 21,")).unwrap() + 1;
     assert!(faults.contains(&format!("broken.ron:{line}:12")), "{faults}");
+    assert!(!faults.contains("is missing"), "{faults}");
     assert_eq!(typed.form.form, CaseForm::default());
     // A sound one: saving it writes another file, and says why.
     act(&mut typed, FormIntent::Open(mine.clone()));

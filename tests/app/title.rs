@@ -4,14 +4,12 @@ use crate::harness::Walk;
 use bevy::input::keyboard::{Key as BevyKey, KeyCode};
 use bevy_egui::egui::{self, Event, Key, Modifiers, Rect, vec2};
 use second_glance::app::Screen;
+use second_glance::app::content::ActiveContent;
 use second_glance::app::input::Intent;
 use second_glance::app::screens::title::{self, TitleRows};
-use std::collections::BTreeSet;
-
-/// The list as the program lays it out.
-fn rows(walk: &Walk) -> TitleRows {
-    walk.app.world().resource::<TitleRows>().clone()
-}
+use second_glance::app::shipped::Shipped;
+use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
 fn key(key: Key) -> Event {
     let modifiers = Modifiers::NONE;
@@ -42,8 +40,8 @@ fn asked_all_round(rows: &TitleRows, step: Key, steps: usize) -> Vec<Intent> {
 
 #[test]
 fn every_entry_of_the_list_is_reached_by_keyboard() {
-    let walk = Walk::new();
-    let rows = rows(&walk);
+    let content = ActiveContent(Arc::new(Shipped::load(None).unwrap()));
+    let rows = TitleRows::read(&content, &BTreeMap::new(), None);
     let mut wanted: BTreeSet<String> = rows
         .groups
         .iter()
