@@ -252,8 +252,7 @@ fn margin_in_words(task: &BenchTask, scene: &BakedScene) -> Option<(String, Stri
     let (restored, natural) = (of(Condition::Restored)?, of(Condition::Twin)?);
     let contrast = format!("Margin line: {}", in_words(&restored.mean));
     let natural = format!(
-        "Just above the line less just below, {:.1} at the worst place; the natural tooth changes \
-         by {:.1} there.",
+        "Above the line less below; {:.1} at the worst place, natural tooth {:.1}.",
         restored.worst_de00, natural.mean.de00
     );
     Some((contrast, natural))
