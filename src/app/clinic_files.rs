@@ -126,8 +126,8 @@ pub(super) fn free_id(id: &str, folder: &Path, content: &ActiveContent) -> Strin
         standing(&targets(id, folder, None)) == Standing::Free
             && levels.iter().all(|level| level.id != *id)
     };
-    let numbered = (2_u32..).map(|number| format!("{}-{number}", base.trim_end_matches('-')));
-    numbered.into_iter().find(is_free).unwrap_or_else(|| id.to_owned())
+    let mut numbered = (2_u32..).map(|number| format!("{}-{number}", base.trim_end_matches('-')));
+    numbered.find(is_free).unwrap_or_else(|| id.to_owned())
 }
 
 /// Writes the case and the level that is made from it.

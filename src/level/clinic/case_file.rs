@@ -45,8 +45,9 @@ pub fn case_files(folder: &Path, within: &str) -> Result<Vec<CaseFile>, LoadErro
     }
     let mut diagnostics = Vec::new();
     let paths = files_below(&[folder.to_owned()], &mut diagnostics);
-    // That there is no file is no fault here.
-    if paths.is_empty() && !folder.is_dir() {
+    // That there is no file is said once, and is no fault here; more is why nothing can be read.
+    if paths.is_empty() && diagnostics.len() > 1 {
+        diagnostics.truncate(1);
         return Err(LoadError { diagnostics });
     }
     let within = folder.join(within);
