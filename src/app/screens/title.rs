@@ -12,6 +12,10 @@ use std::collections::BTreeMap;
 
 /// Faults shown of one file at most.
 const MOST_FAULTS: usize = 4;
+/// A window narrower than this has no room for long names in its first line, points.
+const NARROW: f32 = 780.0;
+/// A window lower than this has no room for all cautions beside the list, points.
+const LOW: f32 = 480.0;
 
 /// The level list as drawn: read once on entering the screen.
 #[derive(Resource, Debug, Default, Clone, PartialEq, Eq)]
@@ -148,9 +152,11 @@ pub fn draw(ui: &mut Ui, rows: &TitleRows, status: Option<&str>) -> Vec<Intent> 
     let mut asked = Vec::new();
     let frame = egui::Frame::NONE.fill(theme::GREY).inner_margin(egui::Margin::symmetric(28, 20));
     let edge = egui::Frame::NONE.fill(theme::GREY).inner_margin(egui::Margin::symmetric(28, 10));
+    let window = ui.available_size();
     egui::Panel::bottom("cautions").show_separator_line(false).frame(edge).show(ui, |ui| {
-        small(ui, &CAUTIONS.replace('\n', " "));
+        small(ui, &cautions(window.y));
     });
+    let is_narrow = window.x < NARROW;
     egui::CentralPanel::default().frame(frame).show(ui, |ui| {
         ui.horizontal(|ui| {
             heading(ui, "Second Glance");
@@ -158,13 +164,15 @@ pub fn draw(ui: &mut Ui, rows: &TitleRows, status: Option<&str>) -> Vec<Intent> 
                 if big_button(ui, "Quit").clicked() {
                     asked.push(Intent::Quit);
                 }
-                if big_button(ui, "About and cautions").clicked() {
+                let words = if is_narrow { "About" } else { "About and cautions" };
+                if big_button(ui, words).clicked() {
                     asked.push(Intent::OpenAbout);
                 }
                 if big_button(ui, "Courses").clicked() {
                     asked.push(Intent::OpenCourses);
                 }
-                if big_button(ui, "Measure what you see").clicked() {
+                let words = if is_narrow { "Measure" } else { "Measure what you see" };
+                if big_button(ui, words).clicked() {
                     asked.push(Intent::OpenMeasure);
                 }
             });
@@ -226,6 +234,14 @@ pub fn draw(ui: &mut Ui, rows: &TitleRows, status: Option<&str>) -> Vec<Intent> 
         });
     });
     asked
+}
+
+/// The cautions or, where they would take the room of the list, the first and where the others are.
+fn cautions(height: f32) -> String {
+    if height >= LOW {
+        return CAUTIONS.replace('\n', " ");
+    }
+    format!("{} More: About.", CAUTIONS.lines().next().unwrap_or_default())
 }
 
 /// Results end with the program: why, and what to do.
