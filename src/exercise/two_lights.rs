@@ -192,7 +192,10 @@ impl TwoLightsTask {
                 "Whether it holds is too close to call; your prediction does not count.".to_owned()
             }
         });
-        said.push(self.over_both_lights(answer.choice, robust));
+        let over_both = self.over_both_lights(answer.choice, robust);
+        // That nothing would do comes first: all else is about the least bad.
+        let place = if self.acceptable_in_both().is_empty() { 0 } else { said.len() };
+        said.insert(place, over_both);
         said
     }
 
