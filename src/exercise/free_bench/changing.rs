@@ -153,7 +153,7 @@ impl BenchSetup {
                 let all = [Preparation::Veneer, Preparation::Crown, onlay];
                 setup.preparation = along(&all, &self.preparation, steps);
                 if setup.margin_height().is_some() {
-                    setup.to_back_teeth();
+                    setup.go_to_back_teeth();
                 }
             }
             SetupPart::Prepared => {
@@ -200,7 +200,7 @@ impl BenchSetup {
     }
 
     /// Goes to a premolar or molar, seen from the cheek unless the one at hand is in view already.
-    fn to_back_teeth(&mut self) {
+    fn go_to_back_teeth(&mut self) {
         if is_back(&self.tooth) && self.framing.shows(self.tooth) {
             return;
         }
