@@ -1,17 +1,13 @@
 //! A case from the clinic as it is typed: what is wrong with it, and where its levels are kept.
 
+use crate::app::clinic_choices::CaseChoice;
+use crate::app::clinic_files::{self, KnownFile, Standing, Targets};
 use crate::app::content::ActiveContent;
 use crate::app::start::{BenchWanted, PendingStart};
-use crate::app::whole_file;
-use crate::exercise::light_in_words;
-use crate::level::clinic::{
-    CaseField, CaseFinding, CaseForm, CeramicChoice, ClinicCase, level_text,
-};
-use crate::level::load::parse_level;
-use crate::level::{KnownMaterials, Severity};
-use crate::scene::{Framing, Preparation, Tooth};
+use crate::level::Severity;
+use crate::level::clinic::{CaseField, CaseFile, CaseFinding, CaseForm, CeramicChoice, ClinicCase};
 use bevy::prelude::*;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// What a learner can ask for in the form.
 #[derive(Debug, Clone, PartialEq)]
@@ -30,68 +26,45 @@ pub enum FormIntent {
     Check,
     /// To the bench with it.
     Bench,
-    /// Keep it as a level.
+    /// Keep it as a file and a level.
     Save,
+    /// List the cases of one's own, or no longer.
+    List,
+    /// Open a case.
+    Open(PathBuf),
+    /// Do what was asked about.
+    Yes,
+    /// Save under another name instead.
+    UnderAnotherName,
+    /// Do nothing.
+    No,
 }
 
-/// A choice of the form.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum CaseChoice {
-    /// The tooth to be restored.
-    Tooth,
-    /// Veneer or crown.
-    Preparation,
-    /// The cement.
-    Cement,
-    /// Teeth in view.
-    Arch,
-    /// The light.
-    Light,
-    /// What is in the frame.
-    Framing,
-    /// What the level does.
-    Exercise,
+/// What is asked before anything could be lost.
+#[derive(Debug, Clone, PartialEq)]
+pub enum FormQuestion {
+    /// Whether to save over files that are there.
+    Over {
+        /// The files and their texts.
+        files: Vec<(PathBuf, String)>,
+        /// Whether the case was changed since it was opened here.
+        changed: bool,
+        /// The id under which nothing is kept.
+        other: String,
+    },
+    /// Whether to open a case although what was typed is not saved.
+    Discard(PathBuf),
 }
 
-impl CaseChoice {
-    /// All choices in the order of the form.
-    pub const ALL: [Self; 7] = [
-        Self::Tooth,
-        Self::Preparation,
-        Self::Cement,
-        Self::Arch,
-        Self::Light,
-        Self::Framing,
-        Self::Exercise,
-    ];
-
-    /// Plain words.
-    #[must_use]
-    pub const fn name(self) -> &'static str {
-        match self {
-            Self::Tooth => "tooth to be restored",
-            Self::Preparation => "restoration",
-            Self::Cement => "cement",
-            Self::Arch => "teeth in view",
-            Self::Light => "light",
-            Self::Framing => "framing",
-            Self::Exercise => "exercise of the level",
-        }
-    }
-
-    /// The path of the case file that it sets.
-    #[must_use]
-    pub const fn path(self) -> &'static str {
-        match self {
-            Self::Tooth => "tooth",
-            Self::Preparation => "preparation",
-            Self::Cement => "cement",
-            Self::Arch => "arch",
-            Self::Light => "light",
-            Self::Framing => "framing",
-            Self::Exercise => "exercise",
-        }
-    }
+/// The cases that can be opened, and why one could not be.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct CaseList {
+    /// The files, by path.
+    pub files: Vec<CaseFile>,
+    /// What is wrong with the folder, or with the file that was chosen last.
+    pub faults: Vec<String>,
+    /// Where they are looked for.
+    pub folder: String,
 }
 
 /// A form being filled in; what was typed stays while the program runs.
@@ -103,43 +76,21 @@ pub struct ClinicForm {
     pub findings: Vec<CaseFinding>,
     /// Whether it was checked since the last change.
     pub checked: bool,
-    /// The file that was written last.
+    /// The level that was written last.
     pub saved: Option<PathBuf>,
+    /// The cases that can be opened, while they are listed.
+    pub listed: Option<CaseList>,
+    /// What is asked.
+    pub question: Option<FormQuestion>,
+    /// The case that was opened or saved last, as it was then.
+    pub opened: Option<KnownFile>,
+    /// Why it was saved under another name than the one it had.
+    pub renamed: Option<String>,
+    /// The form as it was opened, saved or laid out: what was typed since is nowhere else.
+    kept: CaseForm,
 }
 
 impl ClinicForm {
-    /// A choice in words.
-    #[must_use]
-    pub fn in_words(&self, choice: CaseChoice, content: &ActiveContent) -> String {
-        use crate::level::clinic::CaseExercise as Does;
-        let form = &self.form;
-        match choice {
-            CaseChoice::Tooth => format!("{}, {}", form.tooth, form.tooth.name()),
-            CaseChoice::Preparation => match form.preparation {
-                Preparation::Crown => "crown".to_owned(),
-                _ => "veneer".to_owned(),
-            },
-            CaseChoice::Cement => {
-                let cements = &content.0.library().cements().cements;
-                let found = cements.iter().find(|cement| cement.id == form.cement);
-                found.map_or_else(|| form.cement.clone(), |cement| cement.name.clone())
-            }
-            CaseChoice::Arch => format!("{}", form.arch),
-            CaseChoice::Light => light_in_words(form.light).to_owned(),
-            CaseChoice::Framing => match form.framing {
-                Framing::Conversation => "in conversation".to_owned(),
-                Framing::CloseUp => "close up".to_owned(),
-                Framing::Posterior => "from the cheek".to_owned(),
-                Framing::Retracted => "lips held away".to_owned(),
-            },
-            CaseChoice::Exercise => match form.exercise {
-                Does::Bench => "Bench: compose it".to_owned(),
-                Does::Blend => "Blend: compare options".to_owned(),
-                Does::Glance => "Glance: find it".to_owned(),
-            },
-        }
-    }
-
     /// Errors and warnings about a path and everything below it.
     pub fn findings_at<'a>(&'a self, path: &'a str) -> impl Iterator<Item = &'a CaseFinding> {
         self.findings.iter().filter(move |finding| is_at(&finding.path, path))
@@ -151,9 +102,17 @@ impl ClinicForm {
         self.findings.iter().filter(|finding| finding.severity == Severity::Error).count()
     }
 
+    /// Whether something was typed that is in no file.
+    #[must_use]
+    pub fn is_unsaved(&self) -> bool {
+        self.form != self.kept
+    }
+
     fn changed(&mut self) {
         self.checked = false;
         self.saved = None;
+        self.question = None;
+        self.renamed = None;
     }
 
     /// Checks the form; the case, where nothing is wrong.
@@ -162,6 +121,8 @@ impl ClinicForm {
         self.findings = checked.findings;
         self.checked = true;
         self.saved = None;
+        self.question = None;
+        self.renamed = None;
         checked.case
     }
 
@@ -191,7 +152,10 @@ impl ClinicForm {
                 }
                 self.changed();
             }
-            FormIntent::Example => *self = Self { form: CaseForm::example(), ..Self::default() },
+            FormIntent::Example => {
+                let form = CaseForm::example();
+                *self = Self { kept: form.clone(), form, ..Self::default() };
+            }
             FormIntent::Clear => *self = Self::default(),
             FormIntent::Check => {
                 self.check(content);
@@ -203,55 +167,135 @@ impl ClinicForm {
             }
             FormIntent::Save => {
                 if let Some(case) = self.check(content) {
-                    match save(&case, content) {
-                        Ok(path) => {
-                            self.saved = Some(path);
-                            content.0.look_again();
-                        }
-                        Err((message, help)) => self.findings.push(CaseFinding {
-                            path: "title".to_owned(),
-                            severity: Severity::Error,
-                            message,
-                            help: help.to_owned(),
-                        }),
+                    self.save(case, &[], content);
+                }
+            }
+            FormIntent::List => {
+                self.listed = if self.listed.is_some() { None } else { Some(list(content)) };
+            }
+            FormIntent::Open(path) => {
+                if self.is_unsaved() {
+                    self.question = Some(FormQuestion::Discard(path));
+                } else {
+                    self.open(&path, content);
+                }
+            }
+            FormIntent::Yes => match self.question.take() {
+                Some(FormQuestion::Over { files, .. }) => {
+                    if let Some(case) = self.check(content) {
+                        self.save(case, &files, content);
                     }
                 }
+                Some(FormQuestion::Discard(path)) => self.open(&path, content),
+                None => {}
+            },
+            FormIntent::UnderAnotherName => {
+                if let Some(FormQuestion::Over { other, .. }) = self.question.take() {
+                    self.form.name = other;
+                    if let Some(case) = self.check(content) {
+                        self.save(case, &[], content);
+                    }
+                }
+            }
+            FormIntent::No => self.question = None,
+        }
+    }
+
+    /// Opens a case; one with faults leaves the form as it is, and says them.
+    fn open(&mut self, path: &Path, content: &ActiveContent) {
+        match clinic_files::open(path, content) {
+            Ok((form, file)) => {
+                *self = Self { kept: form.clone(), form, opened: Some(file), ..Self::default() };
+                // What is unusual about it stands at its fields.
+                self.check(content);
+            }
+            Err(faults) => {
+                self.question = None;
+                self.listed = Some(CaseList { faults, ..list(content) });
             }
         }
     }
 
-    fn choose(&mut self, choice: CaseChoice, steps: i32, content: &ActiveContent) {
-        use crate::level::clinic::CaseExercise as Does;
-        let form = &mut self.form;
-        match choice {
-            CaseChoice::Tooth => {
-                let teeth = Tooth::arch(usize::from(form.arch));
-                form.set_tooth(along(&teeth, &form.tooth, steps));
-            }
-            CaseChoice::Preparation => {
-                let all = [Preparation::Veneer, Preparation::Crown];
-                form.preparation = along(&all, &form.preparation, steps);
-            }
-            CaseChoice::Cement => {
-                let cements = content.0.library().cements().cements.iter();
-                let ids: Vec<String> = cements.map(|cement| cement.id.clone()).collect();
-                form.cement = along(&ids, &form.cement, steps);
-            }
-            CaseChoice::Arch => {
-                form.arch = along(&[6, 8, 10], &form.arch, steps);
-                form.set_tooth(form.tooth);
-            }
-            CaseChoice::Light => {
-                form.light = along(&crate::colorimetry::Illuminant::ALL, &form.light, steps);
-            }
-            CaseChoice::Framing => {
-                form.framing = along(&Framing::ALL, &form.framing, steps);
-            }
-            CaseChoice::Exercise => {
-                let all = [Does::Bench, Does::Blend, Does::Glance];
-                form.exercise = along(&all, &form.exercise, steps);
-            }
+    /// Saves a case that has nothing wrong. Files that are there are only written over where `over`
+    /// says that they were asked about as they are; one with comments never is.
+    fn save(&mut self, case: ClinicCase, over: &[(PathBuf, String)], content: &ActiveContent) {
+        let refused = |form: &mut Self, message: String, help: &str| {
+            form.findings.push(CaseFinding {
+                path: "title".to_owned(),
+                severity: Severity::Error,
+                message,
+                help: help.to_owned(),
+            });
+        };
+        let Some(folder) = content.0.own_folder() else {
+            let message = "this account has no folder for levels of its own".to_owned();
+            return refused(self, message, "start the program with --levels DIR");
+        };
+        let targets = clinic_files::targets(&case.id, &folder, self.opened.as_ref());
+        let has_level = content.0.levels().iter().any(|level| level.id == case.id);
+        // One that comes with the program, or that lies elsewhere in the folder.
+        let is_own = content.0.own_levels().contains(&case.id);
+        if has_level && !(is_own && targets.level.exists()) {
+            let message = format!("there is a level \"{}\" already", case.id);
+            return refused(self, message, "give the case another title or file name");
         }
+        match clinic_files::standing(&targets) {
+            Standing::Kept(path, why) => {
+                let other = clinic_files::free_id(&case.id, &folder, content);
+                let targets = clinic_files::targets(&other, &folder, None);
+                let name = std::mem::replace(&mut self.form.name, other.clone());
+                self.write(&ClinicCase { id: other, ..case }, &targets, false, content);
+                if self.saved.is_some() {
+                    self.renamed = Some(format!("{} is left as it was: {why}.", path.display()));
+                } else {
+                    self.form.name = name;
+                }
+            }
+            Standing::Taken(files) if files != over => {
+                let known = self.opened.as_ref().filter(|known| known.path == targets.case);
+                let changed = known.is_some_and(|known| {
+                    files.iter().any(|(path, text)| *path == known.path && *text != known.text)
+                });
+                let other = clinic_files::free_id(&case.id, &folder, content);
+                self.question = Some(FormQuestion::Over { files, changed, other });
+            }
+            Standing::Taken(_) => self.write(&case, &targets, true, content),
+            Standing::Free => self.write(&case, &targets, false, content),
+        }
+    }
+
+    fn write(
+        &mut self,
+        case: &ClinicCase,
+        targets: &Targets,
+        replace: bool,
+        content: &ActiveContent,
+    ) {
+        match clinic_files::write(case, targets, replace, content) {
+            Ok(file) => {
+                self.saved = Some(targets.level.clone());
+                self.opened = Some(file);
+                self.kept = self.form.clone();
+                content.0.look_again();
+                if self.listed.is_some() {
+                    self.listed = Some(list(content));
+                }
+            }
+            Err((message, help)) => self.findings.push(CaseFinding {
+                path: "title".to_owned(),
+                severity: Severity::Error,
+                message,
+                help: help.to_owned(),
+            }),
+        }
+    }
+}
+
+fn list(content: &ActiveContent) -> CaseList {
+    let folder = clinic_files::folder_in_words(content);
+    match clinic_files::listed(content) {
+        Ok(files) => CaseList { files, faults: Vec::new(), folder },
+        Err(faults) => CaseList { files: Vec::new(), faults, folder },
     }
 }
 
@@ -260,49 +304,4 @@ fn is_at(found: &str, path: &str) -> bool {
     found
         .strip_prefix(path)
         .is_some_and(|rest| rest.is_empty() || rest.starts_with('.') || rest.starts_with('['))
-}
-
-/// The entry some steps further along a list; its ends are joined.
-fn along<T: PartialEq + Clone>(list: &[T], from: &T, steps: i32) -> T {
-    let at = list.iter().position(|entry| entry == from).unwrap_or(0) as i64;
-    let to = (at + i64::from(steps)).rem_euclid(list.len().max(1) as i64) as usize;
-    list.get(to).unwrap_or(from).clone()
-}
-
-/// Writes the case as a level into the folder for levels of one's own. A file that is there is never
-/// written over.
-///
-/// # Errors
-/// What is wrong, and what to do.
-fn save(case: &ClinicCase, content: &ActiveContent) -> Result<PathBuf, (String, &'static str)> {
-    let library = content.0.library();
-    let failed = |error: &dyn std::fmt::Display| (error.to_string(), "check the values");
-    let level = case.level(library).map_err(|error| failed(&error))?;
-    let text = level_text(&level, "Made by the form for cases from the clinic.")
-        .map_err(|error| failed(&error))?;
-    let Some(folder) = content.0.own_folder() else {
-        let message = "this account has no folder for levels of its own".to_owned();
-        return Err((message, "start the program with --levels DIR"));
-    };
-    let path = folder.join(format!("{}.ron", case.id));
-    // Only what the program takes is written, its name included.
-    parse_level(&path, &text, &KnownMaterials::of(library)).map_err(|error| failed(&error))?;
-    if content.0.levels().iter().any(|level| level.id == case.id) {
-        let message = format!("there is a level \"{}\" already", case.id);
-        return Err((message, "give the case another title"));
-    }
-    let shown = |error: std::io::Error| {
-        let message = format!("{} cannot be made: {error}", folder.display());
-        (message, "make the folder writable, or start the program with --levels DIR")
-    };
-    std::fs::create_dir_all(&folder).map_err(shown)?;
-    whole_file::write(&path, &text, false).map_err(|error| match error {
-        whole_file::WriteError::Taken(_) => {
-            (error.to_string(), "give the case another title; nothing is written over")
-        }
-        whole_file::WriteError::Failed { .. } => {
-            (error.to_string(), "make the folder writable, or start the program with --levels DIR")
-        }
-    })?;
-    Ok(path)
 }

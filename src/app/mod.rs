@@ -7,6 +7,8 @@
 pub mod bench_setup;
 pub mod canvas;
 pub mod cli;
+pub mod clinic_choices;
+pub mod clinic_files;
 pub mod clinic_form;
 pub mod command;
 pub mod content;

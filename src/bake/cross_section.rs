@@ -101,15 +101,16 @@ pub struct Cut {
     pub natural: NaturalSection,
 }
 
-/// A restored tooth cut at three heights in its middle line.
+/// A restored tooth cut at up to three heights in its middle line.
 #[derive(Debug, Clone, PartialEq)]
 pub struct CrossSection {
     /// The tooth.
     pub tooth: Tooth,
     /// Its preparation, which says what closes the back.
     pub preparation: Preparation,
-    /// Neck, middle and incisal third.
-    pub cuts: [Cut; 3],
+    /// Neck, middle and incisal third, as far as ceramic covers them: an onlay leaves the tooth
+    /// below its margin line as it is.
+    pub cuts: Vec<Cut>,
 }
 
 /// Cuts a restored tooth of a case. `None` where the tooth is not in view.
@@ -135,7 +136,8 @@ pub fn cross_section(
     let cement = library.seated_cement(restoration)?;
     let prepared = library.prepared_tooth(&restoration.prepared_tooth)?;
     let mut cuts = Vec::with_capacity(3);
-    for place in CutHeight::ALL {
+    let covered = |place: &CutHeight| restoration.preparation.covers(place.height());
+    for place in CutHeight::ALL.into_iter().filter(covered) {
         let point = FacePoint { mesial: 0.0, height: place.height() };
         let section = shape.restored(
             point,
@@ -176,5 +178,5 @@ pub fn cross_section(
         });
     }
     let preparation = restoration.preparation;
-    Ok(cuts.try_into().ok().map(|cuts| CrossSection { tooth: tooth.tooth, preparation, cuts }))
+    Ok(Some(CrossSection { tooth: tooth.tooth, preparation, cuts }))
 }

@@ -1,7 +1,10 @@
 //! Free play on the bench: which tooth, what lies beneath, how much room, and in which smile.
 
+mod changing;
+mod parts;
+
 use super::bench::BenchTask;
-use super::recipe::{HEIGHTS, RecipePart, at, at_mut, moved, rounded};
+use super::recipe::{HEIGHTS, RecipePart};
 use super::{Question, Round, Sight, Task};
 use crate::bake::{BakeError, within_reach};
 use crate::colorimetry::{Illuminant, Lab, Lch, ciede2000};
@@ -13,12 +16,18 @@ use crate::random::{Purpose, StreamKey};
 use crate::scene::{Case, Framing, Lamp, Preparation, Staging, Thickness, Tooth};
 use thiserror::Error;
 
+pub use changing::light_in_words;
+use changing::teeth_in;
+pub use parts::SetupPart;
+
 /// Id of the round that free play is; no level has it, as ids of levels hold no colon.
 pub const FREE_BENCH_ID: &str = "bench:free";
 /// Teeth in view where the framing shows both sides.
 const FRONT_ARCH: usize = 10;
 /// Teeth in view from the cheek.
 const SIDE_ARCH: usize = 12;
+/// Height of an onlay's margin line to begin with, as in the first levels about margins.
+const MARGIN_HEIGHT: f64 = 0.45;
 /// A difference in a prepared tooth's colour that is worth a remark, ΔE00.
 const REMARK_DE00: f64 = 0.2;
 
@@ -36,7 +45,7 @@ pub enum PreparedChoice {
 pub struct BenchSetup {
     /// The tooth to restore.
     pub tooth: Tooth,
-    /// Veneer or crown.
+    /// Veneer, crown or, on a premolar or molar, onlay.
     pub preparation: Preparation,
     /// What lies beneath.
     pub prepared: PreparedChoice,
@@ -52,45 +61,6 @@ pub struct BenchSetup {
     pub lamp: Lamp,
     /// Which mouth: seed of its shapes.
     pub mouth: u32,
-}
-
-/// One thing that can be changed about a bench to be set up.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum SetupPart {
-    /// The tooth.
-    Tooth,
-    /// Veneer or crown.
-    Preparation,
-    /// The prepared tooth, by name or as a colour of one's own.
-    Prepared,
-    /// Lightness of the prepared tooth.
-    PreparedLightness,
-    /// Its chroma.
-    PreparedChroma,
-    /// Its hue.
-    PreparedHue,
-    /// Reduction at the margin.
-    Margin,
-    /// Reduction at the neck.
-    Neck,
-    /// Reduction in the middle.
-    Middle,
-    /// Reduction at the incisal third.
-    Incisal,
-    /// Lightness of the natural central incisors.
-    CentralLightness,
-    /// Their chroma.
-    CentralChroma,
-    /// Their hue.
-    CentralHue,
-    /// The light.
-    Light,
-    /// The framing.
-    Framing,
-    /// The lamp.
-    Lamp,
-    /// The mouth.
-    Mouth,
 }
 
 /// Why a bench cannot be set up.
@@ -130,257 +100,7 @@ impl Default for BenchSetup {
     }
 }
 
-impl SetupPart {
-    /// All parts in the order of a form.
-    pub const ALL: [Self; 17] = [
-        Self::Tooth,
-        Self::Preparation,
-        Self::Prepared,
-        Self::PreparedLightness,
-        Self::PreparedChroma,
-        Self::PreparedHue,
-        Self::Margin,
-        Self::Neck,
-        Self::Middle,
-        Self::Incisal,
-        Self::CentralLightness,
-        Self::CentralChroma,
-        Self::CentralHue,
-        Self::Light,
-        Self::Framing,
-        Self::Lamp,
-        Self::Mouth,
-    ];
-
-    /// Plain words.
-    #[must_use]
-    pub const fn name(self) -> &'static str {
-        match self {
-            Self::Tooth => "tooth",
-            Self::Preparation => "restoration",
-            Self::Prepared => "prepared tooth",
-            Self::PreparedLightness | Self::CentralLightness => "lightness",
-            Self::PreparedChroma | Self::CentralChroma => "chroma",
-            Self::PreparedHue | Self::CentralHue => "hue",
-            Self::Margin => "margin",
-            Self::Neck => "neck",
-            Self::Middle => "middle",
-            Self::Incisal => "incisal third",
-            Self::Light => "light",
-            Self::Framing => "framing",
-            Self::Lamp => "lamp",
-            Self::Mouth => "mouth",
-        }
-    }
-
-    /// Unit of a number, empty for names and pure numbers.
-    #[must_use]
-    pub const fn unit(self) -> &'static str {
-        match self {
-            Self::PreparedHue | Self::CentralHue => "°",
-            Self::Margin | Self::Neck | Self::Middle | Self::Incisal => " mm",
-            _ => "",
-        }
-    }
-
-    /// What one step of the keyboard changes, for numbers.
-    #[must_use]
-    pub const fn step(self) -> Option<f64> {
-        Some(match self {
-            Self::PreparedLightness
-            | Self::PreparedChroma
-            | Self::PreparedHue
-            | Self::CentralLightness
-            | Self::CentralChroma
-            | Self::CentralHue
-            | Self::Mouth => 1.0,
-            Self::Margin | Self::Neck | Self::Middle | Self::Incisal => 0.05,
-            _ => return None,
-        })
-    }
-
-    /// Least and most of a number. Prepared and natural teeth: as far as the layered model's
-    /// tissues reach, give or take; reduction: as in cases from the clinic.
-    #[must_use]
-    pub const fn range(self) -> Option<(f64, f64)> {
-        Some(match self {
-            Self::PreparedLightness => (35.0, 85.0),
-            Self::PreparedChroma => (4.0, 36.0),
-            Self::PreparedHue => (60.0, 100.0),
-            Self::CentralLightness => (60.0, 84.0),
-            Self::CentralChroma => (6.0, 30.0),
-            Self::CentralHue => (72.0, 98.0),
-            Self::Margin => (0.05, 1.2),
-            Self::Neck | Self::Middle | Self::Incisal => (0.15, 2.5),
-            Self::Mouth => (1.0, 999.0),
-            _ => return None,
-        })
-    }
-
-    const fn height(self) -> Option<RecipePart> {
-        match self {
-            Self::Margin => Some(RecipePart::Margin),
-            Self::Neck => Some(RecipePart::Neck),
-            Self::Middle => Some(RecipePart::Middle),
-            Self::Incisal => Some(RecipePart::Incisal),
-            _ => None,
-        }
-    }
-}
-
-/// Teeth that a framing shows, in the viewer's order.
-fn teeth_in(framing: Framing) -> Vec<Tooth> {
-    let count = if framing == Framing::Posterior { SIDE_ARCH } else { FRONT_ARCH };
-    Tooth::arch(count).into_iter().filter(|tooth| framing.shows(*tooth)).collect()
-}
-
-/// A light in words with its CIE name.
-#[must_use]
-pub const fn light_in_words(light: Illuminant) -> &'static str {
-    match light {
-        Illuminant::D65 => "daylight, D65",
-        Illuminant::D50 => "warmer daylight, D50",
-        Illuminant::A => "incandescent, A",
-        Illuminant::Fl11 => "three-band fluorescent, FL11",
-        Illuminant::LedB3 => "LED, LED-B3",
-    }
-}
-
 impl BenchSetup {
-    /// The prepared tooth's colour; `None` for an id that the library does not know.
-    #[must_use]
-    pub fn prepared_colour(&self, library: &Library) -> Option<Lch> {
-        match &self.prepared {
-            PreparedChoice::Own(colour) => Some(*colour),
-            PreparedChoice::Listed(id) => {
-                library.prepared_tooth_entry(id).ok().map(|entry| entry.colour)
-            }
-        }
-    }
-
-    /// A part that is a number; `None` for names.
-    #[must_use]
-    pub fn number(&self, part: SetupPart, library: &Library) -> Option<f64> {
-        if let Some(height) = part.height() {
-            return Some(at(&self.reduction, height));
-        }
-        let prepared = || self.prepared_colour(library);
-        match part {
-            SetupPart::PreparedLightness => Some(prepared()?.l),
-            SetupPart::PreparedChroma => Some(prepared()?.c),
-            SetupPart::PreparedHue => Some(prepared()?.h),
-            SetupPart::CentralLightness => Some(self.central.l),
-            SetupPart::CentralChroma => Some(self.central.c),
-            SetupPart::CentralHue => Some(self.central.h),
-            SetupPart::Mouth => Some(f64::from(self.mouth)),
-            _ => None,
-        }
-    }
-
-    /// A part in words, with its unit.
-    #[must_use]
-    pub fn in_words(&self, part: SetupPart, library: &Library) -> String {
-        if let (Some(value), Some(step)) = (self.number(part, library), part.step()) {
-            let decimals = if step >= 1.0 { 0 } else { 2 };
-            return format!("{value:.decimals$}{}", part.unit());
-        }
-        match part {
-            SetupPart::Tooth => format!("{}, {}", self.tooth, self.tooth.name()),
-            SetupPart::Preparation => match self.preparation {
-                Preparation::Crown => "crown".to_owned(),
-                _ => "veneer".to_owned(),
-            },
-            SetupPart::Prepared => match &self.prepared {
-                PreparedChoice::Own(_) => "a colour of your own".to_owned(),
-                PreparedChoice::Listed(id) => library
-                    .prepared_tooth_entry(id)
-                    .map_or_else(|_| id.clone(), |entry| entry.name.clone()),
-            },
-            SetupPart::Light => light_in_words(self.light).to_owned(),
-            SetupPart::Framing => match self.framing {
-                Framing::Conversation => "in conversation",
-                Framing::Retracted => "lips held away",
-                Framing::CloseUp => "close up",
-                Framing::Posterior => "from the cheek",
-            }
-            .to_owned(),
-            SetupPart::Lamp => match self.lamp {
-                Lamp::SoftBoxes => "two soft boxes",
-                Lamp::Ring => "ring around the lens",
-            }
-            .to_owned(),
-            _ => String::new(),
-        }
-    }
-
-    /// Sets a number within its range; a listed prepared tooth becomes a colour of one's own. Names are
-    /// left as they are.
-    #[must_use]
-    pub fn with_number(&self, part: SetupPart, value: f64, library: &Library) -> Self {
-        let mut setup = self.clone();
-        let Some((low, high)) = part.range().filter(|_| value.is_finite()) else { return setup };
-        let value = value.clamp(low, high);
-        if let Some(height) = part.height() {
-            *at_mut(&mut setup.reduction, height) = value;
-            return setup;
-        }
-        let mut prepared = self.prepared_colour(library).unwrap_or(setup.central);
-        match part {
-            SetupPart::PreparedLightness => prepared.l = value,
-            SetupPart::PreparedChroma => prepared.c = value,
-            SetupPart::PreparedHue => prepared.h = value,
-            SetupPart::CentralLightness => setup.central.l = value,
-            SetupPart::CentralChroma => setup.central.c = value,
-            SetupPart::CentralHue => setup.central.h = value,
-            SetupPart::Mouth => setup.mouth = value.round() as u32,
-            _ => {}
-        }
-        if Some(prepared) != self.prepared_colour(library) {
-            setup.prepared = PreparedChoice::Own(prepared);
-        }
-        setup
-    }
-
-    /// The setup with a part moved by whole steps: numbers within their range, names along their
-    /// list. After the last listed prepared tooth comes a colour of one's own.
-    #[must_use]
-    pub fn stepped(&self, part: SetupPart, steps: i32, library: &Library) -> Self {
-        if let (Some(value), Some(step)) = (self.number(part, library), part.step()) {
-            return self.with_number(part, rounded(value + f64::from(steps) * step, step), library);
-        }
-        let mut setup = self.clone();
-        match part {
-            SetupPart::Tooth => setup.tooth = along(&teeth_in(self.framing), &self.tooth, steps),
-            SetupPart::Preparation => {
-                let all = [Preparation::Veneer, Preparation::Crown];
-                setup.preparation = along(&all, &self.preparation, steps);
-            }
-            SetupPart::Prepared => {
-                let listed = library.tissues().prepared_teeth.iter();
-                let mut all: Vec<PreparedChoice> =
-                    listed.map(|entry| PreparedChoice::Listed(entry.id.clone())).collect();
-                let own = match &self.prepared {
-                    PreparedChoice::Own(_) => Some(self.prepared.clone()),
-                    PreparedChoice::Listed(_) => {
-                        self.prepared_colour(library).map(PreparedChoice::Own)
-                    }
-                };
-                all.extend(own);
-                setup.prepared = along(&all, &self.prepared, steps);
-            }
-            SetupPart::Light => setup.light = along(&Illuminant::ALL, &self.light, steps),
-            SetupPart::Framing => {
-                setup.framing = along(&Framing::ALL, &self.framing, steps);
-                setup.tooth = nearest_shown(self.tooth, setup.framing);
-            }
-            SetupPart::Lamp => {
-                setup.lamp = along(&[Lamp::SoftBoxes, Lamp::Ring], &self.lamp, steps);
-            }
-            _ => {}
-        }
-        setup
-    }
-
     /// The natural smile.
     fn natural(&self, library: &Library) -> Result<Case, BakeError> {
         let key = StreamKey {
@@ -516,17 +236,4 @@ fn remark(what: &str, wanted: Lch, reached: Lch) -> Option<String> {
         let (wanted, reached) = (wanted.name(), reached.name());
         format!("{what} cannot have {wanted}; the nearest is used, {reached} (ΔE00 {off:.1})")
     })
-}
-
-fn along<T: PartialEq + Clone>(list: &[T], from: &T, steps: i32) -> T {
-    moved(list, from, steps).unwrap_or(from).clone()
-}
-
-/// The tooth itself where a framing shows it, or the nearest on either side.
-fn nearest_shown(tooth: Tooth, framing: Framing) -> Tooth {
-    let off = |other: &Tooth| {
-        let sides = other.is_patients_right() != tooth.is_patients_right();
-        (other.position().abs_diff(tooth.position()), sides)
-    };
-    teeth_in(framing).into_iter().min_by_key(off).unwrap_or(tooth)
 }

@@ -5,7 +5,7 @@ mod layout;
 use super::seeing::{FREE_REGRET_DE00, in_words, score_of_regret};
 use super::{AnswerError, Learner, Mark, Sight};
 use crate::bake::ZoneDifference;
-use crate::colorimetry::Illuminant;
+use crate::colorimetry::{ACCEPTABILITY_DE00, Illuminant};
 use crate::scene::{Restoration, Tooth};
 pub(super) use layout::lay_out;
 use rand::RngExt;
@@ -94,6 +94,13 @@ impl TwoLightsTask {
         self.least(LitOption::robust_de00)
     }
 
+    /// Options that would do in both lights: at most [`ACCEPTABILITY_DE00`] from their twin in each.
+    #[must_use]
+    pub fn acceptable_in_both(&self) -> Vec<usize> {
+        let would_do = |i: &usize| self.options[*i].robust_de00() <= ACCEPTABILITY_DE00;
+        (0..self.options.len()).filter(would_do).collect()
+    }
+
     /// How much worse an option is in the second light than the best there, ΔE00.
     fn loss(&self, choice: usize) -> Option<f64> {
         let best = &self.options[self.best_in_second()?];
@@ -143,6 +150,7 @@ impl TwoLightsTask {
                 "best_in_second": self.best_in_second(),
                 "most_robust": robust,
                 "keep_is_right": keep,
+                "acceptable_in_both": self.acceptable_in_both(),
             }),
         })
     }
@@ -184,16 +192,45 @@ impl TwoLightsTask {
                 "Whether it holds is too close to call; your prediction does not count.".to_owned()
             }
         });
-        said.push(if robust == answer.choice {
-            "Of all options it is the safest over both lights.".to_owned()
+        let over_both = self.over_both_lights(answer.choice, robust);
+        // That nothing would do comes first: all else is about the least bad.
+        let place = if self.acceptable_in_both().is_empty() { 0 } else { said.len() };
+        said.insert(place, over_both);
+        said
+    }
+
+    /// What comes nearest over both lights and, where nothing would do, that nothing would.
+    fn over_both_lights(&self, choice: usize, robust: usize) -> String {
+        let worst_de00 = self.options[robust].robust_de00();
+        if worst_de00 <= ACCEPTABILITY_DE00 {
+            return if robust == choice {
+                "Of all options it is the safest over both lights.".to_owned()
+            } else {
+                format!(
+                    "The safest over both lights is option {}: never more than {worst_de00:.1} away.",
+                    robust + 1
+                )
+            };
+        }
+        let nothing_would = |of: fn(&LitOption) -> f64| {
+            self.options.iter().all(|option| of(option) > ACCEPTABILITY_DE00)
+        };
+        let in_neither =
+            nothing_would(|option| option.first.de00) && nothing_would(|option| option.second.de00);
+        let none = if in_neither {
+            format!("None would do: in either light all are more than {ACCEPTABILITY_DE00} away.")
         } else {
             format!(
-                "The safest over both lights is option {}: never more than {:.1} away.",
-                robust + 1,
-                self.options[robust].robust_de00()
+                "None would do in both lights: each is more than {ACCEPTABILITY_DE00} away in one of \
+                 them."
             )
-        });
-        said
+        };
+        let yours = if robust == choice { ", your choice" } else { "" };
+        format!(
+            "{none} The least bad is option {}{yours}: at most {worst_de00:.2} away. In practice, \
+             compose another.",
+            robust + 1
+        )
     }
 
     /// Chooses what looks nearest in each light, and foresees the second light as it would see it.

@@ -34,6 +34,13 @@ pub(super) fn locate(source: &Source, path: &str) -> usize {
     root.and_then(|root| root.find(path).map(|node| node.span.start)).unwrap_or(0)
 }
 
+/// The text that a path names, whatever else is wrong with the file.
+pub(super) fn text_at(source: &Source, path: &str) -> Option<String> {
+    let root = scan(&source.text).root?;
+    let span = root.find(path)?.span.clone();
+    ron_options().from_str(&source.text[span]).ok()
+}
+
 /// The ids in a list of entries, whatever else is wrong with the file.
 pub(super) fn ids_in(source: &Source, list: &str) -> Vec<String> {
     let Some(root) = scan(&source.text).root else { return Vec::new() };
@@ -54,7 +61,7 @@ pub(super) fn parse<T: DeserializeOwned>(
     kind_name: &str,
     rules: impl FnOnce(&T, &mut Checker<'_>),
 ) -> Result<Loaded<T>, LoadError> {
-    let Scan { root, problems, complete } = scan(&source.text);
+    let Scan { root, problems, complete, .. } = scan(&source.text);
     let error = |offset: usize, message: String, help: String| {
         source.diagnostic(Severity::Error, offset, message, help)
     };

@@ -478,7 +478,7 @@ pub fn read_bytes(path: &Path, most: u64) -> Result<Vec<u8>, LoadError> {
 }
 
 /// The files to check, each once: files in the order given, `.ron` files of folders by path.
-fn files_below(paths: &[PathBuf], diagnostics: &mut Vec<Diagnostic>) -> Vec<PathBuf> {
+pub(super) fn files_below(paths: &[PathBuf], diagnostics: &mut Vec<Diagnostic>) -> Vec<PathBuf> {
     let mut files = Vec::new();
     let mut seen = BTreeSet::new();
     for path in paths {

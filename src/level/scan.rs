@@ -33,11 +33,20 @@ pub(super) struct Scan {
     /// Whether the scanner reached the end knowing what belongs where. When it did not, parts of
     /// the tree are missing for reasons already reported.
     pub complete: bool,
+    /// Whether there was a comment.
+    pub has_comments: bool,
 }
 
 /// Scans a text. Never fails: what cannot be read is reported in the result.
 pub(super) fn scan(text: &str) -> Scan {
-    let mut scanner = Scanner { text, offset: 0, depth: 0, problems: Vec::new(), lost: false };
+    let mut scanner = Scanner {
+        text,
+        offset: 0,
+        depth: 0,
+        problems: Vec::new(),
+        lost: false,
+        has_comments: false,
+    };
     scanner.attributes();
     let root = if scanner.at_end() { None } else { Some(scanner.value()) };
     if root.is_some() && !scanner.lost && !scanner.at_end() {
@@ -47,7 +56,12 @@ pub(super) fn scan(text: &str) -> Scan {
             "a file holds one value: remove what follows its closing `)`",
         );
     }
-    Scan { root, problems: scanner.problems, complete: !scanner.lost }
+    Scan {
+        root,
+        problems: scanner.problems,
+        complete: !scanner.lost,
+        has_comments: scanner.has_comments,
+    }
 }
 
 struct Scanner<'a> {
@@ -57,6 +71,7 @@ struct Scanner<'a> {
     problems: Vec<SyntaxProblem>,
     /// Set when brackets no longer match: from there on nothing can be told apart.
     lost: bool,
+    has_comments: bool,
 }
 
 impl Scanner<'_> {

@@ -5,7 +5,7 @@ use crate::harness::{Walk, library};
 use bevy::input::keyboard::{Key as BevyKey, KeyCode};
 use bevy_egui::egui::{self, Event, Key, Modifiers, Rect, vec2};
 use second_glance::app::Screen;
-use second_glance::app::clinic_form::{ClinicForm, FormIntent};
+use second_glance::app::clinic_form::{ClinicForm, FormIntent, FormQuestion};
 use second_glance::app::content::{ActiveContent, Content};
 use second_glance::app::input::Intent;
 use second_glance::app::persist::Records;
@@ -89,6 +89,25 @@ impl Typed {
         panic!("{field:?} is not reached by Tab");
     }
 
+    /// Tab and Enter through what can be pressed until something has come of it. Fields are passed
+    /// over, as Enter does nothing in them.
+    fn press_button(&mut self, done: impl Fn(&ClinicForm) -> bool) {
+        let form = self.form.form.clone();
+        for _ in 0..120 {
+            self.frame(vec![key(Key::Tab)]);
+            let pressed = self.form.clone();
+            self.frame(vec![key(Key::Enter)]);
+            if done(&self.form) {
+                return;
+            }
+            // Another control: as if it had not been pressed.
+            if self.form.form != form || self.form.listed != pressed.listed {
+                self.form = pressed;
+            }
+        }
+        panic!("no such control is reached by Tab");
+    }
+
     fn type_in(&mut self, field: CaseField, text: &str) {
         self.tab_to(field);
         for c in text.chars() {
@@ -141,13 +160,19 @@ fn a_saved_case_is_listed_plays_and_is_never_written_over() {
     let path = folder.join("discoloured-central.ron");
     assert_eq!(form(&walk).saved.as_deref(), Some(&*path), "{:?}", form(&walk).findings);
     let written = std::fs::read_to_string(&path).unwrap();
-    // Once more under the same title: refused, and the file is as it was.
+    // Once more under the same title: it is asked first, and the files are as they were.
+    let case = folder.join("cases/discoloured-central.ron");
+    let kept = std::fs::read_to_string(&case).unwrap();
     walk.intend(Intent::Form(FormIntent::Type(CaseField::CementGap, "0.05".to_owned())));
     walk.intend(Intent::Form(FormIntent::Save));
-    let found: Vec<_> = form(&walk).findings_at("title").cloned().collect();
-    assert!(found.iter().any(|f| f.message.contains("already")), "{found:?}");
-    assert_eq!(form(&walk).saved, None);
+    let Some(FormQuestion::Over { files, changed, other }) = form(&walk).question else {
+        panic!("{:?}", form(&walk).findings)
+    };
+    assert_eq!((files.len(), changed, other.as_str()), (2, false, "discoloured-central-2"));
+    walk.intend(Intent::Form(FormIntent::No));
+    assert_eq!((form(&walk).saved, form(&walk).question), (None, None));
     assert_eq!(std::fs::read_to_string(&path).unwrap(), written);
+    assert_eq!(std::fs::read_to_string(&case).unwrap(), kept);
     // A new start of the program lists it, and it plays.
     let again = content(&folder);
     assert_eq!(again.own_levels(), ["discoloured-central"]);
@@ -156,6 +181,108 @@ fn a_saved_case_is_listed_plays_and_is_never_written_over() {
     walk.start_round("discoloured-central");
     assert_eq!(task(&walk).tooth.number(), 21);
     assert_eq!(walk.exercising().sitting().stage(), Stage::Asked);
+}
+
+#[test]
+fn a_case_is_written_opened_changed_saved_and_rehearsed_by_keyboard() {
+    let own = tempfile::tempdir().unwrap();
+    let folder = own.path().join("levels");
+    let mut typed = Typed::new(&folder);
+    typed.form.handle(FormIntent::Example, &typed.content.clone(), &mut PendingStart::Nothing);
+    typed.press_button(|form| form.saved.is_some());
+    let path = folder.join("cases/discoloured-central.ron");
+    let before = std::fs::read_to_string(&path).unwrap();
+
+    // The program starts anew: an empty form, and the list with the file's title.
+    let mut typed = Typed::new(&folder);
+    typed.press_button(|form| form.listed.is_some());
+    let listed = typed.form.listed.clone().unwrap();
+    assert_eq!((listed.files.len(), &listed.files[0].path), (1, &path));
+    assert_eq!(listed.files[0].title.as_deref(), Some("Discoloured central"));
+    // The first of the list has the focus: Enter opens it.
+    typed.frame(Vec::new());
+    typed.frame(vec![key(Key::Enter)]);
+    assert_eq!(typed.form.form, CaseForm::example());
+    assert!(typed.form.listed.is_none() && !typed.form.is_unsaved());
+
+    // One value more, and saved: what would be lost is asked about, and "Leave it" has the focus.
+    typed.type_in(CaseField::Prepared(0), "5");
+    assert_eq!(typed.form.form.text(CaseField::Prepared(0)), "60.05");
+    typed.press_button(|form| form.question.is_some());
+    typed.frame(Vec::new());
+    typed.frame(vec![key(Key::Enter)]);
+    assert_eq!(typed.form.question, None);
+    assert_eq!(std::fs::read_to_string(&path).unwrap(), before);
+    // Asked again, the third answer saves over both files.
+    typed.press_button(|form| form.question.is_some());
+    typed.frame(Vec::new());
+    typed.frame(vec![key(Key::Tab)]);
+    typed.frame(vec![key(Key::Tab)]);
+    typed.frame(vec![key(Key::Enter)]);
+    assert!(typed.form.saved.is_some(), "{:?}", typed.form.findings);
+    let after = std::fs::read_to_string(&path).unwrap();
+    assert_eq!(after, before.replace("L: 60.0", "L: 60.05"));
+
+    // Under another name beside it.
+    typed.type_in(CaseField::Name, "second-visit");
+    typed.press_button(|form| form.saved.is_some());
+    assert_eq!(std::fs::read_to_string(&path).unwrap(), after);
+    assert!(folder.join("cases/second-visit.ron").exists());
+    assert_eq!(content(&folder).own_levels(), ["discoloured-central", "second-visit"]);
+
+    // What was saved is rehearsed.
+    let mut walk = walk_with_own(&folder);
+    walk.start_round("discoloured-central");
+    let wanted = second_glance::level::clinic::open_case(&path, library()).unwrap().case;
+    assert!((wanted.prepared_tooth.l - 60.05).abs() < 1e-9);
+    let prepared = wanted.prepare(library()).unwrap().prepared_tooth;
+    assert_eq!(task(&walk).prepared_tooth, prepared);
+}
+
+#[test]
+fn a_case_written_by_hand_keeps_its_comments_and_a_faulty_one_says_where() {
+    let own = tempfile::tempdir().unwrap();
+    let cases = own.path().join("cases");
+    std::fs::create_dir(&cases).unwrap();
+    let by_hand = include_str!("../core/fixtures/cases/dark-central.ron");
+    let (mine, broken) = (cases.join("dark-central.ron"), cases.join("broken.ron"));
+    std::fs::write(&mine, by_hand).unwrap();
+    std::fs::write(&broken, by_hand.replace("tooth: 21,", "tooth: twenty,")).unwrap();
+    let mut typed = Typed::new(own.path());
+    let act = |typed: &mut Typed, intent| {
+        let content = typed.content.clone();
+        typed.form.handle(intent, &content, &mut PendingStart::Nothing);
+    };
+    // A faulty one leaves the form as it is.
+    act(&mut typed, FormIntent::Open(broken));
+    let faults = typed.form.listed.clone().unwrap().faults.join("\n");
+    let line = by_hand.lines().position(|line| line.contains("tooth: 21,")).unwrap() + 1;
+    assert!(faults.contains(&format!("broken.ron:{line}:12")), "{faults}");
+    assert!(!faults.contains("is missing"), "{faults}");
+    assert_eq!(typed.form.form, CaseForm::default());
+    // A sound one: saving it writes another file, and says why.
+    act(&mut typed, FormIntent::Open(mine.clone()));
+    assert_eq!(typed.form.form.text(CaseField::Name), "dark-central");
+    act(&mut typed, FormIntent::Type(CaseField::CementGap, "0.06".to_owned()));
+    act(&mut typed, FormIntent::Save);
+    assert!(typed.form.renamed.clone().unwrap().contains("comments"), "{:?}", typed.form);
+    assert_eq!(std::fs::read_to_string(&mine).unwrap(), by_hand);
+    let written = std::fs::read_to_string(cases.join("dark-central-2.ron")).unwrap();
+    assert!(written.contains("cement_gap_mm: 0.06"), "{written}");
+    // What was typed is not thrown away unasked.
+    act(&mut typed, FormIntent::Type(CaseField::CementGap, "0.07".to_owned()));
+    act(&mut typed, FormIntent::Open(mine.clone()));
+    assert_eq!(typed.form.question, Some(FormQuestion::Discard(mine)));
+    assert_eq!(typed.form.form.text(CaseField::CementGap), "0.07");
+    act(&mut typed, FormIntent::Yes);
+    assert_eq!(typed.form.form.text(CaseField::CementGap), "0.08");
+    // Somebody changed the file since: the question says so.
+    let other = cases.join("dark-central-2.ron");
+    act(&mut typed, FormIntent::Open(other.clone()));
+    std::fs::write(&other, written.replace("0.06", "0.055")).unwrap();
+    act(&mut typed, FormIntent::Save);
+    let asked = typed.form.question.clone();
+    assert!(matches!(asked, Some(FormQuestion::Over { changed: true, .. })), "{asked:?}");
 }
 
 #[test]

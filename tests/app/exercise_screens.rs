@@ -2,16 +2,20 @@
 
 use crate::window_colour::{app_with, read_back, update_until};
 use bevy::prelude::*;
-use second_glance::app::Screen;
 use second_glance::app::bench_setup::SetupIntent;
 use second_glance::app::clinic_form::FormIntent;
+use second_glance::app::content::ActiveContent;
 use second_glance::app::exercising::{Act, ExerciseIntent, Exercising, Page};
 use second_glance::app::input::Intent;
+use second_glance::app::persist::Records;
 use second_glance::app::picture_source::ViewportSource;
-use second_glance::exercise::{CHOICE_ID, Stage, Task};
+use second_glance::app::shipped::Shipped;
+use second_glance::app::{Problem, Screen};
+use second_glance::exercise::{CHOICE_ID, SetupPart, Stage, Task};
 use second_glance::level::clinic::CaseField;
 use second_glance::trial::InputDevice;
 use std::path::Path;
+use std::sync::Arc;
 
 fn save(app: &mut App, path: &Path, [width, height]: [u32; 2]) {
     for _ in 0..6 {
@@ -246,6 +250,128 @@ fn screens_of_free_play_and_the_form() {
         app.world_mut().write_message(Intent::Form(dark));
         app.world_mut().write_message(Intent::Form(FormIntent::Check));
         save(&mut app, &path("form-faults"), size);
+    }
+}
+
+#[test]
+#[ignore = "draws screens to the folder in SECOND_GLANCE_SCREENS for people to look at"]
+fn screens_of_the_list_and_of_cases() {
+    let folder = std::env::var_os("SECOND_GLANCE_SCREENS").expect("a folder for the pictures");
+    for size in sizes() {
+        let results = tempfile::tempdir().unwrap();
+        let own = results.path().join("levels");
+        std::fs::create_dir_all(own.join("cases")).unwrap();
+        let path = |name: &str| Path::new(&folder).join(format!("{name}-{}.png", size[0]));
+        let mut app = app_with(results.path(), size, |_| ());
+        let content = |levels: Option<&Path>| {
+            let shipped = Shipped::for_window(levels, Some(own.clone()), None, None).unwrap();
+            ActiveContent(Arc::new(shipped))
+        };
+        let form = |app: &mut App, intent: FormIntent| {
+            app.world_mut().write_message(Intent::Form(intent));
+            app.update();
+        };
+        app.insert_resource(content(None));
+        app.world_mut().write_message(Intent::OpenClinicForm);
+        update_until(&mut app, "the form", on(Screen::ClinicForm));
+        form(&mut app, FormIntent::List);
+        save(&mut app, &path("cases-none"), size);
+        form(&mut app, FormIntent::Example);
+        form(&mut app, FormIntent::Save);
+        form(&mut app, FormIntent::List);
+        let by_hand = include_str!("../core/fixtures/cases/dark-central.ron");
+        let write = |name: &str, text: &str| std::fs::write(own.join(name), text).unwrap();
+        write("cases/by-hand.ron", by_hand);
+        write("cases/broken.ron", &by_hand.replace("tooth: 21,", "tooth: twenty,"));
+        form(&mut app, FormIntent::Open(own.join("cases/broken.ron")));
+        save(&mut app, &path("cases-listed"), size);
+        form(&mut app, FormIntent::Type(CaseField::CementGap, "0.07".to_owned()));
+        form(&mut app, FormIntent::Save);
+        save(&mut app, &path("cases-over"), size);
+        form(&mut app, FormIntent::UnderAnotherName);
+        form(&mut app, FormIntent::Open(own.join("cases/by-hand.ron")));
+        form(&mut app, FormIntent::Save);
+        save(&mut app, &path("cases-saved"), size);
+
+        // The list with levels of one's own and faulty files, and where results cannot be kept.
+        write("faulty.ron", "Level(\n    format: 1,\n    id: \"faulty\",\n    titel: \"x\",\n)");
+        let file = results.path().join("a-file");
+        std::fs::write(&file, "not a folder").unwrap();
+        app.insert_resource(Records::open_or_pass_over(Some(&file)).unwrap());
+        let again = |app: &mut App| {
+            app.world_mut().write_message(Intent::OpenAbout);
+            update_until(app, "about", on(Screen::About));
+            app.world_mut().write_message(Intent::BackToTitle);
+            update_until(app, "the list", on(Screen::Title));
+        };
+        again(&mut app);
+        save(&mut app, &path("list-faulty"), size);
+        // No level at all.
+        let none = results.path().join("none");
+        std::fs::create_dir_all(&none).unwrap();
+        app.insert_resource(content(Some(&none)));
+        again(&mut app);
+        save(&mut app, &path("list-empty"), size);
+        // A level that cannot be had, and one that is being laid out.
+        app.insert_resource(content(None));
+        again(&mut app);
+        app.world_mut().write_message(Intent::StartLevel("no-such-level".to_owned()));
+        update_until(&mut app, "a problem", |app| app.world().resource::<Problem>().0.is_some());
+        save(&mut app, &path("list-problem"), size);
+        app.world_mut().write_message(Intent::DismissProblem);
+        app.update();
+        app.world_mut().write_message(Intent::StartLevel("blend-value-first".to_owned()));
+        for _ in 0..3 {
+            app.update();
+        }
+        let pixels = read_back(&mut app);
+        let [width, height] = size;
+        let to = path("list-loading");
+        image::save_buffer(to, &pixels, width, height, image::ExtendedColorType::Rgba8).unwrap();
+    }
+}
+
+#[test]
+#[ignore = "draws screens to the folder in SECOND_GLANCE_SCREENS for people to look at"]
+fn screens_of_an_onlay() {
+    let folder = std::env::var_os("SECOND_GLANCE_SCREENS").expect("a folder for the pictures");
+    for size in sizes() {
+        let results = tempfile::tempdir().unwrap();
+        let mut app = app_drawing(results.path(), size);
+        let path = |name: &str| Path::new(&folder).join(format!("{name}-{}.png", size[0]));
+        update_until(&mut app, "title", on(Screen::Title));
+        app.world_mut().write_message(Intent::OpenBenchSetup);
+        update_until(&mut app, "setup", on(Screen::BenchSetup));
+        for (part, steps) in [
+            (SetupPart::Preparation, 2),
+            (SetupPart::Margin, 11),
+            (SetupPart::Neck, 9),
+            (SetupPart::Middle, 13),
+            (SetupPart::Incisal, 20),
+            (SetupPart::MarginHeight, 0),
+        ] {
+            app.world_mut().write_message(Intent::Setup(SetupIntent::Change(part, steps)));
+            app.update();
+        }
+        save(&mut app, &path("onlay-setup"), size);
+        app.world_mut().write_message(Intent::Setup(SetupIntent::Start));
+        update_until(&mut app, "the bench", at(Stage::Asked));
+        update_until(&mut app, "the smile", up_to_date);
+        act(&mut app, Act::Step(2));
+        act(&mut app, Act::Move(-4));
+        update_until(&mut app, "the smile", up_to_date);
+        save(&mut app, &path("onlay"), size);
+        for (page, name) in [(Page::Chart, "onlay-chart"), (Page::Layers, "onlay-layers")] {
+            let toggle = Intent::Exercise(ExerciseIntent::TogglePage(page));
+            app.world_mut().write_message(toggle.clone());
+            app.update();
+            update_until(&mut app, "the page", |app| {
+                app.world().resource::<Exercising>().study().is_done(page)
+            });
+            save(&mut app, &path(name), size);
+            app.world_mut().write_message(toggle);
+            app.update();
+        }
     }
 }
 

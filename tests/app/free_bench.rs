@@ -7,9 +7,10 @@ use second_glance::app::bench_setup::BenchBeingSet;
 use second_glance::app::debrief::{DebriefView, Side};
 use second_glance::app::exercising::{BenchDraft, Draft, Page};
 use second_glance::app::input::Intent;
-use second_glance::bake::{ZoneDifference, bake};
+use second_glance::bake::{Condition, ZoneDifference, bake};
 use second_glance::colorimetry::Illuminant;
 use second_glance::exercise::{BenchTask, PreparedChoice, RecipePart, SetupPart, Stage, Task};
+use second_glance::scene::Framing;
 
 pub fn arrow(walk: &mut Walk, code: KeyCode, times: usize) {
     let key = match code {
@@ -182,4 +183,43 @@ fn a_recipe_that_cannot_be_drawn_is_taken_back() {
     assert!(walk.problem().unwrap().contains("the adapter went away"));
     assert_eq!(walk.exercising().sitting().stage(), Stage::Asked);
     assert_eq!(draft(&walk).recipe(), &start);
+}
+
+#[test]
+fn an_onlay_is_set_up_and_composed_by_keyboard() {
+    let mut walk = Walk::new();
+    walk.intend(Intent::OpenBenchSetup);
+    walk.until("the setup", |walk| walk.screen() == Screen::BenchSetup);
+    let set = |walk: &Walk| walk.app.world().resource::<BenchBeingSet>().clone();
+    let go = |walk: &mut Walk, part: SetupPart| {
+        while set(walk).part() != part {
+            arrow(walk, KeyCode::ArrowDown, 1);
+        }
+    };
+    go(&mut walk, SetupPart::Preparation);
+    arrow(&mut walk, KeyCode::ArrowRight, 2);
+    go(&mut walk, SetupPart::MarginHeight);
+    arrow(&mut walk, KeyCode::ArrowLeft, 1);
+    let margin_height = set(&walk).setup.margin_height().unwrap();
+    assert!((margin_height - 0.4).abs() < 1e-9, "{margin_height}");
+    walk.press(KeyCode::Enter, Key::Enter);
+    walk.until("the bench", |walk| walk.screen() == Screen::Exercise);
+    walk.until_asked();
+    until_seen(&mut walk);
+    let task = task(&walk);
+    assert_eq!((task.tooth.number(), task.natural.staging.framing), (24, Framing::Posterior));
+    let margin = |walk: &Walk| {
+        let shown = walk.exercising().shown(walk.preparation()).expect("a smile");
+        shown.scene.margin(task.tooth, Condition::Restored, margin_height).unwrap().mean
+    };
+    let before = (read(&walk), margin(&walk));
+    go_to(&mut walk, RecipePart::Lightness);
+    arrow(&mut walk, KeyCode::ArrowLeft, 8);
+    until_seen(&mut walk);
+    let after = (read(&walk), margin(&walk));
+    assert!(after.0.dl00 < before.0.dl00 - 0.5 && after.1.dl00 < before.1.dl00 - 0.5, "{after:?}");
+    walk.letter("x");
+    walk.until("the layers", |walk| walk.exercising().study().section().is_some());
+    assert_eq!(walk.exercising().study().section().unwrap().cuts.len(), 2);
+    assert_eq!(walk.problem(), None);
 }

@@ -23,6 +23,7 @@ mod paint;
 mod room;
 mod room_screens;
 mod shortcuts;
+mod title;
 mod viewport;
 mod walk;
 mod widgets;

@@ -1,6 +1,7 @@
 //! Free play on the bench: what can be set up, and what comes of it.
 
-use second_glance::bake::bake;
+use second_glance::bake::cross_section::{CutHeight, cross_section};
+use second_glance::bake::{Condition, bake};
 use second_glance::colorimetry::{Illuminant, Lab, Lch, ciede2000};
 use second_glance::exercise::{
     BenchSetup, FreeBench, PreparedChoice, SetupPart, Sitting, Stage, Task,
@@ -38,8 +39,11 @@ fn free_play_has_no_attempts_no_score_and_can_be_composed_at_once() {
 #[test]
 fn every_part_moves_both_ways_and_stays_within_its_range() {
     let library = Library::shipped().unwrap();
-    let start = BenchSetup::default();
+    let first = BenchSetup::default();
     for part in SetupPart::ALL {
+        // Only an onlay has a margin line to move.
+        let steps = if part == SetupPart::MarginHeight { 2 } else { 0 };
+        let start = first.stepped(SetupPart::Preparation, steps, &library);
         let (less, more) = (start.stepped(part, -1, &library), start.stepped(part, 1, &library));
         assert!(less != start || more != start, "{part:?} does not move");
         assert_ne!(less, more, "{part:?}");
@@ -51,8 +55,57 @@ fn every_part_moves_both_ways_and_stays_within_its_range() {
         }
         assert!(!start.in_words(part, &library).is_empty(), "{part:?}");
     }
-    let held = start.with_number(SetupPart::Middle, f64::NAN, &library);
-    assert_eq!(held, start);
+    let held = first.with_number(SetupPart::Middle, f64::NAN, &library);
+    assert_eq!(held, first);
+    assert_eq!(first.stepped(SetupPart::MarginHeight, 3, &library), first);
+}
+
+#[test]
+fn an_onlay_stands_on_a_back_tooth_and_shows_its_margin_line() {
+    let library = Library::shipped().unwrap();
+    let setup = BenchSetup::default().stepped(SetupPart::Preparation, 2, &library);
+    assert_eq!(setup.preparation, Preparation::Onlay { margin_height: 0.45 });
+    assert_eq!((setup.framing, setup.tooth.number()), (Framing::Posterior, 24));
+    for steps in 1..5 {
+        let tooth = setup.stepped(SetupPart::Tooth, steps, &library).tooth;
+        assert!(tooth.position() >= 4, "{tooth}");
+    }
+    // A premolar in view stays; close up none is in view, and the onlay becomes a crown.
+    let at = |framing| Framing::ALL.iter().position(|f| *f == framing).unwrap() as i32;
+    let to = |framing| at(framing) - at(Framing::Posterior);
+    let front = setup.stepped(SetupPart::Framing, to(Framing::Retracted), &library);
+    assert_eq!((front.tooth.number(), front.margin_height()), (24, Some(0.45)));
+    let close = setup.stepped(SetupPart::Framing, to(Framing::CloseUp), &library);
+    assert_eq!((close.preparation, close.framing.shows(close.tooth)), (Preparation::Crown, true));
+
+    // Thickness counts from the margin line, and below it the tooth is its own twin.
+    let thick = setup.with_number(SetupPart::Margin, 0.8, &library);
+    let bench = thick.set_up(&library).unwrap();
+    let case = task(&bench).case_with(&task(&bench).start);
+    let scene = bake(&case, &library).unwrap();
+    let truth = scene.truth.as_ref().unwrap();
+    let margin = |setup: &BenchSetup, condition| {
+        scene.margin(task(&bench).tooth, condition, setup.margin_height().unwrap()).unwrap().mean
+    };
+    let (restored, natural) =
+        (margin(&thick, Condition::Restored), margin(&thick, Condition::Twin));
+    assert!(restored.de00 > natural.de00 + 0.3, "{restored:?} {natural:?}");
+    // The neck's third lies below the line: by itself it hardly differs.
+    let zones = |condition| scene.zone_labs(task(&bench).tooth, condition).unwrap();
+    let (of_restored, of_twin) = (zones(Condition::Restored), zones(Condition::Twin));
+    let neck = ciede2000(of_twin[0], of_restored[0]).de00;
+    let cusp = ciede2000(of_twin[2], of_restored[2]).de00;
+    println!("whole {:?}, margin {restored:?}, neck {neck:.2}, cusp {cusp:.2}", truth.difference);
+    assert!(neck < 0.3 && cusp > neck, "{neck} {cusp}");
+    // The layers are cut where there is ceramic: middle and incisal third.
+    let section = cross_section(&case, &case.restorations[0], &library).unwrap().unwrap();
+    let heights: Vec<CutHeight> = section.cuts.iter().map(|cut| cut.height).collect();
+    assert_eq!(heights, [CutHeight::Middle, CutHeight::Incisal]);
+    // The best that is found makes it better.
+    let mut found = task(&bench).clone();
+    found.find_best(&library).unwrap();
+    let best = found.best.unwrap().difference.de00;
+    assert!(best <= truth.difference.de00 + 1e-9, "{best}");
 }
 
 #[test]

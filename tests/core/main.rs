@@ -17,6 +17,8 @@ mod choice_measurement;
 mod choice_report;
 mod clinic;
 mod clinic_form;
+mod clinic_reopened;
+
 mod colour_facts;
 mod colour_properties;
 mod composing;

@@ -174,6 +174,35 @@ fn two_lights_scores_are_those_worked_by_hand() {
 }
 
 #[test]
+fn where_nothing_would_do_in_both_lights_it_is_said_with_the_least_bad() {
+    let said = |options: Vec<LitOption>, choice: usize| {
+        let task = TwoLightsTask {
+            tooth: Tooth::new(21).unwrap(),
+            first_light: Illuminant::D65,
+            second_light: Illuminant::A,
+            options,
+            second_sights: Vec::new(),
+        };
+        let none = task.acceptable_in_both().is_empty();
+        let answer = TwoLightsAnswer { choice, keep: true, second_choice: 0 };
+        let mark = question(Task::TwoLights(task)).mark(&Answer::TwoLights(answer)).unwrap();
+        (none, mark.sentences.join(" "))
+    };
+    // Acceptable up to 1.8 (Paravina et al., J Esthet Restor Dent 2015;27 Suppl 1:S1-S9).
+    let (none, words) = said(vec![lit(1.0, 1.8), lit(1.2, 2.9)], 1);
+    assert!(!none && !words.contains("None would do"), "{words}");
+    assert!(words.contains("safest over both lights is option 1: never more than 1.8"), "{words}");
+    // Each fails in one light only.
+    let (none, words) = said(vec![lit(0.9, 2.6), lit(1.95, 1.1)], 0);
+    assert!(none && words.contains("None would do in both lights"), "{words}");
+    assert!(words.contains("least bad is option 2: at most 1.95"), "{words}");
+    // All fail in both.
+    let (none, words) = said(vec![lit(2.3, 3.0), lit(2.6, 3.9)], 0);
+    assert!(none && words.contains("None would do: in either light"), "{words}");
+    assert!(words.contains("least bad is option 1, your choice: at most 3.00"), "{words}");
+}
+
+#[test]
 fn a_verdict_near_the_limit_counts_neither_way() {
     let verdict = |de00: f64, accept: bool| {
         let difference = ZoneDifference { de00, dl00: -de00, dc00: 0.0, dh00: 0.0 };
@@ -344,7 +373,7 @@ fn two_lights_are_played() {
     let library = Library::shipped().unwrap();
     for level in levels_of("two_lights") {
         let round = laid_out(&level, &library, 7, 8);
-        let mut stable = 0;
+        let (mut stable, mut unmet) = (0, 0);
         for question in &round.questions {
             let Task::TwoLights(task) = &question.task else { panic!("two lights") };
             assert_eq!(question.sights.len(), task.options.len());
@@ -356,7 +385,17 @@ fn two_lights_are_played() {
             let gap =
                 |option: &LitOption| format!("{:.2}/{:.2}", option.first.de00, option.second.de00);
             println!("{}", task.options.iter().map(gap).collect::<Vec<_>>().join("  "));
+            // Where nothing would do in both lights the debrief says so, and nowhere else.
+            let none = task.options.iter().all(|o| o.first.de00.max(o.second.de00) > 1.8);
+            unmet += u32::from(none);
+            for choice in 0..task.options.len() {
+                let answer = TwoLightsAnswer { choice, keep: true, second_choice: choice };
+                let mark = question.mark(&Answer::TwoLights(answer)).unwrap();
+                let says_so = mark.sentences.iter().any(|s| s.starts_with("None would do"));
+                assert_eq!(says_so, none, "{} {}: {mark:?}", level.id, question.number);
+            }
         }
+        println!("{}: nothing would do in both lights in {unmet} of 8", level.id);
         assert_eq!(stable, 2, "a quarter of 8");
         // The truth of an option is that of the whole smile.
         let question = &round.questions[0];

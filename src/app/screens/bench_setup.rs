@@ -14,7 +14,7 @@ use bevy_egui::egui::{self, Color32, Sense, Stroke, StrokeKind, Ui, vec2};
 /// Narrowest column, points.
 const COLUMN: f32 = 350.0;
 
-const WHAT: [SetupPart; 2] = [SetupPart::Tooth, SetupPart::Preparation];
+const WHAT: [SetupPart; 3] = [SetupPart::Tooth, SetupPart::Preparation, SetupPart::MarginHeight];
 const BENEATH: [SetupPart; 4] = [
     SetupPart::Prepared,
     SetupPart::PreparedLightness,
@@ -146,8 +146,19 @@ fn draw_group(
             Group::Natural => {
                 small(ui, "The other teeth lie their usual steps from the central incisors.");
             }
+            Group::Room if setup.margin_height().is_some() => small(
+                ui,
+                "Above the margin line, from there to the cusp. The cement film is chosen on the \
+                 bench and taken off.",
+            ),
             Group::Room => small(ui, "The cement film is chosen on the bench and taken off."),
             Group::View => paragraph(ui, "Another mouth has other shapes, not other colours."),
+            Group::What if setup.margin_height().is_some() => {
+                small(
+                    ui,
+                    "The margin line lies above the gum: 0 is the gum, 1 the tip of the cusp.",
+                );
+            }
             Group::What => {}
         }
     });
@@ -167,7 +178,7 @@ fn part_row(
         name: part.name(),
         value: &setup.in_words(part, library),
         is_current: being_set.part() == part,
-        is_idle: false,
+        is_idle: part == SetupPart::MarginHeight && number.is_none(),
         share: share.filter(|_| part != SetupPart::Mouth),
     };
     Some(Intent::Setup(match (row.show(ui, part)?, part.range()) {

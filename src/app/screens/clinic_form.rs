@@ -1,9 +1,11 @@
 //! The form for a case from the clinic.
 
 use crate::app::cli::CAUTIONS;
-use crate::app::clinic_form::{CaseChoice, ClinicForm, FormIntent};
+use crate::app::clinic_choices::CaseChoice;
+use crate::app::clinic_form::{ClinicForm, FormIntent};
 use crate::app::content::ActiveContent;
 use crate::app::input::Intent;
+use crate::app::screens::clinic_cases;
 use crate::app::ui::{
     RowAct, ValueRow, big_button, body, card, heading, paragraph, section, small, theme,
 };
@@ -23,12 +25,18 @@ pub fn draw(ui: &mut Ui, form: &ClinicForm, content: &ActiveContent, waits: bool
     let mut asked = Vec::new();
     let frame = egui::Frame::NONE.fill(theme::GREY).inner_margin(egui::Margin::symmetric(28, 10));
     egui::Panel::bottom("form actions").show_separator_line(false).frame(frame).show(ui, |ui| {
+        if let Some(question) = &form.question {
+            asked.extend(clinic_cases::question(ui, form, question));
+            return;
+        }
         state(ui, form, waits);
         ui.horizontal_wrapped(|ui| {
+            let list = if form.listed.is_some() { "Close the list" } else { "Open a case…" };
             for (label, intent) in [
                 ("Check", FormIntent::Check),
                 ("To the bench", FormIntent::Bench),
-                ("Save as a level", FormIntent::Save),
+                ("Save", FormIntent::Save),
+                (list, FormIntent::List),
                 ("Invented example", FormIntent::Example),
                 ("Clear", FormIntent::Clear),
             ] {
@@ -53,6 +61,10 @@ pub fn draw(ui: &mut Ui, form: &ClinicForm, content: &ActiveContent, waits: bool
                      observer, specular excluded, middle third. No names of patients.",
                 );
                 ui.add_space(4.0);
+                if let Some(list) = &form.listed {
+                    asked.extend(clinic_cases::list(ui, list));
+                    ui.add_space(8.0);
+                }
                 sections(ui, form, content, &mut asked);
                 ui.add_space(theme::GAP);
                 card(ui, |ui| {
@@ -70,7 +82,11 @@ fn state(ui: &mut Ui, form: &ClinicForm, waits: bool) {
     let words = if waits {
         "Setting up the bench…".to_owned()
     } else if let Some(path) = &form.saved {
-        format!("Saved: {}. It stands under \"Your own levels\".", path.display())
+        let renamed = form.renamed.as_ref().map_or_else(String::new, |why| format!("{why} "));
+        format!(
+            "{renamed}Saved: {}. It stands under \"Your own levels\", and can be opened here again.",
+            path.display()
+        )
     } else if !form.checked {
         "Tab goes from field to field.".to_owned()
     } else {
@@ -93,8 +109,15 @@ fn sections(ui: &mut Ui, form: &ClinicForm, content: &ActiveContent, asked: &mut
         ui.horizontal_wrapped(|ui| {
             body(ui, "Title");
             asked.extend(text(ui, form, CaseField::Title, "title of the case", 360.0));
+        });
+        ui.horizontal_wrapped(|ui| {
+            body(ui, "File name, if not from the title");
+            asked.extend(text(ui, form, CaseField::Name, "file name of the case", 240.0));
             small(ui, &format!("saved as {}.ron", form.form.id()));
         });
+        if let Some(file) = &form.opened {
+            small(ui, &format!("Opened or saved: {}", file.path.display()));
+        }
         findings(ui, form.findings_at("title").chain(form.findings_at("id")));
         for choice in [CaseChoice::Tooth, CaseChoice::Preparation] {
             asked.extend(choice_row(ui, form, choice, content));

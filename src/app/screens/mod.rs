@@ -3,6 +3,7 @@
 
 mod about;
 pub mod bench_setup;
+mod clinic_cases;
 pub mod clinic_form;
 mod course;
 mod courses;

@@ -12,6 +12,10 @@ use std::collections::BTreeMap;
 
 /// Faults shown of one file at most.
 const MOST_FAULTS: usize = 4;
+/// A window narrower than this has no room for long names in its first line, points.
+const NARROW: f32 = 780.0;
+/// A window lower than this has no room for all cautions beside the list, points.
+const LOW: f32 = 480.0;
 
 /// The level list as drawn: read once on entering the screen.
 #[derive(Resource, Debug, Default, Clone, PartialEq, Eq)]
@@ -60,13 +64,26 @@ pub(super) fn list_levels(
         problem.report(error.to_string());
         BTreeMap::new()
     });
-    content.0.look_again();
-    *rows = TitleRows {
-        groups: grouped(&content.0.levels(), &content.0.own_levels(), &history),
-        faulty: content.0.faulty(),
-        own_folder: content.0.own_folder().map(|folder| folder.display().to_string()),
-        unsaved: records.unsaved().map(str::to_owned),
-    };
+    *rows = TitleRows::read(&content, &history, records.unsaved());
+}
+
+impl TitleRows {
+    /// The list of the levels in use, their files read anew, with what the results say of them and
+    /// why results are not kept.
+    #[must_use]
+    pub fn read(
+        content: &ActiveContent,
+        history: &BTreeMap<String, LevelHistory>,
+        unsaved: Option<&str>,
+    ) -> Self {
+        content.0.look_again();
+        Self {
+            groups: grouped(&content.0.levels(), &content.0.own_levels(), history),
+            faulty: content.0.faulty(),
+            own_folder: content.0.own_folder().map(|folder| folder.display().to_string()),
+            unsaved: unsaved.map(str::to_owned),
+        }
+    }
 }
 
 /// The first hour, levels of one's own, then the exercises in their order. `levels` go from easy to
@@ -135,9 +152,11 @@ pub fn draw(ui: &mut Ui, rows: &TitleRows, status: Option<&str>) -> Vec<Intent> 
     let mut asked = Vec::new();
     let frame = egui::Frame::NONE.fill(theme::GREY).inner_margin(egui::Margin::symmetric(28, 20));
     let edge = egui::Frame::NONE.fill(theme::GREY).inner_margin(egui::Margin::symmetric(28, 10));
+    let window = ui.available_size();
     egui::Panel::bottom("cautions").show_separator_line(false).frame(edge).show(ui, |ui| {
-        small(ui, &CAUTIONS.replace('\n', " "));
+        small(ui, &cautions(window.y));
     });
+    let is_narrow = window.x < NARROW;
     egui::CentralPanel::default().frame(frame).show(ui, |ui| {
         ui.horizontal(|ui| {
             heading(ui, "Second Glance");
@@ -145,18 +164,25 @@ pub fn draw(ui: &mut Ui, rows: &TitleRows, status: Option<&str>) -> Vec<Intent> 
                 if big_button(ui, "Quit").clicked() {
                     asked.push(Intent::Quit);
                 }
-                if big_button(ui, "About and cautions").clicked() {
+                let words = if is_narrow { "About" } else { "About and cautions" };
+                if big_button(ui, words).clicked() {
                     asked.push(Intent::OpenAbout);
                 }
                 if big_button(ui, "Courses").clicked() {
                     asked.push(Intent::OpenCourses);
                 }
-                if big_button(ui, "Measure what you see").clicked() {
+                let words = if is_narrow { "Measure" } else { "Measure what you see" };
+                if big_button(ui, words).clicked() {
                     asked.push(Intent::OpenMeasure);
                 }
             });
         });
-        small(ui, status.unwrap_or("Arrow keys or Tab choose, Enter starts"));
+        match status {
+            Some(status) => {
+                ui.label(RichText::new(status).color(theme::INK).strong());
+            }
+            None => small(ui, "Arrow keys or Tab choose, Enter starts"),
+        }
         ui.add_space(4.0);
         egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
             // Room for the focus ring of the outermost buttons.
@@ -165,15 +191,24 @@ pub fn draw(ui: &mut Ui, rows: &TitleRows, status: Option<&str>) -> Vec<Intent> 
                     not_kept(ui, reason);
                     ui.add_space(theme::GAP);
                 }
+                // What is wrong with the folder itself stands where nothing can be listed for it.
+                let of_folder = |file: &&FaultyFile| {
+                    rows.groups.is_empty()
+                        && rows.own_folder.as_ref() == Some(&file.file.display().to_string())
+                };
                 if rows.groups.is_empty() {
-                    no_levels(ui, rows.own_folder.as_deref());
+                    let of_folder = rows.faulty.iter().find(of_folder);
+                    no_levels(ui, rows.own_folder.as_deref(), of_folder);
                     ui.add_space(theme::GAP);
                 }
-                if !rows.faulty.is_empty() {
-                    faulty(ui, &rows.faulty);
+                let files: Vec<&FaultyFile> =
+                    rows.faulty.iter().filter(|file| !of_folder(file)).collect();
+                if !files.is_empty() {
+                    faulty(ui, &files);
                     ui.add_space(theme::GAP);
                 }
                 let next = next_row(&rows.groups);
+                let has_notice = rows.unsaved.is_some() || !files.is_empty();
                 for (number, group) in rows.groups.iter().enumerate() {
                     if number == 1 {
                         asked.extend(without_levels(ui));
@@ -183,7 +218,10 @@ pub fn draw(ui: &mut Ui, rows: &TitleRows, status: Option<&str>) -> Vec<Intent> 
                     for (index, row) in group.rows.iter().enumerate() {
                         let is_next = next == Some((number, index));
                         asked.extend(
-                            ui.push_id((number, index), |ui| level_card(ui, row, is_next)).inner,
+                            ui.push_id((number, index), |ui| {
+                                level_card(ui, row, is_next, has_notice)
+                            })
+                            .inner,
                         );
                         ui.add_space(4.0);
                     }
@@ -196,6 +234,14 @@ pub fn draw(ui: &mut Ui, rows: &TitleRows, status: Option<&str>) -> Vec<Intent> 
         });
     });
     asked
+}
+
+/// The cautions or, where they would take the room of the list, the first and where the others are.
+fn cautions(height: f32) -> String {
+    if height >= LOW {
+        return CAUTIONS.replace('\n', " ");
+    }
+    format!("{} More: About.", CAUTIONS.lines().next().unwrap_or_default())
 }
 
 /// Results end with the program: why, and what to do.
@@ -212,7 +258,7 @@ fn not_kept(ui: &mut Ui, reason: &str) {
 }
 
 /// Nothing to list.
-fn no_levels(ui: &mut Ui, folder: Option<&str>) {
+fn no_levels(ui: &mut Ui, folder: Option<&str>, fault: Option<&FaultyFile>) {
     card(ui, |ui| {
         section(ui, "There are no levels to play");
         let place = folder.map_or_else(String::new, |folder| format!(" Looked in {folder}."));
@@ -223,16 +269,23 @@ fn no_levels(ui: &mut Ui, folder: Option<&str>) {
                  that come with the program.{place}"
             ),
         );
+        for fault in fault.iter().flat_map(|file| &file.faults) {
+            small(ui, fault);
+        }
     });
 }
 
 /// Files that cannot be played, with every fault.
-fn faulty(ui: &mut Ui, files: &[FaultyFile]) {
+fn faulty(ui: &mut Ui, files: &[&FaultyFile]) {
     card(ui, |ui| {
         let count = files.len();
         let files_in_words = if count == 1 { "1 file" } else { &format!("{count} files") };
         section(ui, &format!("{files_in_words} of yours cannot be played"));
-        small(ui, "Put them right and come back to this list; all others can be played.");
+        let them = if count == 1 { "it" } else { "them" };
+        small(
+            ui,
+            &format!("Put {them} right and come back to this list; all others can be played."),
+        );
         for file in files {
             for fault in file.faults.iter().take(MOST_FAULTS) {
                 ui.add(egui::Label::new(RichText::new(fault).color(theme::INK)).wrap());
@@ -248,7 +301,7 @@ fn faulty(ui: &mut Ui, files: &[FaultyFile]) {
 fn without_levels(ui: &mut Ui) -> Vec<Intent> {
     let mut asked = Vec::new();
     section(ui, "Free play and your own cases");
-    small(ui, "Nothing is asked, scored or stored.");
+    small(ui, "Nothing is asked or scored.");
     for (title, what, label, intent) in [
         (
             "Bench, free play",
@@ -258,7 +311,8 @@ fn without_levels(ui: &mut Ui) -> Vec<Intent> {
         ),
         (
             "A case from the clinic",
-            "Measured colours and room of your own, to rehearse on the bench or keep as a level.",
+            "Measured colours and room of your own, to rehearse on the bench or keep as a level and \
+             open again.",
             "Open the form",
             Intent::OpenClinicForm,
         ),
@@ -300,7 +354,9 @@ fn capital(words: &str) -> String {
     first.map_or_else(String::new, |first| first.chain(letters).collect())
 }
 
-fn level_card(ui: &mut Ui, row: &TitleRow, is_next: bool) -> Option<Intent> {
+/// One level. Where a notice stands above, the focus that `is_next` gives scrolls nothing: the notice
+/// is read first.
+fn level_card(ui: &mut Ui, row: &TitleRow, is_next: bool, has_notice: bool) -> Option<Intent> {
     let mut asked = None;
     let level = &row.level;
     card(ui, |ui| {
@@ -337,8 +393,12 @@ fn level_card(ui: &mut Ui, row: &TitleRow, is_next: bool) -> Option<Intent> {
                     }
                     first = go_on;
                 }
+                let nothing_has_it = !ui::has_focused_widget(ui.ctx());
                 if is_next {
                     ui::give_focus(&first);
+                }
+                if is_next && nothing_has_it && has_notice {
+                    return;
                 }
                 if first.gained_focus() {
                     first.scroll_to_me(None);

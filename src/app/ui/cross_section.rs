@@ -1,4 +1,4 @@
-//! The layers of a restored tooth at three heights, to scale, with what each contributes.
+//! The layers of a restored tooth at up to three heights, to scale, with what each contributes.
 
 use super::{number_line::signed, theme};
 use crate::bake::cross_section::{CrossSection, Cut, CutLayer, LayerRole};
@@ -52,7 +52,7 @@ pub fn cross_section(ui: &mut Ui, size: Vec2, section: &CrossSection) -> Respons
         painter.text(at, align, name, font.clone(), theme::INK_SOFT);
     }
     let scale = points_per_mm(section, bars.width());
-    let pitch = bars.height() / section.cuts.len() as f32;
+    let pitch = bars.height() / section.cuts.len().max(1) as f32;
     for (i, cut) in section.cuts.iter().enumerate() {
         let top = bars.top() + pitch * i as f32;
         let band = Rect::from_min_max(
@@ -93,7 +93,7 @@ pub fn in_words(section: &CrossSection) -> String {
 
 const fn name_of(role: LayerRole, preparation: Preparation) -> &'static str {
     match (role, preparation) {
-        (LayerRole::Back, Preparation::Veneer) => "enamel behind",
+        (LayerRole::Back, Preparation::Veneer | Preparation::Onlay { .. }) => "enamel behind",
         (LayerRole::Back, Preparation::Crown) => "ceramic behind",
         (other, _) => other.name(),
     }

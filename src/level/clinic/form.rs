@@ -1,22 +1,15 @@
-//! A case as it is typed into a form: text by field, and what is wrong with it by field.
+//! A case as it is typed into a form: text by field.
 
-use super::format::{
-    CLINIC_FORMAT, CaseExercise, CeramicChoice, ClinicCase, MeasuredLab, MeasuredNeighbour,
-};
-use super::rules::parse_case;
+use super::format::{CaseExercise, CeramicChoice, ClinicCase, MeasuredLab};
 use crate::colorimetry::Illuminant;
-use crate::level::checker::locate;
-use crate::level::diagnostic::Severity;
-use crate::level::format::ron_options;
-use crate::level::source::Source;
-use crate::material::Library;
-use crate::scene::{Framing, Preparation, Space, Thickness, Tooth, Translucency};
-use ron::ser::PrettyConfig;
+use crate::scene::{Framing, Preparation, Thickness, Tooth, ToothNumberError, Translucency};
 
 /// Rows for natural teeth in a form.
 pub const NEIGHBOUR_ROWS: usize = 5;
 /// Longest text that a field takes, characters.
 const LONGEST: usize = 80;
+/// Longest id, characters.
+const LONGEST_ID: usize = 64;
 
 /// A colour as typed: L*, a*, b*.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -43,6 +36,8 @@ pub struct NeighbourText {
 pub enum CaseField {
     /// The title.
     Title,
+    /// The file name.
+    Name,
     /// L*, a* or b* (0, 1, 2) of the natural tooth in a row.
     Neighbour(usize, usize),
     /// L*, a* or b* of the wanted colour.
@@ -58,8 +53,10 @@ pub enum CaseField {
 /// A case as typed.
 #[derive(Debug, Clone, PartialEq)]
 pub struct CaseForm {
-    /// Title; the level's id and file name follow from it.
+    /// Title.
     pub title: String,
+    /// File name and id; blank where they follow from the title.
+    pub name: String,
     /// The tooth to be restored.
     pub tooth: Tooth,
     /// Veneer or crown.
@@ -86,29 +83,10 @@ pub struct CaseForm {
     pub framing: Framing,
     /// What is done with the level.
     pub exercise: CaseExercise,
-}
-
-/// One thing that is wrong or odd about a form.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct CaseFinding {
-    /// Where, as a path of the case file: `teeth[0].colour.L`, `space.reduction.neck_mm`. Rows of the
-    /// form that are blank do not count.
-    pub path: String,
-    /// Error or warning.
-    pub severity: Severity,
-    /// What is wrong: the value found and the rule it breaks.
-    pub message: String,
-    /// What to do.
-    pub help: String,
-}
-
-/// What came of a form.
-#[derive(Debug, Clone, PartialEq)]
-pub struct CheckedForm {
-    /// The case, where nothing is wrong.
-    pub case: Option<ClinicCase>,
-    /// Errors and warnings.
-    pub findings: Vec<CaseFinding>,
+    /// Gingiva id of a case that was opened; the form has no field for it.
+    pub gingiva: Option<String>,
+    /// Base seed of a case that was opened; the form has no field for it.
+    pub seed: Option<u64>,
 }
 
 impl LabText {
@@ -130,7 +108,7 @@ impl LabText {
         }
     }
 
-    fn is_blank(&self) -> bool {
+    pub(super) fn is_blank(&self) -> bool {
         (0..3).all(|place| self.part(place).trim().is_empty())
     }
 
@@ -145,6 +123,7 @@ impl Default for CaseForm {
         let tooth = Tooth::arch(2)[1];
         let mut form = Self {
             title: String::new(),
+            name: String::new(),
             tooth,
             preparation: Preparation::Veneer,
             neighbours: Vec::new(),
@@ -171,6 +150,8 @@ impl Default for CaseForm {
             light: Illuminant::D65,
             framing: Framing::Retracted,
             exercise: CaseExercise::Bench,
+            gingiva: None,
+            seed: None,
         };
         form.list_neighbours();
         form
@@ -199,7 +180,7 @@ impl CaseForm {
     /// Every text of the form, in its order.
     #[must_use]
     pub fn fields(&self) -> Vec<CaseField> {
-        let mut fields = vec![CaseField::Title];
+        let mut fields = vec![CaseField::Title, CaseField::Name];
         for row in 0..self.neighbours.len() {
             fields.extend((0..3).map(|part| CaseField::Neighbour(row, part)));
         }
@@ -215,6 +196,7 @@ impl CaseForm {
     pub fn text(&self, field: CaseField) -> &str {
         match field {
             CaseField::Title => &self.title,
+            CaseField::Name => &self.name,
             CaseField::Neighbour(row, part) => {
                 self.neighbours.get(row).map_or("", |row| row.colour.part(part))
             }
@@ -229,6 +211,7 @@ impl CaseForm {
     pub fn set_text(&mut self, field: CaseField, text: &str) {
         let slot = match field {
             CaseField::Title => Some(&mut self.title),
+            CaseField::Name => Some(&mut self.name),
             CaseField::Neighbour(row, part) => {
                 self.neighbours.get_mut(row).map(|row| row.colour.part_mut(part))
             }
@@ -279,210 +262,75 @@ impl CaseForm {
         self.neighbours = rows;
     }
 
-    /// The id that follows from the title: lower-case words joined by hyphens.
+    /// The id, which is the file's name too: what was typed for it or, where nothing was, what
+    /// follows from the title; lower-case words joined by hyphens.
     #[must_use]
     pub fn id(&self) -> String {
-        let mut id = String::new();
-        for c in self.title.chars() {
-            if c.is_ascii_alphanumeric() {
-                id.push(c.to_ascii_lowercase());
-            } else if !id.is_empty() && !id.ends_with('-') {
-                id.push('-');
-            }
-        }
-        id.truncate(60);
-        let id = id.trim_matches('-');
-        if id.is_empty() { "case".to_owned() } else { id.to_owned() }
+        let from = if self.name.trim().is_empty() { &self.title } else { &self.name };
+        words_with_hyphens(from)
     }
 
-    /// The place of a row among the measured teeth of the case; `None` for a blank row.
-    #[must_use]
-    pub fn place_of_row(&self, row: usize) -> Option<usize> {
-        let is_measured = |row: &&NeighbourText| !row.colour.is_blank();
-        self.neighbours.get(row).filter(is_measured)?;
-        Some(self.neighbours.iter().take(row).filter(is_measured).count())
-    }
-
-    /// The path of a field in the case file.
-    #[must_use]
-    pub fn path(&self, field: CaseField) -> String {
-        let letter = |part: usize| ["L", "a", "b"][part.min(2)];
-        match field {
-            CaseField::Title => "title".to_owned(),
-            CaseField::Neighbour(row, part) => match self.place_of_row(row) {
-                Some(place) => format!("teeth[{place}].colour.{}", letter(part)),
-                None => "teeth".to_owned(),
-            },
-            CaseField::Target(part) => format!("target.{}", letter(part)),
-            CaseField::Prepared(part) => format!("prepared_tooth.{}", letter(part)),
-            CaseField::Reduction(height) => {
-                let heights = ["margin_mm", "neck_mm", "body_mm", "incisal_mm"];
-                format!("space.reduction.{}", heights[height.min(3)])
-            }
-            CaseField::CementGap => "space.cement_gap_mm".to_owned(),
-        }
-    }
-
-    /// Reads the texts and applies every rule of a case file, without a file.
-    #[must_use]
-    pub fn check(&self, library: &Library) -> CheckedForm {
-        let mut findings = Vec::new();
-        if self.title.trim().is_empty() {
-            findings.push(error("title", "the case has no title", "write a few words, no names"));
-        }
-        let teeth = self
-            .neighbours
-            .iter()
-            .enumerate()
-            .filter(|(_, row)| !row.colour.is_blank())
-            .map(|(row, text)| MeasuredNeighbour {
-                tooth: text.tooth.number(),
-                colour: self.lab(|part| CaseField::Neighbour(row, part), &mut findings),
-            })
-            .collect();
-        let target = (!self.target.is_blank()).then(|| self.lab(CaseField::Target, &mut findings));
-        let prepared_tooth = self.lab(CaseField::Prepared, &mut findings);
-        let [margin_mm, neck_mm, body_mm, incisal_mm] =
-            [0, 1, 2, 3].map(|height| self.number(CaseField::Reduction(height), &mut findings));
-        let cement_gap_mm = self.number(CaseField::CementGap, &mut findings);
-        let case = ClinicCase {
-            format: CLINIC_FORMAT,
-            id: self.id(),
-            title: self.title.trim().to_owned(),
-            tooth: self.tooth.number(),
-            preparation: self.preparation,
-            teeth,
-            target,
-            prepared_tooth,
-            space: Space {
-                reduction: Thickness { margin_mm, neck_mm, body_mm, incisal_mm },
-                cement_gap_mm,
-            },
-            cement: self.cement.clone(),
-            ceramics: self.ceramics.clone(),
-            exercise: self.exercise,
-            gingiva: None,
-            arch: self.arch,
-            light: self.light,
-            framing: Some(self.framing),
-            seed: None,
+    /// The form of a case that was read: what is measured in its fields, and what the form has no
+    /// field for is kept.
+    ///
+    /// # Errors
+    /// [`ToothNumberError`] when a number names no tooth; a checked case has none such.
+    pub fn of(case: &ClinicCase) -> Result<Self, ToothNumberError> {
+        let neighbours = case.teeth.iter().map(|measured| {
+            let tooth = Tooth::new(measured.tooth)?;
+            Ok(NeighbourText { tooth, colour: LabText::from(measured.colour) })
+        });
+        let Thickness { margin_mm, neck_mm, body_mm, incisal_mm } = case.space.reduction;
+        let follows = words_with_hyphens(&case.title) == case.id;
+        let mut form = Self {
+            title: case.title.clone(),
+            name: if follows { String::new() } else { case.id.clone() },
+            tooth: Tooth::new(case.tooth)?,
+            preparation: case.preparation,
+            neighbours: neighbours.collect::<Result<_, _>>()?,
+            target: case.target.map_or_else(LabText::default, LabText::from),
+            prepared: LabText::from(case.prepared_tooth),
+            reduction: [margin_mm, neck_mm, body_mm, incisal_mm].map(|mm| decimals(mm, 2)),
+            cement_gap: decimals(case.space.cement_gap_mm, 2),
+            cement: case.cement.clone(),
+            ceramics: case.ceramics.clone(),
+            arch: case.arch,
+            light: case.light,
+            framing: case.framing.unwrap_or_default(),
+            exercise: case.exercise,
+            gingiva: case.gingiva.clone(),
+            seed: case.seed,
         };
-        if !findings.is_empty() {
-            return CheckedForm { case: None, findings };
-        }
-        judge(case, library)
+        form.list_neighbours();
+        Ok(form)
     }
+}
 
-    fn lab(
-        &self,
-        field: impl Fn(usize) -> CaseField,
-        findings: &mut Vec<CaseFinding>,
-    ) -> MeasuredLab {
-        let [l, a, b] = [0, 1, 2].map(|part| self.number(field(part), findings));
-        MeasuredLab { l, a, b }
+impl From<MeasuredLab> for LabText {
+    fn from(measured: MeasuredLab) -> Self {
+        let [l, a, b] = [measured.l, measured.a, measured.b].map(|value| decimals(value, 1));
+        Self { l, a, b }
     }
+}
 
-    fn number(&self, field: CaseField, findings: &mut Vec<CaseFinding>) -> f64 {
-        let text = self.text(field).trim();
-        // Some write a decimal comma.
-        match text.replace(',', ".").parse::<f64>() {
-            Ok(value) if value.is_finite() => value,
-            _ => {
-                let message = if text.is_empty() {
-                    "nothing is written here".to_owned()
-                } else {
-                    format!("\"{text}\" is not a number")
-                };
-                let help = match field {
-                    CaseField::Reduction(_) | CaseField::CementGap => "write millimetres: 0.55",
-                    _ => "write a number: 74.2",
-                };
-                findings.push(error(&self.path(field), message, help));
-                0.0
-            }
+/// A number with all its digits, and at least so many after the point.
+fn decimals(value: f64, least: usize) -> String {
+    let shortest = format!("{value}");
+    let after = shortest.split_once('.').map_or(0, |(_, after)| after.len());
+    if after < least { format!("{value:.least$}") } else { shortest }
+}
+
+/// A text as lower-case words joined by hyphens, at most 64 characters; `case` where it has no letter.
+fn words_with_hyphens(text: &str) -> String {
+    let mut id = String::new();
+    for c in text.chars() {
+        if c.is_ascii_alphanumeric() {
+            id.push(c.to_ascii_lowercase());
+        } else if !id.is_empty() && !id.ends_with('-') {
+            id.push('-');
         }
     }
-}
-
-fn error(path: &str, message: impl Into<String>, help: &str) -> CaseFinding {
-    CaseFinding {
-        path: path.to_owned(),
-        severity: Severity::Error,
-        message: message.into(),
-        help: help.to_owned(),
-    }
-}
-
-/// Applies the rules of case files to a case, and says by path what they find.
-fn judge(case: ClinicCase, library: &Library) -> CheckedForm {
-    let text = match case_text(&case) {
-        Ok(text) => text,
-        Err(problem) => {
-            let findings = vec![error("", problem.to_string(), "check the values")];
-            return CheckedForm { case: None, findings };
-        }
-    };
-    // The rules point into a text; this one names the place of every field.
-    let source = Source::new("case.ron", text.as_str());
-    let places: Vec<_> = paths_of(&case)
-        .into_iter()
-        .map(|path| (locate(&source, &path), path))
-        // What is not in the text is nowhere in it.
-        .filter(|(offset, _)| *offset > 0)
-        .map(|(offset, path)| (path, Some(source.position(offset))))
-        .collect();
-    let (diagnostics, is_sound) = match parse_case("case.ron", &text, library) {
-        Ok(loaded) => (loaded.warnings, true),
-        Err(problems) => (problems.diagnostics, false),
-    };
-    let findings = diagnostics
-        .into_iter()
-        .map(|found| {
-            let place = places.iter().find(|(_, position)| *position == found.position);
-            CaseFinding {
-                path: place.map_or_else(String::new, |(path, _)| path.clone()),
-                severity: found.severity,
-                message: found.message,
-                help: found.help,
-            }
-        })
-        .collect();
-    CheckedForm { case: is_sound.then_some(case), findings }
-}
-
-/// Every path of a case file that rules point to.
-fn paths_of(case: &ClinicCase) -> Vec<String> {
-    let mut paths: Vec<String> = ["id", "title", "tooth", "preparation", "teeth", "target"]
-        .into_iter()
-        .chain(["prepared_tooth", "space", "space.reduction", "space.cement_gap_mm", "cement"])
-        .chain(["ceramics", "exercise", "gingiva", "arch", "light", "framing"])
-        .map(str::to_owned)
-        .collect();
-    for colour in ["target", "prepared_tooth"] {
-        paths.extend(["L", "a", "b"].map(|part| format!("{colour}.{part}")));
-    }
-    for row in 0..case.teeth.len() {
-        paths.push(format!("teeth[{row}]"));
-        paths.push(format!("teeth[{row}].tooth"));
-        paths.push(format!("teeth[{row}].colour"));
-        paths.extend(["L", "a", "b"].map(|part| format!("teeth[{row}].colour.{part}")));
-    }
-    for height in ["margin_mm", "neck_mm", "body_mm", "incisal_mm"] {
-        paths.push(format!("space.reduction.{height}"));
-    }
-    for row in 0..case.ceramics.len() {
-        paths.push(format!("ceramics[{row}]"));
-        paths.push(format!("ceramics[{row}].class"));
-        paths.push(format!("ceramics[{row}].translucency"));
-    }
-    paths
-}
-
-/// The text of a case file.
-///
-/// # Errors
-/// When a value has no notation, which no case's has.
-pub fn case_text(case: &ClinicCase) -> Result<String, ron::Error> {
-    let config = PrettyConfig::new().struct_names(false);
-    Ok(format!("ClinicCase{}\n", ron_options().to_string_pretty(case, config)?))
+    id.truncate(LONGEST_ID);
+    let id = id.trim_matches('-');
+    if id.is_empty() { "case".to_owned() } else { id.to_owned() }
 }

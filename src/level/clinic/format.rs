@@ -2,7 +2,7 @@
 
 use crate::colorimetry::{Illuminant, Lab, Lch};
 use crate::scene::{Framing, Preparation, Space, Tooth, Translucency};
-use serde::{Deserialize, Serialize};
+use serde::{Deserialize, Deserializer, Serialize};
 
 /// The case format this build reads and writes.
 pub const CLINIC_FORMAT: u32 = 1;
@@ -35,7 +35,7 @@ pub struct ClinicCase {
     /// Ceramics to choose from.
     pub ceramics: Vec<CeramicChoice>,
     /// What is done with it; left out, it is composed on the bench.
-    #[serde(default)]
+    #[serde(default, deserialize_with = "exercise_or_default")]
     pub exercise: CaseExercise,
     /// Gingiva id of the material library; left out, one is drawn.
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -50,6 +50,11 @@ pub struct ClinicCase {
     /// Base seed of the level; left out, 1.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub seed: Option<u64>,
+}
+
+/// As an option, so that a file that leaves it out is not told so beside another fault.
+fn exercise_or_default<'de, D: Deserializer<'de>>(from: D) -> Result<CaseExercise, D::Error> {
+    Option::<CaseExercise>::deserialize(from).map(Option::unwrap_or_default)
 }
 
 /// A measured colour: CIELAB under D65 and the 2° observer, specular excluded.

@@ -5,12 +5,18 @@
 //! were not measured follow from those that were by the usual steps along the arch.
 
 mod build;
+mod case_file;
 mod form;
+mod form_check;
 mod format;
 mod rules;
 
 pub use build::{PreparedCase, level_text};
-pub use form::{CaseField, CaseFinding, CaseForm, CheckedForm, LabText, NeighbourText, case_text};
+pub use case_file::{
+    CaseFile, OpenedCase, case_files, case_text, has_comments, open_case, text_of,
+};
+pub use form::{CaseField, CaseForm, LabText, NeighbourText};
+pub use form_check::{CaseFinding, CheckedForm};
 pub use format::{
     CLINIC_FORMAT, CaseExercise, CeramicChoice, ClinicCase, MeasuredLab, MeasuredNeighbour,
 };

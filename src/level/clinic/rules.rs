@@ -47,7 +47,10 @@ pub fn load_case(path: &Path, library: &Library) -> Result<Loaded<ClinicCase>, L
     from_source(&source_of(path)?, library)
 }
 
-fn from_source(source: &Source, library: &Library) -> Result<Loaded<ClinicCase>, LoadError> {
+pub(super) fn from_source(
+    source: &Source,
+    library: &Library,
+) -> Result<Loaded<ClinicCase>, LoadError> {
     parse(source, "ClinicCase", |case, checker| check_case(case, library, checker))
 }
 

@@ -13,6 +13,7 @@ impl Scanner<'_> {
                 self.offset += blank;
             } else if rest.starts_with("//") {
                 self.offset += rest.find('\n').unwrap_or(rest.len());
+                self.has_comments = true;
             } else if rest.starts_with("/*") {
                 self.skip_block_comment();
             } else {
@@ -22,6 +23,7 @@ impl Scanner<'_> {
     }
 
     fn skip_block_comment(&mut self) {
+        self.has_comments = true;
         let start = self.offset;
         let mut depth = 0_usize;
         loop {

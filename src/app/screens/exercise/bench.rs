@@ -6,9 +6,10 @@ use crate::app::debrief::{Look, Side};
 use crate::app::exercising::{Act, BenchDraft, ExerciseIntent, FreePlay, Page};
 use crate::app::input::Intent;
 use crate::app::ui::{RowAct, ValueRow, body, low_button, signed, small};
-use crate::bake::ZoneDifference;
+use crate::bake::{BakedScene, Condition, ZoneDifference};
 use crate::colorimetry::{ACCEPTABILITY_DE00, PERCEPTIBILITY_DE00};
 use crate::exercise::{BenchTask, Recipe, RecipeLimits, RecipePart, Slot, translucency_name};
+use crate::scene::Preparation;
 use bevy_egui::egui::{self, Ui, vec2};
 
 /// Height of the form, points.
@@ -163,7 +164,7 @@ fn right_column(
     let mut asked = Vec::new();
     let free = drawn.exercising.free_play();
     if let Some(free) = free {
-        readout(ui, free, drawn);
+        readout(ui, free, task, drawn);
     } else {
         attempts_made(ui, draft, task);
         asked.extend(actions(
@@ -211,17 +212,19 @@ fn in_words(d: &ZoneDifference) -> String {
 }
 
 /// What the smile in view comes to, in free play.
-fn readout(ui: &mut Ui, free: &FreePlay, drawn: Drawn<'_>) {
+fn readout(ui: &mut Ui, free: &FreePlay, task: &BenchTask, drawn: Drawn<'_>) {
     let shown = drawn.exercising.shown(drawn.preparation);
-    let truth = shown.and_then(|shown| shown.scene.truth.as_ref());
-    let Some(truth) = truth else {
+    let known = shown.and_then(|shown| Some((&shown.scene, shown.scene.truth.as_ref()?)));
+    let Some((scene, truth)) = known else {
         strong(ui, "The first smile is on its way…");
         return;
     };
     let d = truth.difference;
     let behind = !drawn.exercising.is_up_to_date(drawn.preparation);
     let mark = if behind { " (the recipe before)" } else { "" };
-    strong(ui, &format!("{}{mark}", in_words(&d)));
+    let margin = margin_in_words(task, scene);
+    let whole = if margin.is_some() { "Whole tooth: " } else { "" };
+    strong(ui, &format!("{whole}{}{mark}", in_words(&d)));
     let against = if d.de00 <= PERCEPTIBILITY_DE00 {
         "Most people would not see it (0.8 or less)."
     } else if d.de00 <= ACCEPTABILITY_DE00 {
@@ -230,12 +233,29 @@ fn readout(ui: &mut Ui, free: &FreePlay, drawn: Drawn<'_>) {
         "Not acceptable to most (above 1.8)."
     };
     small(ui, against);
+    if let Some((contrast, natural)) = margin {
+        strong(ui, &format!("{contrast}{mark}"));
+        small(ui, &natural);
+    }
     for remark in &free.remarks {
         small(ui, &format!("Note: {remark}."));
     }
     if free.is_searching() {
         small(ui, "Looking for the best that can be reached…");
     }
+}
+
+/// How plainly an onlay's margin line shows, and what the natural tooth does there.
+fn margin_in_words(task: &BenchTask, scene: &BakedScene) -> Option<(String, String)> {
+    let Preparation::Onlay { margin_height } = task.preparation else { return None };
+    let of = |condition| scene.margin(task.tooth, condition, margin_height);
+    let (restored, natural) = (of(Condition::Restored)?, of(Condition::Twin)?);
+    let contrast = format!("Margin line: {}", in_words(&restored.mean));
+    let natural = format!(
+        "Above the line less below; {:.1} at the worst place, natural tooth {:.1}.",
+        restored.worst_de00, natural.mean.de00
+    );
+    Some((contrast, natural))
 }
 
 fn act(ui: &Ui, act: Act) -> Intent {

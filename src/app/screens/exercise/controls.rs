@@ -7,7 +7,7 @@ use crate::app::exercising::{
 };
 use crate::app::input::Intent;
 use crate::app::ui::{body, low_button, signed, theme};
-use crate::exercise::{EffectDirection, Question, Task};
+use crate::exercise::{EffectDirection, Question, Task, light_in_words};
 use bevy_egui::egui::{
     self, Align2, CornerRadius, FontId, Rect, RichText, Sense, Shape, Stroke, StrokeKind, Ui,
     WidgetInfo, WidgetType, pos2, vec2,
@@ -38,7 +38,7 @@ pub(super) fn draw(
         }
         (Draft::Match(draft), _) => matching(ui, draft),
         (Draft::TwoLights(draft), Task::TwoLights(task)) => {
-            let lights = (task.first_light.name(), task.second_light.name());
+            let lights = (light_in_words(task.first_light), light_in_words(task.second_light));
             two_lights(ui, draft, lights, question)
         }
         (Draft::Bench(draft), Task::Bench(task)) => bench::draw(ui, draft, task, drawn),
@@ -241,7 +241,7 @@ fn two_lights(
         LightStep::Predict => {
             let choice = draft.choice.and_then(|c| question.sights.get(c));
             let name = choice.map_or("your choice", |sight| sight.name.as_str());
-            body(ui, &format!("Before you see it: in {second}, will {name} still be your choice?"));
+            body(ui, &format!("Before you see it in {second}: will {name} still be your choice?"));
             let said = match draft.keep {
                 Some(true) => "You say: I will keep it.",
                 Some(false) => "You say: I will change it.",

@@ -1,0 +1,141 @@
+//! The choices in the form for cases from the clinic: what they are called and what comes next.
+
+use crate::app::clinic_form::ClinicForm;
+use crate::app::content::ActiveContent;
+use crate::exercise::light_in_words;
+use crate::scene::{Framing, Preparation, Tooth};
+
+/// A choice of the form.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum CaseChoice {
+    /// The tooth to be restored.
+    Tooth,
+    /// Veneer or crown.
+    Preparation,
+    /// The cement.
+    Cement,
+    /// Teeth in view.
+    Arch,
+    /// The light.
+    Light,
+    /// What is in the frame.
+    Framing,
+    /// What the level does.
+    Exercise,
+}
+
+impl CaseChoice {
+    /// All choices in the order of the form.
+    pub const ALL: [Self; 7] = [
+        Self::Tooth,
+        Self::Preparation,
+        Self::Cement,
+        Self::Arch,
+        Self::Light,
+        Self::Framing,
+        Self::Exercise,
+    ];
+
+    /// Plain words.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Tooth => "tooth to be restored",
+            Self::Preparation => "restoration",
+            Self::Cement => "cement",
+            Self::Arch => "teeth in view",
+            Self::Light => "light",
+            Self::Framing => "framing",
+            Self::Exercise => "exercise of the level",
+        }
+    }
+
+    /// The path of the case file that it sets.
+    #[must_use]
+    pub const fn path(self) -> &'static str {
+        match self {
+            Self::Tooth => "tooth",
+            Self::Preparation => "preparation",
+            Self::Cement => "cement",
+            Self::Arch => "arch",
+            Self::Light => "light",
+            Self::Framing => "framing",
+            Self::Exercise => "exercise",
+        }
+    }
+}
+
+impl ClinicForm {
+    /// A choice in words.
+    #[must_use]
+    pub fn in_words(&self, choice: CaseChoice, content: &ActiveContent) -> String {
+        use crate::level::clinic::CaseExercise as Does;
+        let form = &self.form;
+        match choice {
+            CaseChoice::Tooth => format!("{}, {}", form.tooth, form.tooth.name()),
+            CaseChoice::Preparation => match form.preparation {
+                Preparation::Crown => "crown".to_owned(),
+                _ => "veneer".to_owned(),
+            },
+            CaseChoice::Cement => {
+                let cements = &content.0.library().cements().cements;
+                let found = cements.iter().find(|cement| cement.id == form.cement);
+                found.map_or_else(|| form.cement.clone(), |cement| cement.name.clone())
+            }
+            CaseChoice::Arch => format!("{}", form.arch),
+            CaseChoice::Light => light_in_words(form.light).to_owned(),
+            CaseChoice::Framing => match form.framing {
+                Framing::Conversation => "in conversation".to_owned(),
+                Framing::CloseUp => "close up".to_owned(),
+                Framing::Posterior => "from the cheek".to_owned(),
+                Framing::Retracted => "lips held away".to_owned(),
+            },
+            CaseChoice::Exercise => match form.exercise {
+                Does::Bench => "Bench: compose it".to_owned(),
+                Does::Blend => "Blend: compare options".to_owned(),
+                Does::Glance => "Glance: find it".to_owned(),
+            },
+        }
+    }
+
+    pub(super) fn choose(&mut self, choice: CaseChoice, steps: i32, content: &ActiveContent) {
+        use crate::level::clinic::CaseExercise as Does;
+        let form = &mut self.form;
+        match choice {
+            CaseChoice::Tooth => {
+                let teeth = Tooth::arch(usize::from(form.arch));
+                form.set_tooth(along(&teeth, &form.tooth, steps));
+            }
+            CaseChoice::Preparation => {
+                let all = [Preparation::Veneer, Preparation::Crown];
+                form.preparation = along(&all, &form.preparation, steps);
+            }
+            CaseChoice::Cement => {
+                let cements = content.0.library().cements().cements.iter();
+                let ids: Vec<String> = cements.map(|cement| cement.id.clone()).collect();
+                form.cement = along(&ids, &form.cement, steps);
+            }
+            CaseChoice::Arch => {
+                form.arch = along(&[6, 8, 10], &form.arch, steps);
+                form.set_tooth(form.tooth);
+            }
+            CaseChoice::Light => {
+                form.light = along(&crate::colorimetry::Illuminant::ALL, &form.light, steps);
+            }
+            CaseChoice::Framing => {
+                form.framing = along(&Framing::ALL, &form.framing, steps);
+            }
+            CaseChoice::Exercise => {
+                let all = [Does::Bench, Does::Blend, Does::Glance];
+                form.exercise = along(&all, &form.exercise, steps);
+            }
+        }
+    }
+}
+
+/// The entry some steps further along a list; its ends are joined.
+fn along<T: PartialEq + Clone>(list: &[T], from: &T, steps: i32) -> T {
+    let at = list.iter().position(|entry| entry == from).unwrap_or(0) as i64;
+    let to = (at + i64::from(steps)).rem_euclid(list.len().max(1) as i64) as usize;
+    list.get(to).unwrap_or(from).clone()
+}
