@@ -20,7 +20,7 @@ fn key(key: Key) -> Event {
 fn asked_all_round(rows: &TitleRows, step: Key, steps: usize) -> Vec<Intent> {
     let ctx = egui::Context::default();
     let mut asked = Vec::new();
-    let mut frame = |events: Vec<Event>| {
+    let frame = |events: Vec<Event>| {
         // 1280 × 720 at 200 %.
         let window = Rect::from_min_size(egui::Pos2::ZERO, vec2(640.0, 360.0));
         let input = egui::RawInput { screen_rect: Some(window), events, ..Default::default() };

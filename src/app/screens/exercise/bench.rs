@@ -252,7 +252,7 @@ fn margin_in_words(task: &BenchTask, scene: &BakedScene) -> Option<(String, Stri
     let (restored, natural) = (of(Condition::Restored)?, of(Condition::Twin)?);
     let contrast = format!("Margin line: {}", in_words(&restored.mean));
     let natural = format!(
-        "Above the line less below; {:.1} at the worst place, natural tooth {:.1}.",
+        "At the worst place {:.1}; the natural tooth {:.1}.",
         restored.worst_de00, natural.mean.de00
     );
     Some((contrast, natural))
@@ -303,14 +303,18 @@ fn tools(ui: &mut Ui, drawn: Drawn<'_>) -> Vec<Intent> {
     let look = |look, words: &'static str| if view.look == look { "Whole smile" } else { words };
     let at = |at, words: &'static str| if page == at { "Back to the smile" } else { words };
     let toggle = |page| Intent::Exercise(ExerciseIntent::TogglePage(page));
-    for (label, key, intent) in [
+    // Nothing of a smile is in view on the other pages.
+    let of_smile = [
         (other, "Space", Intent::ToggleTwin),
         (look(Look::SideBySide, "Side by side"), "S", Intent::ToggleSideBySide),
         (look(Look::Map, "Difference map"), "M", Intent::ToggleMap),
+    ];
+    let of_smile = of_smile.into_iter().filter(|_| page == Page::Smile);
+    for (label, key, intent) in of_smile.chain([
         (at(Page::Chart, "Blend chart"), "C", toggle(Page::Chart)),
         (at(Page::Layers, "Layers"), "X", toggle(Page::Layers)),
         ("Change the case", "E", Intent::StopSession),
-    ] {
+    ]) {
         if pressed(&low_button(ui, &format!("{label}  ({key})"), 0.0)) {
             asked.push(intent);
         }
