@@ -30,9 +30,9 @@ const MOST_TWINS: usize = 2;
 const SLOW_FRAME_S: f64 = 0.05;
 /// Within this a picture is there where drawing is quick. Design choice: software adapters take longer.
 const QUICK: Duration = Duration::from_millis(150);
-/// How long a frame waits for a step of a picture where the picture should follow a control at once:
-/// less than a frame at 60 Hz, so that nothing else is felt to stop.
-const PATIENCE: Patience = Patience(Duration::from_millis(12));
+/// How long a frame waits for a step of a picture where the picture should follow a control at once.
+/// A step that is waited for in vain costs a frame more; nothing else is felt to stop for so short a time.
+const PATIENCE: Patience = Patience(Duration::from_millis(25));
 
 /// The size that pictures are asked for, physical pixels. Kept up to date by the window.
 #[derive(Resource, Debug, Clone, Copy, PartialEq, Eq)]

@@ -17,6 +17,8 @@ const MOUTH: Color = Color::srgba(9.0 / 255.0, 5.0 / 255.0, 5.0 / 255.0, 0.0);
 pub(super) fn image_target(width: u32, height: u32) -> Image {
     let mut image = Image::new_target_texture(width, height, TextureFormat::Rgba16Float, None);
     image.texture_descriptor.usage |= TextureUsages::COPY_SRC;
+    // The camera clears it: no zeros need to be handed to the adapter.
+    image.data = None;
     image
 }
 

@@ -24,7 +24,17 @@ pub(super) fn plugin(app: &mut App) {
 
 /// The one target whose pixels are wanted. Shared with the adapter's world.
 #[derive(Resource, Clone, Default)]
-pub(super) struct PixelsBack(Arc<Mutex<Way>>);
+pub(super) struct PixelsBack {
+    way: Arc<Mutex<Way>>,
+    spare: Spare,
+}
+
+/// Memory that the last pixels came back in. Adapters take tens of milliseconds to set such memory aside.
+type Spare = Arc<Mutex<Option<Buffer>>>;
+
+fn lock<T>(shared: &Mutex<T>) -> MutexGuard<'_, T> {
+    shared.lock().unwrap_or_else(PoisonError::into_inner)
+}
 
 #[derive(Default)]
 enum Way {
@@ -45,20 +55,23 @@ pub(super) struct Pixels {
     buffer: Buffer,
     /// Bytes of a row, with what pads it.
     stride: usize,
+    /// Where the memory goes afterwards.
+    spare: Spare,
 }
 
 impl Pixels {
-    /// Does something with the bytes and how long a row is; the memory is freed afterwards.
+    /// Does something with the bytes and how long a row is; the memory is kept for the next picture.
     pub(super) fn read<T>(self, with: impl FnOnce(&[u8], usize) -> T) -> T {
         let result = with(&self.buffer.slice(..).get_mapped_range(), self.stride);
         self.buffer.unmap();
+        *lock(&self.spare) = Some(self.buffer);
         result
     }
 }
 
 impl PixelsBack {
     fn way(&self) -> MutexGuard<'_, Way> {
-        self.0.lock().unwrap_or_else(PoisonError::into_inner)
+        lock(&self.way)
     }
 
     /// Wants the pixels that this frame draws into a target of half floats.
@@ -109,11 +122,15 @@ fn copy_out(
     let Some(image) = images.get(*target) else { return };
     let size = image.texture_descriptor.size;
     let stride = RenderDevice::align_copy_bytes_per_row(8 * size.width as usize);
-    let buffer = device.create_buffer(&wgpu::BufferDescriptor {
-        label: Some("pixels of a picture"),
-        size: (stride * size.height as usize) as u64,
-        usage: wgpu::BufferUsages::COPY_DST | wgpu::BufferUsages::MAP_READ,
-        mapped_at_creation: false,
+    let length = (stride * size.height as usize) as u64;
+    let spare = lock(&wanted.spare).take().filter(|spare| spare.size() == length);
+    let buffer = spare.unwrap_or_else(|| {
+        device.create_buffer(&wgpu::BufferDescriptor {
+            label: Some("pixels of a picture"),
+            size: length,
+            usage: wgpu::BufferUsages::COPY_DST | wgpu::BufferUsages::MAP_READ,
+            mapped_at_creation: false,
+        })
     });
     let mut encoder = device.create_command_encoder(&wgpu::CommandEncoderDescriptor::default());
     encoder.copy_texture_to_buffer(
@@ -136,5 +153,6 @@ fn copy_out(
             answer.store(if result.is_ok() { THERE } else { LOST }, Ordering::Release);
         }
     });
-    *way = Way::Coming { pixels: Pixels { buffer, stride }, submission, answer };
+    let pixels = Pixels { buffer, stride, spare: wanted.spare.clone() };
+    *way = Way::Coming { pixels, submission, answer };
 }
