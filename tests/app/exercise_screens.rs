@@ -209,34 +209,13 @@ fn screens_of_free_play_and_the_form() {
         update_until(&mut app, "the bench", at(Stage::Asked));
         act(&mut app, Act::Step(2));
         update_until(&mut app, "the smile", up_to_date);
-        let mut waits = Vec::new();
-        for step in 0..9 {
-            let start = std::time::Instant::now();
-            act(&mut app, Act::Move(if step < 5 { 1 } else { -1 }));
-            update_until(&mut app, "the smile", up_to_date);
-            waits.push(start.elapsed().as_secs_f64() * 1000.0);
-        }
-        waits.sort_by(f64::total_cmp);
-        println!(
-            "{size:?}: from a control to its picture {:.0} ms (median of {}), worst {:.0} ms",
-            waits[waits.len() / 2],
-            waits.len(),
-            waits[waits.len() - 1]
-        );
+        act(&mut app, Act::Move(1));
         act(&mut app, Act::Keep(0));
         act(&mut app, Act::Move(-2));
         update_until(&mut app, "the smile", up_to_date);
         save(&mut app, &path("free"), size);
         for (page, name) in [(Page::Chart, "free-chart"), (Page::Layers, "free-layers")] {
-            let toggle = Intent::Exercise(ExerciseIntent::TogglePage(page));
-            app.world_mut().write_message(toggle.clone());
-            app.update();
-            update_until(&mut app, "the page", |app| {
-                app.world().resource::<Exercising>().study().is_done(page)
-            });
-            save(&mut app, &path(name), size);
-            app.world_mut().write_message(toggle);
-            app.update();
+            save_page(&mut app, page, &path(name), size);
         }
         app.world_mut().write_message(Intent::Pause);
         save(&mut app, &path("free-pause"), size);
@@ -362,17 +341,20 @@ fn screens_of_an_onlay() {
         update_until(&mut app, "the smile", up_to_date);
         save(&mut app, &path("onlay"), size);
         for (page, name) in [(Page::Chart, "onlay-chart"), (Page::Layers, "onlay-layers")] {
-            let toggle = Intent::Exercise(ExerciseIntent::TogglePage(page));
-            app.world_mut().write_message(toggle.clone());
-            app.update();
-            update_until(&mut app, "the page", |app| {
-                app.world().resource::<Exercising>().study().is_done(page)
-            });
-            save(&mut app, &path(name), size);
-            app.world_mut().write_message(toggle);
-            app.update();
+            save_page(&mut app, page, &path(name), size);
         }
     }
+}
+
+/// Opens a page of the bench, saves it and goes back to the smile.
+fn save_page(app: &mut App, page: Page, path: &Path, size: [u32; 2]) {
+    let toggle = Intent::Exercise(ExerciseIntent::TogglePage(page));
+    app.world_mut().write_message(toggle.clone());
+    app.update();
+    update_until(app, "the page", |app| app.world().resource::<Exercising>().study().is_done(page));
+    save(app, path, size);
+    app.world_mut().write_message(toggle);
+    app.update();
 }
 
 /// The whole app with smiles really drawn.

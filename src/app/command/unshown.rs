@@ -7,7 +7,9 @@ use crate::app::launch::window_camera;
 use crate::app::persist::{Records, RecordsError};
 use crate::app::picture_source::ViewportSource;
 use crate::app::screens::ScreensPlugin;
-use crate::app::viewport::{Picture, RendererError, WindowCamera, make_ready, windowless_app};
+use crate::app::viewport::{
+    Picture, RendererError, WindowCamera, copy_of, make_ready, windowless_app,
+};
 use bevy::asset::RenderAssetUsages;
 use bevy::camera::RenderTarget;
 use bevy::input::ButtonState;
@@ -145,30 +147,10 @@ impl Unshown {
     pub(super) fn pixels(&self) -> Option<Vec<u8>> {
         let images = self.app.sub_app(RenderApp).world().resource::<RenderAssets<GpuImage>>();
         let image = images.get(&self.target)?;
-        let size = image.texture_descriptor.size;
-        let row = 4 * size.width as usize;
-        let stride = RenderDevice::align_copy_bytes_per_row(row);
+        let row = 4 * image.texture_descriptor.size.width as usize;
         let device = self.device();
-        let buffer = device.create_buffer(&wgpu::BufferDescriptor {
-            label: Some("pixels of the window"),
-            size: (stride * size.height as usize) as u64,
-            usage: wgpu::BufferUsages::COPY_DST | wgpu::BufferUsages::MAP_READ,
-            mapped_at_creation: false,
-        });
-        let mut encoder = device.create_command_encoder(&wgpu::CommandEncoderDescriptor::default());
-        encoder.copy_texture_to_buffer(
-            image.texture.as_image_copy(),
-            wgpu::TexelCopyBufferInfo {
-                buffer: &buffer,
-                layout: wgpu::TexelCopyBufferLayout {
-                    offset: 0,
-                    bytes_per_row: Some(stride as u32),
-                    rows_per_image: None,
-                },
-            },
-            size,
-        );
-        self.app.world().resource::<RenderQueue>().submit([encoder.finish()]);
+        let queue = self.app.world().resource::<RenderQueue>();
+        let (buffer, stride, _) = copy_of(image, 4, None, device, queue);
         buffer.slice(..).map_async(wgpu::MapMode::Read, |_| {});
         device.poll(wgpu::PollType::wait_indefinitely()).ok()?;
         let data = buffer.slice(..).get_mapped_range();

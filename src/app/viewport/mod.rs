@@ -24,6 +24,7 @@ mod timing;
 
 pub use offscreen::{OffscreenRenderer, PatchSeen, RendererError, renderer_settings};
 pub(in crate::app) use offscreen::{make_ready, windowless_app};
+pub(in crate::app) use pixels::copy_of;
 pub use readback::{Patience, PictureFailed, PictureQueue, PictureReady};
 pub use thirds::ToothColour;
 

@@ -29,7 +29,8 @@ pub(super) struct PixelsBack {
     spare: Spare,
 }
 
-/// Memory that the last pixels came back in. Adapters take tens of milliseconds to set such memory aside.
+/// Memory that the last pixels came back in. To set such memory aside anew costs
+/// milliseconds on a graphics card.
 type Spare = Arc<Mutex<Option<Buffer>>>;
 
 fn lock<T>(shared: &Mutex<T>) -> MutexGuard<'_, T> {
@@ -120,13 +121,34 @@ fn copy_out(
     let mut way = wanted.way();
     let Way::Wanted(target) = &*way else { return };
     let Some(image) = images.get(*target) else { return };
+    let spare = lock(&wanted.spare).take();
+    let (buffer, stride, submission) = copy_of(image, 8, spare, &device, &queue);
+    let answer = Arc::new(AtomicU8::new(PENDING));
+    buffer.slice(..).map_async(wgpu::MapMode::Read, {
+        let answer = answer.clone();
+        move |result| {
+            answer.store(if result.is_ok() { THERE } else { LOST }, Ordering::Release);
+        }
+    });
+    let pixels = Pixels { buffer, stride, spare: wanted.spare.clone() };
+    *way = Way::Coming { pixels, submission, answer };
+}
+
+/// Copies a texture whose pixels have so many bytes to memory that can be read: the spare one if it has the
+/// length, or else new. Returns the memory, the bytes of a row with what pads it, and what to wait for.
+pub(in crate::app) fn copy_of(
+    image: &GpuImage,
+    bytes_per_pixel: usize,
+    spare: Option<Buffer>,
+    device: &RenderDevice,
+    queue: &RenderQueue,
+) -> (Buffer, usize, wgpu::SubmissionIndex) {
     let size = image.texture_descriptor.size;
-    let stride = RenderDevice::align_copy_bytes_per_row(8 * size.width as usize);
+    let stride = RenderDevice::align_copy_bytes_per_row(bytes_per_pixel * size.width as usize);
     let length = (stride * size.height as usize) as u64;
-    let spare = lock(&wanted.spare).take().filter(|spare| spare.size() == length);
-    let buffer = spare.unwrap_or_else(|| {
+    let buffer = spare.filter(|spare| spare.size() == length).unwrap_or_else(|| {
         device.create_buffer(&wgpu::BufferDescriptor {
-            label: Some("pixels of a picture"),
+            label: Some("pixels on their way back"),
             size: length,
             usage: wgpu::BufferUsages::COPY_DST | wgpu::BufferUsages::MAP_READ,
             mapped_at_creation: false,
@@ -146,13 +168,5 @@ fn copy_out(
         size,
     );
     let submission = queue.submit([encoder.finish()]);
-    let answer = Arc::new(AtomicU8::new(PENDING));
-    buffer.slice(..).map_async(wgpu::MapMode::Read, {
-        let answer = answer.clone();
-        move |result| {
-            answer.store(if result.is_ok() { THERE } else { LOST }, Ordering::Release);
-        }
-    });
-    let pixels = Pixels { buffer, stride, spare: wanted.spare.clone() };
-    *way = Way::Coming { pixels, submission, answer };
+    (buffer, stride, submission)
 }
