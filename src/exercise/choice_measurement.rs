@@ -8,6 +8,7 @@
 
 use super::blend::{BlendAsked, MeasuredAs, mirrored, next_question};
 use super::choice_stored::{StoredChoice, StoredChoiceError};
+use super::seeing::shuffle;
 use super::{Answer, ExerciseError, Question, Round, Task};
 use crate::level::format::{Exercise, Level};
 use crate::material::Library;
@@ -288,12 +289,6 @@ impl ChoiceMeasurement {
 
 fn stream(seed: u64, block: u32) -> rand_chacha::ChaCha8Rng {
     StreamKey { form: CHOICE_ID, seed, purpose: Purpose::Schedule, block, trial: 0 }.stream()
-}
-
-fn shuffle(list: &mut [usize], stream: &mut impl rand::Rng) {
-    for i in (1..list.len()).rev() {
-        list.swap(i, stream.random_range(0..=i));
-    }
 }
 
 /// Which earlier question each of so many repeats: one in every [`REPEAT_EVERY`], of any earlier one
