@@ -30,5 +30,5 @@ pub use measurement::{MeasuredTrial, StoredMeasurement};
 pub use schema::LATEST_VERSION;
 pub use sitting::{SITTING, Sitting};
 pub use sitting_log::{LogLine, SittingEvent};
-pub use store::{Recording, SessionInfo, Store, StoreError, StoredSession};
+pub use store::{FILE_NAME, Recording, SessionInfo, Store, StoreError, StoredSession};
 pub use trial_row::TrialRow;

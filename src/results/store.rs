@@ -12,7 +12,7 @@ use std::time::Duration;
 use thiserror::Error;
 
 /// Name of the file in its folder.
-pub(super) const FILE_NAME: &str = "results.sqlite3";
+pub const FILE_NAME: &str = "results.sqlite3";
 /// How long to wait for another process that is writing.
 const BUSY_TIMEOUT: Duration = Duration::from_secs(5);
 

@@ -251,3 +251,30 @@ fn keep(export: &Path, name: &str) {
         fs::rename(export, Path::new(&folder).join(name)).unwrap();
     }
 }
+
+#[test]
+fn an_export_of_nothing_says_so_and_leaves_no_folder() {
+    let dir = tempdir().unwrap();
+    let empty = Store::open(&dir.path().join("none")).unwrap();
+    let said = |result: Result<u64, ExportError>| {
+        let error = result.unwrap_err();
+        assert!(matches!(error, ExportError::Nothing { .. }), "{error}");
+        error.to_string()
+    };
+    for (number, learner) in [None, Some("0000000a")].into_iter().enumerate() {
+        let out = dir.path().join(format!("out-{number}"));
+        let told = said(empty.export_bids(&out, learner, "0.1.0"));
+        assert!(told.contains("holds no trials and no answers"), "{told}");
+        assert_eq!(told.contains("of learner 0000000a"), learner.is_some(), "{told}");
+        said(empty.export_psych_ds(&out, learner, "0.1.0"));
+        assert!(!out.exists(), "a folder without data");
+    }
+    let some = store(&dir.path().join("some"));
+    let of = |learner| Selection { learner: Some(learner), ..Selection::default() };
+    some.some_rows(Table::Trials, of("0000000a")).unwrap();
+    some.some_rows(Table::Answers, of("0000000b")).unwrap();
+    // Learner a answered no question, and c is nobody.
+    let told = said(some.some_rows(Table::Answers, of("0000000a")).map(|()| 0));
+    assert!(told.contains("no answers to questions of learner 0000000a"), "{told}");
+    said(some.some_rows(Table::Trials, of("0000000c")).map(|()| 0));
+}

@@ -98,6 +98,10 @@ fn simulated(arguments: &Simulate) -> Result<String, String> {
     if arguments.out.exists() {
         return Err(format!("{} is there already; choose a new folder", arguments.out.display()));
     }
+    let round = match &arguments.questions {
+        Some(level) => Some(questions(level).map_err(|e| text(&e))?),
+        None => None,
+    };
     fs::create_dir_all(&hand_ins).map_err(|e| text(&e))?;
     let group = SimulatedGroup {
         learners: arguments.learners,
@@ -108,10 +112,6 @@ fn simulated(arguments: &Simulate) -> Result<String, String> {
     let learners = group.draw(phases.len());
     let count = learners.len().max(1) as f64;
     let day = today();
-    let round = match &arguments.questions {
-        Some(level) => Some(questions(level).map_err(|e| text(&e))?),
-        None => None,
-    };
     let answers = |learner: &SimulatedLearner| -> Vec<AnswerRow> {
         round.as_ref().map(|round| answers_to(round, learner)).unwrap_or_default()
     };

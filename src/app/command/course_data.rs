@@ -9,8 +9,8 @@ use crate::app::shipped;
 use crate::course::{CourseData, LearnerId};
 use crate::report::{CourseReportOptions, course_report};
 use crate::results::{
-    HAND_IN_EXTENSION, HandInRequest, Selection, Store, Table, data_dictionary, hand_in_manifest,
-    hand_ins_below,
+    FILE_NAME, HAND_IN_EXTENSION, HandInRequest, Selection, Store, Table, data_dictionary,
+    hand_in_manifest, hand_ins_below,
 };
 use std::fmt::Display;
 use std::fs::{self, File};
@@ -157,19 +157,37 @@ pub(super) fn export(arguments: &Export, options: &Options) -> ExitWith {
             create()?.write_all(data_dictionary().as_bytes()).map_err(text)?;
             return Ok(format!("data dictionary in {}", out.display()));
         }
-        let store = store(options)?;
+        // A folder that was mistyped is not made.
+        let folder = Records::folder(options.data_dir.as_deref()).map_err(text)?;
+        if !folder.join(FILE_NAME).exists() {
+            return Err(format!("there is nothing to export: no results in {}", folder.display()));
+        }
+        let store = Store::open(&folder).map_err(text)?;
         let selection = Selection { learner, ..Selection::default() };
         let build = env!("CARGO_PKG_VERSION");
-        let (table, rows) = match arguments.table {
-            ExportTable::Trials => (Table::Trials, "trials"),
-            ExportTable::Answers => (Table::Answers, "answers to questions"),
+        let (table, other) = match arguments.table {
+            ExportTable::Trials => (Table::Trials, Table::Answers),
+            ExportTable::Answers => (Table::Answers, Table::Trials),
         };
+        if matches!(arguments.format, ExportFormat::Csv | ExportFormat::Parquet) {
+            store.some_rows(table, selection).map_err(|error| {
+                // The default table is not everybody's.
+                let has_other = store.some_rows(other, selection).is_ok();
+                let hint = if has_other {
+                    format!("; it does hold {}: choose with --table", other.in_words())
+                } else {
+                    String::new()
+                };
+                format!("{error}{hint}")
+            })?;
+        }
         let (count, what) = match arguments.format {
-            ExportFormat::Csv => {
-                (store.export_table(table, selection, b',', create()?).map_err(text)?, rows)
-            }
+            ExportFormat::Csv => (
+                store.export_table(table, selection, b',', create()?).map_err(text)?,
+                table.in_words(),
+            ),
             ExportFormat::Parquet => {
-                (store.export_parquet(table, selection, create()?).map_err(text)?, rows)
+                (store.export_parquet(table, selection, create()?).map_err(text)?, table.in_words())
             }
             ExportFormat::Bids => (store.export_bids(out, learner, build).map_err(text)?, "runs"),
             ExportFormat::PsychDs => {

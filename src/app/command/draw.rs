@@ -5,7 +5,7 @@ use super::rehearse::GLANCE;
 use crate::app::cli::Draw;
 use crate::app::content::{Content, ContentError};
 use crate::app::picture::{SavePictureError, save_png, value_only};
-use crate::app::viewport::{Lighting, OffscreenRenderer, PictureRequest, RendererError};
+use crate::app::viewport::{Lighting, OffscreenRenderer, Picture, PictureRequest, RendererError};
 use crate::bake::Condition;
 use crate::trial::PlannedTrial;
 use std::path::{Path, PathBuf};
@@ -57,8 +57,6 @@ pub(super) fn draw_trials(
     dir: &Path,
     content: &dyn Content,
 ) -> Result<usize, DrawError> {
-    std::fs::create_dir_all(dir)
-        .map_err(|source| DrawError::Folder { path: dir.to_owned(), source })?;
     let mut renderer = OffscreenRenderer::new()?;
     let mut files = 0;
     for trial in trials {
@@ -75,14 +73,20 @@ pub(super) fn draw_trials(
                 height,
                 lighting: Lighting::Studio,
             })?;
-            let number = trial.trial + 1;
-            let file = |suffix: &str| dir.join(format!("{number:03}-{name}{suffix}.png"));
-            save_png(&picture, &file(""))?;
-            save_png(&value_only(&picture), &file("-value"))?;
-            files += 2;
+            files += save_both(&picture, dir, &format!("{:03}-{name}", trial.trial + 1))?;
         }
     }
     Ok(files)
+}
+
+/// Saves a picture in colour and value-only under `name` in `dir`, which is made only now that there
+/// is something to put into it. Returns the number of files.
+pub(super) fn save_both(picture: &Picture, dir: &Path, name: &str) -> Result<usize, DrawError> {
+    std::fs::create_dir_all(dir)
+        .map_err(|source| DrawError::Folder { path: dir.to_owned(), source })?;
+    save_png(picture, &dir.join(format!("{name}.png")))?;
+    save_png(&value_only(picture), &dir.join(format!("{name}-value.png")))?;
+    Ok(2)
 }
 
 /// Why pictures cannot be made.

@@ -39,7 +39,7 @@ fn not_written(error: &WriteError) -> String {
 /// How the program ends.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct ExitWith {
-    /// 0 success, 1 failure, 3 no display. Wrong usage is 2 and comes from clap.
+    /// 0 success, 1 failure, 3 nothing to show a window on or to draw it with. Wrong usage is 2 and comes from clap.
     pub code: u8,
     /// What to tell on the error stream.
     pub message: Option<String>,
@@ -58,7 +58,7 @@ impl ExitWith {
         Self { code: 1, message: Some(message.to_string()) }
     }
 
-    /// There is no display.
+    /// There is no display, or nothing draws on it.
     #[must_use]
     pub fn no_display(message: impl Display) -> Self {
         Self { code: 3, message: Some(message.to_string()) }

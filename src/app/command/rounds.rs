@@ -1,12 +1,11 @@
 //! `rehearse` and `draw` for exercises with questions.
 
 use super::ExitWith;
-use super::draw::DrawError;
+use super::draw::{DrawError, save_both};
 use super::rehearse::in_words;
 use crate::app::cli::{Draw, ObserverKind, Options, Rehearse};
 use crate::app::content::Content;
 use crate::app::persist::Records;
-use crate::app::picture::{save_png, value_only};
 use crate::app::viewport::{Lighting, OffscreenRenderer, PictureRequest};
 use crate::bake::Condition;
 use crate::exercise::{
@@ -195,8 +194,6 @@ fn draw_questions(
     if questions.iter().all(|question| sights(question).is_empty()) {
         return Ok(0);
     }
-    std::fs::create_dir_all(dir)
-        .map_err(|source| DrawError::Folder { path: dir.to_owned(), source })?;
     let mut renderer = OffscreenRenderer::new()?;
     let mut files = 0;
     for question in questions {
@@ -216,11 +213,7 @@ fn draw_questions(
                     height,
                     lighting: Lighting::Studio,
                 })?;
-                let number = question.number + 1;
-                let file = |suffix: &str| dir.join(format!("{number:03}-{name}{suffix}.png"));
-                save_png(&picture, &file(""))?;
-                save_png(&value_only(&picture), &file("-value"))?;
-                files += 2;
+                files += save_both(&picture, dir, &format!("{:03}-{name}", question.number + 1))?;
             }
         }
     }

@@ -31,6 +31,7 @@ impl Store {
         learner: Option<&str>,
         build: &str,
     ) -> Result<u64, ExportError> {
+        let sessions = self.some_named_sessions(learner)?;
         fresh(folder)?;
         write_json(
             &folder.join("dataset_description.json"),
@@ -42,7 +43,6 @@ impl Store {
             }),
         )?;
         write(&folder.join("README"), README.as_bytes())?;
-        let sessions = self.named_sessions(learner)?;
         let mut subjects: Vec<&str> = sessions.iter().map(|s| s.subject.as_str()).collect();
         subjects.sort_unstable();
         subjects.dedup();

@@ -61,6 +61,16 @@ pub enum ExportError {
     /// The folder is not empty.
     #[error("{} is not empty; an export is never mixed with other files: choose a new folder", .0.display())]
     NotEmpty(PathBuf),
+    /// No row is selected. Nothing was written.
+    #[error("there is nothing to export: {} holds no {what}{whose}", path.display())]
+    Nothing {
+        /// The results file.
+        path: PathBuf,
+        /// What was asked for.
+        what: &'static str,
+        /// Whose, where one learner was asked for.
+        whose: String,
+    },
 }
 
 /// Which trials or answers are exported.
@@ -125,6 +135,21 @@ struct Named {
 }
 
 impl Store {
+    /// That nothing is selected, of `what` and of one learner if one was asked for.
+    fn nothing(&self, what: &'static str, learner: Option<&str>) -> ExportError {
+        let whose = learner.map_or_else(String::new, |learner| format!(" of learner {learner}"));
+        ExportError::Nothing { path: self.path.clone(), what, whose }
+    }
+
+    /// As [`Self::named_sessions`], but there must be one.
+    fn some_named_sessions(&self, learner: Option<&str>) -> Result<Vec<Named>, ExportError> {
+        let sessions = self.named_sessions(learner)?;
+        if sessions.is_empty() {
+            return Err(self.nothing("trials and no answers to questions", learner));
+        }
+        Ok(sessions)
+    }
+
     fn named_sessions(&self, learner: Option<&str>) -> Result<Vec<Named>, StoreError> {
         let mut counts = std::collections::BTreeMap::<String, u32>::new();
         let mut named = Vec::new();

@@ -23,12 +23,13 @@ impl Store {
         learner: Option<&str>,
         build: &str,
     ) -> Result<u64, ExportError> {
+        let sessions = self.some_named_sessions(learner)?;
         fresh(folder)?;
         write(&folder.join("README.md"), README.as_bytes())?;
         write(&folder.join("dictionary.csv"), data_dictionary().as_bytes())?;
         let mut files = 0;
         let mut written = Vec::new();
-        for named in self.named_sessions(learner)? {
+        for named in sessions {
             let mut tables: Vec<Table> = named.runs.iter().map(|(table, _)| *table).collect();
             tables.dedup();
             for table in tables {

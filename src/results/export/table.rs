@@ -27,6 +27,15 @@ impl Table {
         }
     }
 
+    /// What its rows are, in words.
+    #[must_use]
+    pub const fn in_words(self) -> &'static str {
+        match self {
+            Self::Trials => "trials",
+            Self::Answers => "answers to questions",
+        }
+    }
+
     /// Its name in the results file.
     #[must_use]
     pub const fn name(self) -> &'static str {
@@ -34,6 +43,16 @@ impl Table {
             Self::Trials => "trial",
             Self::Answers => "answer",
         }
+    }
+
+    /// Its rows of one session (?1), run (?2) and learner (?3), or of any where that is null.
+    fn selected(self) -> String {
+        let name = self.name();
+        format!(
+            "FROM {name} JOIN session ON session.id = {name}.session
+             WHERE (?1 IS NULL OR {name}.session = ?1) AND (?2 IS NULL OR {name}.run = ?2)
+               AND (?3 IS NULL OR json_extract(session.settings, '$.course.learner') = ?3)"
+        )
     }
 
     /// The column that orders rows within a session.
@@ -83,13 +102,12 @@ impl Store {
         mut each: impl FnMut(&rusqlite::Row<'_>) -> Result<(), E>,
     ) -> Result<(), E> {
         let expressions: Vec<&str> = table.columns().iter().map(|column| column.sql).collect();
-        let (name, order) = (table.name(), table.order());
         let query = format!(
-            "SELECT {} FROM {name} JOIN session ON session.id = {name}.session
-             WHERE (?1 IS NULL OR {name}.session = ?1) AND (?2 IS NULL OR {name}.run = ?2)
-               AND (?3 IS NULL OR json_extract(session.settings, '$.course.learner') = ?3)
-             ORDER BY {name}.session, {order}",
-            expressions.join(", ")
+            "SELECT {} {} ORDER BY {}.session, {}",
+            expressions.join(", "),
+            table.selected(),
+            table.name(),
+            table.order()
         );
         let failed = |e| E::from(classify(&self.path, e));
         let mut statement = self.connection.prepare(&query).map_err(failed)?;
@@ -99,6 +117,18 @@ impl Store {
             each(row)?;
         }
         Ok(())
+    }
+
+    /// Checks that a table has selected rows, before a file is made for them.
+    ///
+    /// # Errors
+    /// [`ExportError::Nothing`] where it has none.
+    pub fn some_rows(&self, table: Table, selection: Selection<'_>) -> Result<(), ExportError> {
+        let query = format!("SELECT EXISTS (SELECT 1 {})", table.selected());
+        let values = (selection.session, selection.run, selection.learner);
+        let found: bool =
+            self.run(|connection| connection.query_row(&query, values, |row| row.get(0)))?;
+        if found { Ok(()) } else { Err(self.nothing(table.in_words(), selection.learner)) }
     }
 
     /// Writes the selected rows of a table with a header and `n/a` for missing values. Returns the
