@@ -3,12 +3,13 @@
 use crate::app::cli::Options;
 use crate::app::content::{ActiveContent, Content};
 use crate::app::courses::{HandInFolder, LecturePort, OpenWith};
+use crate::app::pacing::{Pace, Settle};
 use crate::app::persist::Records;
 use crate::app::picture_source::ViewportSource;
 use crate::app::screens::ScreensPlugin;
 use crate::app::start::SessionOptions;
 use crate::app::ui::theme;
-use crate::app::viewport::{WindowCamera, renderer_settings};
+use crate::app::viewport::{NoRenderer, RendererError, WindowCamera, WindowRenderer};
 use crate::app::{AppPlugin, command::ExitWith};
 use bevy::camera::ClearColorConfig;
 use bevy::core_pipeline::tonemapping::{DebandDither, Tonemapping};
@@ -16,9 +17,8 @@ use bevy::log::LogPlugin;
 use bevy::prelude::*;
 use bevy::render::RenderPlugin;
 use bevy::render::pipelined_rendering::PipelinedRenderingPlugin;
-use bevy::render::settings::{RenderCreation, WgpuSettings};
-use bevy::window::PresentMode;
-use bevy::winit::WinitSettings;
+use bevy::window::{PresentMode, WindowEvent};
+use bevy::winit::{UpdateMode, WinitSettings};
 use bevy_egui::EguiPlugin;
 use std::num::NonZero;
 use std::panic::{AssertUnwindSafe, catch_unwind};
@@ -26,9 +26,11 @@ use std::sync::{Arc, Mutex, PoisonError};
 
 const NO_DISPLAY: &str = "There is no display to open a window on. Run `second-glance rehearse` \
 for a session without a window, or start under a display (for example `xvfb-run second-glance`).";
-const NO_ADAPTER: &str = "No graphics adapter can draw the window. Install a Vulkan driver; on \
-Debian `apt-get install libvulkan1 mesa-vulkan-drivers` gives one that needs no graphics card. \
-`second-glance rehearse` runs a session without a window.";
+const NO_WINDOW: &str = "`second-glance rehearse` runs a session without a window.";
+const NO_SURFACE: &str = "The graphics driver here draws no windows on this display. Install \
+another; on Debian `apt-get install libvulkan1 mesa-vulkan-drivers` gives one for Vulkan that needs \
+no graphics card, and `apt-get install libegl1 libgl1-mesa-dri` one for OpenGL, which \
+`WGPU_BACKEND=gl` chooses.";
 
 /// What the window opens with instead of the level list.
 #[derive(Debug, Clone, PartialEq)]
@@ -45,10 +47,6 @@ pub fn run(options: &Options, content: Arc<dyn Content>, opening: Option<Opening
     if !has_display() {
         return ExitWith::no_display(NO_DISPLAY);
     }
-    let renderer = match renderer_settings() {
-        Ok(settings) => settings,
-        Err(error) => return ExitWith::failure(error),
-    };
     let records = match Records::open_or_pass_over(options.data_dir.as_deref()) {
         Ok(records) => records,
         Err(error) => return ExitWith::failure(error),
@@ -66,16 +64,17 @@ pub fn run(options: &Options, content: Arc<dyn Content>, opening: Option<Opening
     }));
     let outcome = catch_unwind(AssertUnwindSafe(|| {
         let mut app = App::new();
-        build(&mut app, options, content, records, renderer);
+        build(&mut app, options, content, records)?;
         if let Some(opening) = opening {
             app.insert_resource(opening.with).insert_resource(opening.port.unwrap_or_default());
         }
-        app.run()
+        Ok::<_, RendererError>(app.run())
     }));
     std::panic::set_hook(usual_hook);
     match outcome {
-        Ok(AppExit::Success) => ExitWith::success(),
-        Ok(AppExit::Error(_)) => ExitWith::failure("the window closed because of an error"),
+        Ok(Ok(AppExit::Success)) => ExitWith::success(),
+        Ok(Ok(AppExit::Error(_))) => ExitWith::failure("the window closed because of an error"),
+        Ok(Err(error)) => ExitWith::no_display(sentence(&error.to_string())),
         Err(_) => {
             let said = said.lock().unwrap_or_else(PoisonError::into_inner);
             in_words(&said)
@@ -83,12 +82,27 @@ pub fn run(options: &Options, content: Arc<dyn Content>, opening: Option<Opening
     }
 }
 
+/// Why no window can be drawn, and what there is without one.
+fn sentence(why: &str) -> String {
+    let mut letters = why.chars();
+    let first = letters.next().map(|c| c.to_uppercase().to_string()).unwrap_or_default();
+    let why = format!("{first}{}", letters.as_str());
+    format!("{}. {NO_WINDOW}", why.trim_end_matches('.'))
+}
+
 /// What a panic of the windowing or drawing libraries means.
 fn in_words(panic: &str) -> ExitWith {
+    // What Bevy says of an adapter that draws, but not into this window.
+    let no_surface = [
+        "failed to choose present mode",
+        "No supported formats for surface",
+        "Failed to create wgpu surface",
+        "Unable to find a GPU",
+    ];
     if panic.contains("Failed to build event loop") {
         ExitWith::no_display(NO_DISPLAY)
-    } else if panic.contains("Unable to find a GPU") {
-        ExitWith::failure(NO_ADAPTER)
+    } else if no_surface.iter().any(|said| panic.contains(said)) {
+        ExitWith::no_display(sentence(NO_SURFACE))
     } else {
         ExitWith::failure(format!(
             "The window had to close. Answered smiles are stored. This is a fault in the program; \
@@ -108,8 +122,7 @@ fn build(
     options: &Options,
     content: Arc<dyn Content>,
     records: Records,
-    renderer: WgpuSettings,
-) {
+) -> Result<(), RendererError> {
     let window = Window {
         title: "Second Glance".to_owned(),
         resolution: (1280, 800).into(),
@@ -125,23 +138,38 @@ fn build(
     };
     let plugins = DefaultPlugins
         .set(WindowPlugin { primary_window: Some(window), ..default() })
-        // A pipeline compiled during an exposure would cost frames.
-        .set(RenderPlugin {
-            render_creation: RenderCreation::from(renderer),
-            synchronous_pipeline_compilation: true,
-            ..default()
-        })
+        .disable::<RenderPlugin>()
+        .add_after::<RenderPlugin>(WindowRenderer)
         .set(LogPlugin { filter: "warn,second_glance=info".to_owned(), ..default() })
         // Drawing one frame behind would put pictures on screen a frame later than recorded.
         .disable::<PipelinedRenderingPlugin>();
-    app.add_plugins(plugins)
-        .add_plugins((EguiPlugin::default(), AppPlugin, ScreensPlugin, ViewportSource))
+    app.add_plugins(plugins);
+    if let Some(NoRenderer(error)) = app.world_mut().remove_resource() {
+        return Err(error);
+    }
+    app.add_plugins((EguiPlugin::default(), AppPlugin, ScreensPlugin, ViewportSource))
         .insert_resource(WinitSettings::continuous())
         .insert_resource(ActiveContent(content))
         .insert_resource(records)
         .insert_resource(SessionOptions { adaptation_s: options.adaptation_s })
         .insert_resource(HandInFolder(options.hand_ins_to.clone()))
-        .add_systems(PreStartup, spawn_camera);
+        .add_systems(PreStartup, spawn_camera)
+        .add_systems(PreUpdate, stir.run_if(on_message::<WindowEvent>))
+        .add_systems(Last, follow_pace.after(Settle));
+    Ok(())
+}
+
+/// Whatever happens to the window, frames follow one another for a while.
+fn stir(mut pace: ResMut<Pace>) {
+    pace.stir();
+}
+
+/// Lets the window rest, whether it has the focus or not.
+fn follow_pace(pace: Res<Pace>, mut settings: ResMut<WinitSettings>) {
+    let mode = pace.rests().map_or(UpdateMode::Continuous, UpdateMode::reactive_low_power);
+    if settings.focused_mode != mode {
+        *settings = WinitSettings { focused_mode: mode, unfocused_mode: mode };
+    }
 }
 
 fn spawn_camera(mut commands: Commands) {
@@ -170,8 +198,13 @@ mod tests {
     fn known_panics_become_sentences() {
         let display = in_words("Failed to build event loop: Os(..)");
         assert_eq!((display.code, display.message.as_deref()), (3, Some(NO_DISPLAY)));
-        let adapter = in_words("Unable to find a GPU! Make sure");
-        assert_eq!((adapter.code, adapter.message.as_deref()), (1, Some(NO_ADAPTER)));
+        let adapter =
+            in_words("called `Option::unwrap` on: failed to choose present mode, Options: []");
+        assert_eq!(adapter.code, 3);
+        let told = adapter.message.unwrap();
+        for package in ["mesa-vulkan-drivers", "libgl1-mesa-dri", "rehearse"] {
+            assert!(told.contains(package), "{told}");
+        }
         let other = in_words("index out of bounds");
         assert_eq!(other.code, 1);
         assert!(other.message.unwrap().contains("index out of bounds"));

@@ -14,6 +14,7 @@ pub mod command;
 pub mod content;
 pub mod courses;
 pub mod debrief;
+pub mod environment;
 pub mod exercising;
 pub mod eyes;
 mod foresight;
@@ -22,6 +23,7 @@ pub mod input;
 pub mod launch;
 pub mod lecture;
 pub mod measuring;
+pub mod pacing;
 pub mod persist;
 pub mod picture;
 pub mod picture_source;
@@ -135,6 +137,7 @@ impl Plugin for AppPlugin {
             )
             .add_plugins((
                 frames::plugin,
+                pacing::plugin,
                 pictures::plugin,
                 input::plugin,
                 scenes::plugin,

@@ -191,6 +191,13 @@ impl Preparation {
         self.stray_tasks.is_empty() && self.stray_picture.is_none()
     }
 
+    /// Whether nothing is at work, wanted or not, and nothing is left to be begun.
+    #[must_use]
+    pub fn is_at_rest(&self) -> bool {
+        let is_over = |job: &Job| matches!(job.work, Work::Ready(_) | Work::Failed);
+        self.is_settled() && self.jobs.iter().all(is_over)
+    }
+
     /// The smile of `case`, once it is ready.
     #[must_use]
     pub fn ready(&self, case: &Case) -> Option<&PreparedScene> {

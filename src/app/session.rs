@@ -8,7 +8,7 @@ use crate::app::courses::{Courses, ExamLog};
 use crate::app::debrief::{DebriefView, Look};
 use crate::app::exercising::Exercising;
 use crate::app::foresight::kinds_of_answer;
-use crate::app::frames::{FrameTimes, LastFrame};
+use crate::app::frames::{FrameTimes, LastFrame, Moved};
 use crate::app::input::Intent;
 use crate::app::lecture::{RoomIntent, RoomStage};
 use crate::app::measuring::{AfterAnswer, ComposeNext, Measuring};
@@ -718,13 +718,13 @@ fn follow_phase(
     mut preparation: ResMut<Preparation>,
     records: Res<Records>,
     mut problem: ResMut<Problem>,
-    last: Res<LastFrame>,
+    moved: Res<Moved>,
 ) {
     if *screen.get() != Screen::Trial {
         return;
     }
     match session.phase() {
-        Phase::Debrief => view.tick(last.0.as_secs_f64()),
+        Phase::Debrief => view.tick(moved.0.as_secs_f64()),
         Phase::Finished => {
             preparation.clear();
             log_waits(&session.waits_s);

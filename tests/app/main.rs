@@ -20,6 +20,7 @@ mod measure;
 mod measure_screens;
 mod pace;
 mod paint;
+mod resting;
 mod room;
 mod room_screens;
 mod shortcuts;

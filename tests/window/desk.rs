@@ -5,6 +5,7 @@ use second_glance::app::ui::{ToothRow, row_area};
 use second_glance::level::course_format::ToothNames;
 use second_glance::scene::Tooth;
 use std::collections::BTreeSet;
+use std::fs::File;
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
 use std::time::{Duration, Instant};
@@ -79,16 +80,42 @@ pub struct Desk {
     taken: u32,
 }
 
+/// Which graphics drivers a machine has.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Drivers {
+    /// All that are installed.
+    All,
+    /// OpenGL only.
+    OpenGl,
+    /// None.
+    None,
+}
+
+/// The program on a machine with these drivers, without a folder for sockets, as in a root shell.
+pub fn program(drivers: Drivers) -> Command {
+    let mut program = Command::new(env!("CARGO_BIN_EXE_second-glance"));
+    program.env_remove("XDG_RUNTIME_DIR").stdin(Stdio::null());
+    if drivers != Drivers::All {
+        // Names of the Vulkan loader's and of the OpenGL dispatch library's documentation.
+        program.env("VK_DRIVER_FILES", "/nonexistent");
+    }
+    if drivers == Drivers::None {
+        program.env("__EGL_VENDOR_LIBRARY_DIRS", "/nonexistent");
+    }
+    program
+}
+
 impl Desk {
-    /// Starts the program with results in `folder`.
-    pub fn start(arguments: &[&str], folder: &Path) -> Self {
+    /// Starts the program with results in `folder`. What it says on the error stream is kept there.
+    pub fn start(drivers: Drivers, arguments: &[&str], folder: &Path) -> Self {
         let shots = Path::new(env!("CARGO_TARGET_TMPDIR")).join("window");
         std::fs::create_dir_all(&shots).expect("a folder for screenshots");
-        let program = Command::new(env!("CARGO_BIN_EXE_second-glance"))
+        let said = File::create(folder.join("said.txt")).expect("a file for what is said");
+        let program = program(drivers)
             .args(arguments)
             .arg("--data-dir")
             .arg(folder)
-            .stdin(Stdio::null())
+            .stderr(said)
             .spawn()
             .expect("the program starts");
         Self { program, shots, taken: 0 }

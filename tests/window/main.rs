@@ -7,7 +7,7 @@
 
 mod desk;
 
-use desk::Desk;
+use desk::{Desk, Drivers};
 use second_glance::results::{Store, TrialRow};
 use second_glance::scene::Tooth;
 use second_glance::trial::{InputDevice, Response};
@@ -40,7 +40,8 @@ fn a_click_on_a_tooth_and_a_key_are_answers_that_are_stored() {
         }
     }
     let levels_given = levels.path().to_str().expect("a plain path");
-    let mut desk = Desk::start(&["--adaptation-s", "1", "--levels", levels_given], folder.path());
+    let arguments = ["--adaptation-s", "1", "--levels", levels_given];
+    let mut desk = Desk::start(Drivers::All, &arguments, folder.path());
 
     let title = desk.until("the level list", PATIENCE, desk::shows_level_list);
     assert!(title.colours() > 20, "the level list is blank: {} colours", title.colours());
@@ -92,4 +93,41 @@ fn a_click_on_a_tooth_and_a_key_are_answers_that_are_stored() {
     desk.until("the level list again", PATIENCE, desk::shows_level_list);
     desk.quit();
     assert_eq!(rows(folder.path()).len(), 2);
+    let said = std::fs::read_to_string(folder.path().join("said.txt")).expect("what was said");
+    assert!(!said.contains("XDG_RUNTIME_DIR"), "{said}");
+}
+
+#[test]
+#[ignore = "needs an X display, xdotool and ImageMagick: see .ci/run"]
+fn a_smile_is_looked_at_and_answered_where_there_is_only_opengl() {
+    let folder = tempfile::tempdir().expect("a folder for results");
+    let mut desk =
+        Desk::start(Drivers::OpenGl, &["--adaptation-s", "1", "--levels", "levels"], folder.path());
+    desk.until("the level list", PATIENCE, desk::shows_level_list);
+    desk.key("Return");
+    desk.quit();
+}
+
+#[test]
+#[ignore = "needs an X display: see .ci/run"]
+fn without_a_driver_the_packages_are_named_and_nothing_is_left() {
+    let folder = tempfile::tempdir().expect("a folder for results");
+    let out = folder.path().join("pictures");
+    let given = out.to_str().expect("a plain path");
+    for (arguments, code) in [(vec![], 3), (vec!["draw", "first-look", "--out", given], 1)] {
+        let ended = desk::program(Drivers::None)
+            .args(&arguments)
+            .arg("--data-dir")
+            .arg(folder.path())
+            .output()
+            .expect("the program starts");
+        let said = String::from_utf8_lossy(&ended.stderr);
+        assert_eq!(ended.status.code(), Some(code), "{arguments:?}: {said}");
+        // Those that README.md names, and what was looked for on this system.
+        for part in ["mesa-vulkan-drivers", "libgl1-mesa-dri", "tried Vulkan, OpenGL"] {
+            assert!(said.contains(part), "{arguments:?}: {said}");
+        }
+        assert!(!said.contains("panicked"), "{said}");
+    }
+    assert!(!out.exists(), "an empty folder for pictures that cannot be drawn");
 }

@@ -20,7 +20,7 @@ pub use study::{Page, Study};
 
 use crate::app::content::ActiveContent;
 use crate::app::debrief::DebriefView;
-use crate::app::frames::LastFrame;
+use crate::app::frames::{LastFrame, Moved};
 use crate::app::persist::{MEASURE, PRACTICE, Records};
 use crate::app::scenes::{BeginWork, Leave, Preparation, PreparedScene};
 use crate::app::{AppSystems, Pause, Problem, Screen};
@@ -321,6 +321,16 @@ impl Exercising {
     #[must_use]
     pub fn is_composing(&self) -> bool {
         self.sitting.stage() == Stage::Asked && matches!(self.draft, Some(Draft::Bench(_)))
+    }
+
+    /// Whether something is being worked out that is not a smile: a chart, layers, the best recipe.
+    #[must_use]
+    pub const fn is_at_work(&self) -> bool {
+        let searches = match &self.free {
+            Some(free) => free.is_searching(),
+            None => false,
+        };
+        searches || self.study.is_at_work() || !self.study.is_done(self.page)
     }
 
     /// Whether the smile may be looked at: a brief view ends by itself.
@@ -652,7 +662,7 @@ pub(super) fn plugin(app: &mut App) {
 /// Lets the frame pass, asks the question when its smiles are there, ends the round.
 fn pass_time(
     mut exercising: ResMut<Exercising>,
-    last: Res<LastFrame>,
+    (last, moved): (Res<LastFrame>, Res<Moved>),
     pause: Res<State<Pause>>,
     mut preparation: ResMut<Preparation>,
     records: Res<Records>,
@@ -686,10 +696,10 @@ fn pass_time(
         Stage::Asked => {
             judge_attempt(exercising, &preparation, &records, &mut problem);
             if exercising.free.is_some() {
-                view.tick(duration_s);
+                view.tick(moved.0.as_secs_f64());
             }
         }
-        Stage::Marked => view.tick(duration_s),
+        Stage::Marked => view.tick(moved.0.as_secs_f64()),
         Stage::Finished => {
             preparation.clear();
             if let Some(recording) = exercising.recording

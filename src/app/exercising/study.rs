@@ -105,6 +105,12 @@ impl Study {
         }
     }
 
+    /// Whether a part is being worked out.
+    #[must_use]
+    pub const fn is_at_work(&self) -> bool {
+        self.chart.at_work.is_some() || self.section.at_work.is_some()
+    }
+
     /// Whether what is there is of an earlier smile.
     #[must_use]
     pub const fn is_behind(&self, page: Page) -> bool {

@@ -11,6 +11,7 @@
 //! way it faces. Under [`Lighting::Studio`] relief, gloss and occlusion are functions of the seed
 //! alone, so restored and twin share them.
 
+mod adapter;
 mod camera;
 mod encode;
 mod light;
@@ -22,7 +23,9 @@ mod scene;
 mod thirds;
 mod timing;
 
-pub use offscreen::{OffscreenRenderer, PatchSeen, RendererError, renderer_settings};
+pub use adapter::renderer_settings;
+pub(in crate::app) use adapter::{NoRenderer, WindowRenderer};
+pub use offscreen::{OffscreenRenderer, PatchSeen, RendererError};
 pub(in crate::app) use offscreen::{make_ready, windowless_app};
 pub(in crate::app) use pixels::copy_of;
 pub use readback::{Patience, PictureFailed, PictureQueue, PictureReady};

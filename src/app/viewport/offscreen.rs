@@ -1,5 +1,6 @@
-//! Drawing without a window, and the choice of a graphics adapter.
+//! Drawing without a window.
 
+use super::adapter::renderer_settings;
 use super::readback::{Patience, PictureFailed, PictureQueue, PictureReady, Subject};
 use super::scene::{MOST_PATCHES, PATCH_MM, PlantedCue, patch_centers};
 use super::{DrawTimes, Picture, PictureId, PictureRequest, ViewportPlugin};
@@ -12,10 +13,8 @@ use bevy::prelude::*;
 use bevy::render::RenderPlugin;
 use bevy::render::pipelined_rendering::PipelinedRenderingPlugin;
 use bevy::render::renderer::RenderAdapterInfo;
-use bevy::render::settings::{
-    Backends, RenderCreation, WgpuLimits, WgpuSettings, WgpuSettingsPriority,
-};
-use bevy::tasks::{block_on, tick_global_task_pools_on_main_thread};
+use bevy::render::settings::RenderCreation;
+use bevy::tasks::tick_global_task_pools_on_main_thread;
 use bevy::window::ExitCondition;
 use bevy::winit::WinitPlugin;
 use std::sync::Arc;
@@ -38,6 +37,9 @@ pub enum RendererError {
         /// Backends tried, in words.
         tried: String,
     },
+    /// The adapter gives nothing to draw with.
+    #[error("the graphics adapter cannot be used: {0}")]
+    Device(String),
     /// A picture edge out of range.
     #[error("a picture of {width}×{height} pixels: each edge must be 16 to 8192")]
     PictureSize {
@@ -73,40 +75,6 @@ pub enum RendererError {
         /// Frames waited.
         frames: u32,
     },
-}
-
-/// Settings for the best adapter that is there: anything but OpenGL first, then OpenGL with the
-/// limits of WebGL 2, without which Bevy's 3D fails on it. `WGPU_BACKEND` narrows the choice.
-///
-/// # Errors
-/// [`RendererError::NoAdapter`] when there is none.
-pub fn renderer_settings() -> Result<WgpuSettings, RendererError> {
-    let allowed = Backends::from_env().unwrap_or(Backends::all());
-    let modern = allowed.difference(Backends::GL);
-    if has_adapter(modern) {
-        return Ok(WgpuSettings { backends: Some(modern), ..default() });
-    }
-    let gl = allowed.intersection(Backends::GL);
-    if has_adapter(gl) {
-        return Ok(WgpuSettings {
-            backends: Some(gl),
-            priority: WgpuSettingsPriority::WebGL2,
-            limits: WgpuLimits::downlevel_webgl2_defaults(),
-            ..default()
-        });
-    }
-    let tried: Vec<&str> = allowed.iter_names().map(|(name, _)| name).collect();
-    Err(RendererError::NoAdapter { tried: tried.join(", ") })
-}
-
-fn has_adapter(backends: Backends) -> bool {
-    if backends.is_empty() {
-        return false;
-    }
-    let mut descriptor = wgpu::InstanceDescriptor::new_without_display_handle();
-    descriptor.backends = backends;
-    let instance = wgpu::Instance::new(descriptor);
-    block_on(instance.request_adapter(&wgpu::RequestAdapterOptions::default())).is_ok()
 }
 
 /// Bevy with a graphics adapter and without a window or a loop of its own.
