@@ -1,13 +1,14 @@
 //! The debrief: the smile again, its twin, the signed difference and one sentence of cause.
 
+use super::pause;
 use super::textures::{Textures, content_of};
 use crate::app::debrief::{DebriefView, Look, Side};
 use crate::app::input::Intent;
 use crate::app::scenes::PreparedScene;
 use crate::app::session::Session;
 use crate::app::ui::{
-    Mark, Overlay, PictureView, largest_zoom, low_button, number_line, scale_legend, section,
-    signed, small, theme,
+    Mark, Overlay, PictureView, largest_zoom, low_button, number_line, quiet_button, scale_legend,
+    section, signed, small, theme,
 };
 use crate::app::viewport::Picture;
 use crate::bake::{Truth, ZoneDifference};
@@ -240,7 +241,9 @@ fn controls(ui: &mut Ui, has_twin: bool, view: DebriefView, session: &Session) -
     control(ui, &format!("{value}  (V)"), Intent::ToggleValueOnly);
     let outlines = if view.outlines { "Hide outlines" } else { "Show outlines" };
     control(ui, &format!("{outlines}  (O)"), Intent::ToggleOutlines);
+    if quiet_button(ui, pause::LABEL).clicked() {
+        asked.push(Intent::Pause);
+    }
     small(ui, &format!("{} of {} smiles", progress.answered, progress.total));
-    small(ui, "Escape pauses");
     asked
 }

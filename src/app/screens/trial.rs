@@ -1,7 +1,7 @@
 //! A session's phases: grey, fixation, picture, mask, answer.
 
-use super::debrief;
 use super::textures::{Content, Textures};
+use super::{debrief, pause};
 use crate::app::courses::ExamLog;
 use crate::app::debrief::DebriefView;
 use crate::app::input::Intent;
@@ -30,10 +30,10 @@ pub(super) fn draw(
     let window = ui.max_rect();
     ui.painter().rect_filled(window, 0.0, theme::GREY);
     let picture_area = picture_area(window);
-    match session.phase() {
+    let mut asked = match session.phase() {
         Phase::Adaptation { remaining_s } => adaptation(ui, session, remaining_s, now),
         Phase::Preparing => {
-            if session.in_phase_s() > QUIET_S && !is_ready(session, preparation) {
+            if is_waited_for(session, preparation) {
                 wait(ui, picture_area, preparation.step_in_words(), session.in_phase_s());
             }
             Vec::new()
@@ -65,7 +65,34 @@ pub(super) fn draw(
             None => debrief::draw(ui, session, textures, view),
         },
         Phase::Finished => Vec::new(),
+    };
+    if let Some(place) = pause_place(window, session, preparation) {
+        asked.extend(pause::corner(ui, place));
     }
+    asked
+}
+
+/// Where the control that pauses lies: nowhere from the cross to the end of the mask, where it could
+/// draw the eye; the debrief has its own.
+fn pause_place(window: Rect, session: &Session, preparation: &Preparation) -> Option<Rect> {
+    let has_own = session.measuring().is_none() && !session.is_without_feedback();
+    match session.phase() {
+        // Below a smile that stays, in a row that has controls in any case.
+        Phase::Exposure if session.is_search() => {
+            Some(Rect::from_min_max(pos2(window.left(), window.bottom() - 48.0), window.max))
+        }
+        Phase::Preparing if !is_waited_for(session, preparation) => None,
+        Phase::Debrief if has_own => None,
+        Phase::Fixation | Phase::Exposure | Phase::Mask | Phase::Finished => None,
+        Phase::Adaptation { .. } | Phase::Preparing | Phase::Response { .. } | Phase::Debrief => {
+            Some(window)
+        }
+    }
+}
+
+/// Whether the next smile is waited for so long that it is said.
+fn is_waited_for(session: &Session, preparation: &Preparation) -> bool {
+    session.in_phase_s() > QUIET_S && !is_ready(session, preparation)
 }
 
 /// Where the picture goes: above the answer row.

@@ -1,6 +1,6 @@
 //! The form of the bench.
 
-use super::controls::{actions, strong, views};
+use super::controls::{actions, pause_control, strong, views};
 use super::{Drawn, pressed};
 use crate::app::debrief::{Look, Side};
 use crate::app::exercising::{Act, BenchDraft, ExerciseIntent, FreePlay, Page};
@@ -182,6 +182,7 @@ fn right_column(
         if free.is_some() {
             asked.extend(tools(ui, drawn));
         }
+        asked.extend(pause_control(ui));
     });
     asked
 }

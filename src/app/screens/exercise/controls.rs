@@ -6,7 +6,8 @@ use crate::app::exercising::{
     MatchDraft, TryInDraft, TwoLightsDraft,
 };
 use crate::app::input::Intent;
-use crate::app::ui::{body, low_button, signed, theme};
+use crate::app::screens::pause::LABEL;
+use crate::app::ui::{body, low_button, quiet_button, signed, theme};
 use crate::exercise::{EffectDirection, Question, Task, light_in_words};
 use bevy_egui::egui::{
     self, Align2, CornerRadius, FontId, Rect, RichText, Sense, Shape, Stroke, StrokeKind, Ui,
@@ -58,13 +59,25 @@ pub(super) fn draw(
         _ => Vec::new(),
     };
     let has_smiles = !matches!(draft, Draft::Ladder(_) | Draft::Bench(_) | Draft::Verdict);
-    if has_smiles {
-        ui.horizontal_wrapped(|ui| asked.extend(views(ui, drawn)));
+    // Nothing more lies beside a brief view, and the form of the bench has its own.
+    let is_brief = matches!(draft, Draft::Verdict) && drawn.exercising.may_look();
+    if !is_brief && !matches!(draft, Draft::Bench(_)) {
+        ui.horizontal_wrapped(|ui| {
+            if has_smiles {
+                asked.extend(views(ui, drawn));
+            }
+            asked.extend(pause_control(ui));
+        });
     }
     if let Some(missing) = drawn.exercising.missing() {
         ui.label(RichText::new(missing).color(theme::INK).strong());
     }
     asked
+}
+
+/// Opens the menu that pauses and leaves.
+pub(super) fn pause_control(ui: &mut Ui) -> Option<Intent> {
+    pressed(&quiet_button(ui, LABEL)).then_some(Intent::Pause)
 }
 
 /// Ways to look.

@@ -5,9 +5,10 @@ use super::{Drawn, patches, pressed, smile};
 use crate::app::debrief::{Look, Side};
 use crate::app::exercising::{ExerciseIntent, Page, Ranked, ranking};
 use crate::app::input::Intent;
+use crate::app::screens::pause::LABEL;
 use crate::app::ui::{
-    BlendChartView, ChartCursor, Mark as LineMark, cross_section, low_button, number_line, section,
-    signed, small, theme,
+    BlendChartView, ChartCursor, Mark as LineMark, cross_section, low_button, number_line,
+    quiet_button, section, signed, small, theme,
 };
 use crate::exercise::{Answer, Mark, MatchChoice, Question, Task};
 use bevy_egui::egui::{
@@ -355,6 +356,13 @@ fn controls(ui: &mut Ui, question: &Question, drawn: Drawn<'_>) -> Vec<Intent> {
     }
     if shows_smile && drawn.exercising.sights().len() > 1 {
         control(ui, "Next smile  (Right)", Intent::Exercise(ExerciseIntent::ReviewNext(1)));
+    }
+    let pause = quiet_button(ui, LABEL);
+    if pause.gained_focus() {
+        pause.scroll_to_me(None);
+    }
+    if pressed(&pause) {
+        asked.push(Intent::Pause);
     }
     small(ui, &format!("{answered} of {total} questions"));
     asked

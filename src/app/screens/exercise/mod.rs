@@ -15,7 +15,10 @@ use crate::app::exercising::{Draft, ExerciseIntent, Exercising, Page};
 use crate::app::input::Intent;
 use crate::app::lecture::{Lecture, RoomStage};
 use crate::app::scenes::Preparation;
-use crate::app::ui::{big_button, body, heading, paragraph, progress_bar, section, small, theme};
+use crate::app::screens::pause;
+use crate::app::ui::{
+    big_button, body, heading, paragraph, progress_bar, quiet_button, section, small, theme,
+};
 use crate::exercise::{Stage, Task};
 use crate::trial::InputDevice;
 use bevy_egui::egui::{self, Rect, Response, Ui, pos2};
@@ -45,10 +48,7 @@ pub(super) fn draw(ui: &mut Ui, drawn: Drawn<'_>) -> Vec<Intent> {
     let exercising = drawn.exercising;
     match exercising.sitting().stage() {
         _ if !exercising.has_begun() => instructions(ui, drawn),
-        Stage::Preparing => {
-            wait(ui, window, drawn);
-            Vec::new()
-        }
+        Stage::Preparing => wait(ui, window, drawn).into_iter().collect(),
         Stage::Asked => asked(ui, window, drawn),
         Stage::Marked => match drawn.lecture {
             Some(lecture) if lecture.stage() == RoomStage::Revealed => {
@@ -212,6 +212,9 @@ fn instructions(ui: &mut Ui, drawn: Drawn<'_>) -> Vec<Intent> {
                         if begin.clicked() {
                             asked.push(Intent::Exercise(ExerciseIntent::Begin));
                         }
+                        if quiet_button(ui, pause::LABEL).clicked() {
+                            asked.push(Intent::Pause);
+                        }
                         small(ui, "or Enter");
                     });
                     if drawn.exercising.waited_s() > QUIET_S {
@@ -295,12 +298,13 @@ fn steps(exercise: &str) -> &'static [&'static str] {
 }
 
 /// The line and bar for waits that are noticed.
-fn wait(ui: &mut Ui, window: Rect, drawn: Drawn<'_>) {
+fn wait(ui: &mut Ui, window: Rect, drawn: Drawn<'_>) -> Option<Intent> {
     if drawn.exercising.waited_s() <= QUIET_S {
-        return;
+        return None;
     }
     let place = Rect::from_center_size(window.center(), egui::vec2(420.0, 60.0));
     ui.scope_builder(egui::UiBuilder::new().max_rect(place), |ui| progress(ui, drawn, 420.0));
+    pause::corner(ui, window)
 }
 
 fn progress(ui: &mut Ui, drawn: Drawn<'_>, width: f32) {

@@ -7,9 +7,9 @@ use crate::app::input::Intent;
 use crate::app::lecture::{Lecture, RoomIntent, RoomStage};
 use crate::app::scenes::Preparation;
 use crate::app::screens::textures::{Content, Textures};
-use crate::app::screens::trial;
+use crate::app::screens::{pause, trial};
 use crate::app::session::Session;
-use crate::app::ui::{ANSWER_AREA_HEIGHT, big_button, theme};
+use crate::app::ui::{ANSWER_AREA_HEIGHT, big_button, quiet_button, theme};
 use crate::trial::Phase;
 use bevy_egui::egui::{self, Align2, FontId, Painter, Rect, Stroke, StrokeKind, Ui, pos2, vec2};
 use std::time::SystemTime;
@@ -120,6 +120,9 @@ pub(super) fn foot(
                 if big_button(ui, words).clicked() {
                     asked.push(intent.clone());
                 }
+            }
+            if quiet_button(ui, pause::LABEL).clicked() {
+                asked.push(Intent::Pause);
             }
         });
     });

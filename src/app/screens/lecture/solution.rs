@@ -6,10 +6,10 @@ use crate::app::debrief::{DebriefView, Look};
 use crate::app::exercising::Exercising;
 use crate::app::input::Intent;
 use crate::app::lecture::{Lecture, RoomIntent, RoomStage};
-use crate::app::screens::debrief;
 use crate::app::screens::textures::Textures;
+use crate::app::screens::{debrief, pause};
 use crate::app::session::Session;
-use crate::app::ui::{big_button, theme};
+use crate::app::ui::{big_button, quiet_button, theme};
 use crate::bake::ZoneDifference;
 use crate::lecture::Tally;
 use crate::trial::{Response, TrialOutcome, Verdict};
@@ -118,6 +118,9 @@ fn solution_keys(
                 if view.value_only { "Colour  (V)" } else { "Value  (V)" },
                 Intent::ToggleValueOnly,
             );
+            if quiet_button(ui, pause::LABEL).clicked() {
+                asked.push(Intent::Pause);
+            }
         });
     });
 }
