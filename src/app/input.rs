@@ -295,16 +295,8 @@ fn intent_in_course(
     let letter = typed.map(|letter| letter.to_ascii_lowercase());
     match (context, code) {
         (_, KeyCode::F11) => Some(Intent::ToggleFullScreen),
-        (In::SeatForm, KeyCode::ArrowDown | KeyCode::Tab) => course(CourseIntent::NextField(1)),
-        (In::SeatForm, KeyCode::ArrowUp) => course(CourseIntent::NextField(-1)),
-        (In::SeatForm, KeyCode::ArrowLeft) => course(CourseIntent::Accommodate(-1)),
-        (In::SeatForm, KeyCode::ArrowRight) => course(CourseIntent::Accommodate(1)),
-        (In::SeatForm | In::HandIn, KeyCode::Backspace) => course(CourseIntent::Erase),
         (In::SeatForm, _) if is_enter => course(CourseIntent::Enter),
         (In::HandIn, _) if is_enter => course(CourseIntent::HandIn),
-        (In::SeatForm | In::HandIn, _) if letter.is_some() => {
-            typed.and_then(|letter| course(CourseIntent::Type(letter)))
-        }
         (In::CourseStep, _) if is_enter => course(CourseIntent::Begin),
         (In::CourseStep, _) if letter == Some('s') => course(CourseIntent::Skip),
         (In::RoomHub, _) if is_enter => room(RoomIntent::Begin),

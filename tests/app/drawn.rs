@@ -2,14 +2,18 @@
 //! keyboard.
 
 use crate::harness::{CHOICE_QUESTIONS, Walk};
-use bevy::input::InputPlugin;
+use bevy::asset::AssetId;
+use bevy::input::keyboard::{Key, KeyCode, KeyboardInput};
+use bevy::input::{ButtonState, InputPlugin};
+use bevy::platform::collections::HashSet;
 use bevy::prelude::*;
 use bevy::window::ExitCondition;
 use bevy_egui::egui::{self, Event, Modifiers, Pos2, Rect, Shape, epaint::ClippedShape, vec2};
 use bevy_egui::{
-    EguiFullOutput, EguiGlobalSettings, EguiInput, EguiPlugin, EguiPostUpdateSet, EguiPreUpdateSet,
-    PrimaryEguiContext,
+    EguiFullOutput, EguiGlobalSettings, EguiInput, EguiInputSet, EguiManagedTextures, EguiPlugin,
+    EguiPostUpdateSet, EguiPreUpdateSet, PrimaryEguiContext,
 };
+use second_glance::app::clipboard::Clipboard;
 use second_glance::app::screens::ScreensPlugin;
 use std::path::Path;
 
@@ -43,6 +47,25 @@ fn keep_sheet(mut sheet: ResMut<Sheet>, contexts: Query<&EguiFullOutput>) {
             sheet.0.clone_from(&output.shapes);
         }
     }
+}
+
+/// Textures of egui's that the renderer has not heard of by the end of the frame.
+#[derive(Resource, Default)]
+struct Unannounced(usize);
+
+fn hear_of_textures(
+    mut events: MessageReader<AssetEvent<Image>>,
+    mut known: Local<HashSet<AssetId<Image>>>,
+    textures: Res<EguiManagedTextures>,
+    mut unannounced: ResMut<Unannounced>,
+) {
+    for event in events.read() {
+        if let AssetEvent::Added { id } | AssetEvent::Modified { id } = event {
+            known.insert(*id);
+        }
+    }
+    let heard = textures.0.values().filter(|texture| known.contains(&texture.handle.id())).count();
+    unannounced.0 = textures.0.len() - heard;
 }
 
 /// Words on the screen.
@@ -94,11 +117,16 @@ impl Drawn {
             .init_asset::<Image>()
             .init_asset::<Shader>()
             .add_plugins((EguiPlugin::default(), ScreensPlugin))
+            .insert_resource(Clipboard::of_its_own())
             .insert_resource(Hand { size, events: Vec::new() })
             .init_resource::<Sheet>()
+            .init_resource::<Unannounced>()
+            .add_systems(Last, hear_of_textures)
             .add_systems(
                 PreUpdate,
-                reach_in.after(EguiPreUpdateSet::ProcessInput).before(EguiPreUpdateSet::BeginPass),
+                reach_in
+                    .in_set(EguiPreUpdateSet::ProcessInput)
+                    .after(EguiInputSet::WriteEguiEvents),
             )
             .add_systems(
                 PostUpdate,
@@ -128,6 +156,11 @@ impl Drawn {
     pub fn frame(&mut self, events: Vec<Event>) {
         self.walk.app.world_mut().resource_mut::<Hand>().events.extend(events);
         self.walk.frames(1);
+    }
+
+    /// Whether the renderer heard of every texture in the frame that shows it.
+    pub fn all_announced(&self) -> bool {
+        self.walk.app.world().resource::<Unannounced>().0 == 0
     }
 
     /// Everything drawn in the last frame.
@@ -178,6 +211,31 @@ impl Drawn {
         // A change of state takes effect at the start of the next frame, and is drawn in it.
         self.frame(vec![Event::PointerGone]);
         self.walk.frames(2);
+    }
+
+    /// Letters and digits are typed, as a window says it: to the program, and to what egui draws.
+    pub fn type_text(&mut self, text: &str) {
+        for letter in text.chars() {
+            self.to_program(KeyCode::KeyQ, Key::Character(letter.to_string().into()));
+            self.frame(vec![Event::Text(letter.to_string())]);
+        }
+    }
+
+    /// A letter with Control held: the program is told of the letter all the same.
+    pub fn with_control(&mut self, letter: &str, key: egui::Key) {
+        self.to_program(KeyCode::KeyQ, Key::Character(letter.into()));
+        self.key(key, Modifiers { ctrl: true, command: true, ..Modifiers::NONE });
+    }
+
+    fn to_program(&mut self, key_code: KeyCode, logical_key: Key) {
+        self.walk.app.world_mut().write_message(KeyboardInput {
+            key_code,
+            logical_key,
+            state: ButtonState::Pressed,
+            text: None,
+            repeat: false,
+            window: Entity::PLACEHOLDER,
+        });
     }
 
     /// A key goes down and up.

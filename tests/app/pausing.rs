@@ -2,8 +2,7 @@
 
 use crate::drawn::Drawn;
 use crate::harness::LEVEL;
-use bevy::input::keyboard::{Key, KeyCode};
-use second_glance::app::courses::{CourseIntent, LecturePort};
+use second_glance::app::courses::{CourseIntent, LecturePort, SeatField};
 use second_glance::app::input::Intent;
 use second_glance::app::lecture::{Lecture, RoomStage};
 use second_glance::app::measuring::MeasureChoice;
@@ -155,9 +154,9 @@ fn an_exam_is_paused_and_left_by_pointer() {
     let mut drawn = Drawn::new(&folder.path().join("results"), SIZE);
     let exam = "mode: Exam, pass: (threshold_de00: 1.8, false_alarms: 0.25),";
     at_course(&mut drawn, folder.path(), exam);
-    drawn.walk.type_text("00aa11bb22cc");
-    drawn.walk.press(KeyCode::Tab, Key::Tab);
-    drawn.walk.type_text("1");
+    for (field, text) in [(SeatField::Learner, "00aa11bb22cc"), (SeatField::Seat, "1")] {
+        drawn.walk.intend(Intent::Course(CourseIntent::Write(field, text.to_owned())));
+    }
     drawn.click("Take the seat");
     drawn.click("Start the form");
     drawn.walk.until("the form", |walk| walk.screen() == Screen::Trial);

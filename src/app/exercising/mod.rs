@@ -306,8 +306,8 @@ impl Exercising {
     #[must_use]
     pub fn shown<'a>(&'a self, preparation: &'a Preparation) -> Option<&'a PreparedScene> {
         let sights = self.sights();
-        let ready = sights.get(self.in_view()).and_then(|sight| preparation.ready(&sight.case));
-        ready.or_else(|| self.last_shown.as_ref().filter(|_| self.is_composing()))
+        let latest = sights.get(self.in_view()).and_then(|sight| preparation.latest(&sight.case));
+        latest.or_else(|| self.last_shown.as_ref().filter(|_| self.is_composing()))
     }
 
     /// Whether the smile in view is the one asked for, and not an earlier one.

@@ -1,23 +1,21 @@
 //! The steps of a course for a learner at a seat. Nothing of a form is shown before its start.
 
 use super::seat::words;
-use crate::app::courses::{CourseIntent, PendingPart, Seat};
+use crate::app::courses::{CourseIntent, Seat};
 use crate::app::frames::FrameTimes;
 use crate::app::input::Intent;
-use crate::app::ui::{big_button, body, card, heading, paragraph, section, small, theme};
+use crate::app::ui::{
+    big_button, body, card, heading, page_keys, paragraph, section, small, theme,
+};
 use crate::level::course_format::{Phase, Step};
 use bevy_egui::egui::{self, Ui};
 
-pub(super) fn draw(
-    ui: &mut Ui,
-    seat: &Seat,
-    pending: &PendingPart,
-    frames: &FrameTimes,
-) -> Vec<Intent> {
+pub(super) fn draw(ui: &mut Ui, seat: &Seat, waits: bool, frames: &FrameTimes) -> Vec<Intent> {
     let mut asked = Vec::new();
     let frame = egui::Frame::NONE.fill(theme::GREY).inner_margin(egui::Margin::symmetric(36, 20));
     egui::CentralPanel::default().frame(frame).show(ui, |ui| {
         egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
+            page_keys(ui);
             let width = ui.available_width().min(860.0);
             let margin = (ui.available_width() - width) / 2.0;
             ui.horizontal(|ui| {
@@ -36,7 +34,7 @@ pub(super) fn draw(
                         ),
                     );
                     ui.add_space(theme::GAP);
-                    card(ui, |ui| step_card(ui, seat, pending, frames, &mut asked));
+                    card(ui, |ui| step_card(ui, seat, waits, frames, &mut asked));
                     ui.add_space(theme::GAP);
                     section(ui, "The whole course");
                     for (place, step) in course.steps.iter().enumerate() {
@@ -92,13 +90,7 @@ fn smiles(seat: &Seat, place: usize) -> u32 {
     })
 }
 
-fn step_card(
-    ui: &mut Ui,
-    seat: &Seat,
-    pending: &PendingPart,
-    frames: &FrameTimes,
-    asked: &mut Vec<Intent>,
-) {
+fn step_card(ui: &mut Ui, seat: &Seat, waits: bool, frames: &FrameTimes, asked: &mut Vec<Intent>) {
     let begin = match seat.current() {
         Some(Step::Talk { title, minutes }) => {
             section(ui, title);
@@ -149,7 +141,7 @@ fn step_card(
         }
     };
     ui.add_space(6.0);
-    if pending.is_waiting() {
+    if waits {
         body(ui, "Laying out the smiles\u{2026}");
         return;
     }

@@ -7,8 +7,8 @@ use crate::app::input::Intent;
 use crate::app::scenes::PreparedScene;
 use crate::app::session::Session;
 use crate::app::ui::{
-    Mark, Overlay, PictureView, largest_zoom, low_button, number_line, quiet_button, scale_legend,
-    section, signed, small, theme,
+    Mark, Overlay, PictureView, largest_zoom, low_button, number_line, page_keys, quiet_button,
+    scale_legend, section, signed, small, theme,
 };
 use crate::app::viewport::Picture;
 use crate::bake::{Truth, ZoneDifference};
@@ -51,6 +51,7 @@ pub(super) fn draw(
                     |ui| {
                         ui.set_width(text_width);
                         egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
+                            page_keys(ui);
                             explanation(ui, outcome, truth, session.cause());
                         });
                     },
@@ -58,7 +59,12 @@ pub(super) fn draw(
                 ui.add_space(10.0);
                 ui.vertical(|ui| {
                     ui.set_width(controls_width);
-                    asked = controls(ui, truth.is_some(), view, session);
+                    let area = egui::ScrollArea::vertical().id_salt("controls");
+                    area.auto_shrink([false, false]).show(ui, |ui| {
+                        // Room for the focus ring.
+                        ui.add_space(4.0);
+                        asked = controls(ui, truth.is_some(), view, session);
+                    });
                 });
             });
         },
@@ -211,13 +217,17 @@ fn thirds(ui: &mut Ui, truth: &Truth) {
 
 fn controls(ui: &mut Ui, has_twin: bool, view: DebriefView, session: &Session) -> Vec<Intent> {
     let mut asked = Vec::new();
-    let width = ui.available_width();
+    let width = ui.available_width() - 8.0;
     // Seven controls and two lines of text fit the panel.
     ui.spacing_mut().button_padding.y = 3.0;
     ui.spacing_mut().item_spacing.y = 4.0;
     ui.spacing_mut().interact_size.y = 30.0;
     let mut control = |ui: &mut Ui, label: &str, intent: Intent| {
-        if low_button(ui, label, width).clicked() {
+        let response = low_button(ui, label, width);
+        if response.gained_focus() {
+            response.scroll_to_me(None);
+        }
+        if response.clicked() {
             asked.push(intent);
         }
     };

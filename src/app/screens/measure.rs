@@ -7,7 +7,9 @@ use crate::app::input::Intent;
 use crate::app::measuring::{MeasureChoice, Measuring};
 use crate::app::persist::Records;
 use crate::app::session::Session;
-use crate::app::ui::{self, big_button, body, card, heading, paragraph, section, small, theme};
+use crate::app::ui::{
+    self, big_button, body, card, heading, page_keys, paragraph, section, small, theme,
+};
 use crate::exercise::CHOICE_ID;
 use crate::measure::{BLOCK_TRIALS, FIND_ID};
 use crate::report::axis_in_words;
@@ -66,6 +68,7 @@ pub(super) fn draw(ui: &mut Ui, view: &SetupView, frames: &FrameTimes, waits: bo
         });
         ui.add_space(theme::GAP);
         egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
+            page_keys(ui);
             egui::Frame::NONE.inner_margin(egui::Margin::symmetric(6, 6)).show(ui, |ui| {
                 paragraph(
                     ui,

@@ -8,8 +8,8 @@ use crate::app::input::Intent;
 use crate::app::scenes::Preparation;
 use crate::app::session::{Conduct, Session};
 use crate::app::ui::{
-    ANSWER_AREA_HEIGHT, PictureView, RowAnswer, ToothRow, big_button, body, heading, paragraph,
-    progress_bar, row_area, section, small, theme,
+    ANSWER_AREA_HEIGHT, PictureView, RowAnswer, ToothRow, big_button, body, heading, page_keys,
+    paragraph, progress_bar, quiet_button, row_area, section, small, theme,
 };
 use crate::level::course_format::ToothNames;
 use crate::trial::{InputDevice, Phase, Progress};
@@ -73,7 +73,7 @@ pub(super) fn draw(
 }
 
 /// Where the control that pauses lies: nowhere from the cross to the end of the mask, where it could
-/// draw the eye; the debrief has its own.
+/// draw the eye; instructions and debrief have their own.
 fn pause_place(window: Rect, session: &Session, preparation: &Preparation) -> Option<Rect> {
     let has_own = session.measuring().is_none() && !session.is_without_feedback();
     match session.phase() {
@@ -83,10 +83,9 @@ fn pause_place(window: Rect, session: &Session, preparation: &Preparation) -> Op
         }
         Phase::Preparing if !is_waited_for(session, preparation) => None,
         Phase::Debrief if has_own => None,
+        Phase::Adaptation { .. } => None,
         Phase::Fixation | Phase::Exposure | Phase::Mask | Phase::Finished => None,
-        Phase::Adaptation { .. } | Phase::Preparing | Phase::Response { .. } | Phase::Debrief => {
-            Some(window)
-        }
+        Phase::Preparing | Phase::Response { .. } | Phase::Debrief => Some(window),
     }
 }
 
@@ -112,55 +111,50 @@ fn adaptation(ui: &mut Ui, session: &Session, remaining_s: f64, now: SystemTime)
     egui::CentralPanel::default().frame(frame).show(ui, |ui| {
         let width = ui.available_width().min(820.0);
         let margin = (ui.available_width() - width) / 2.0;
-        ui.horizontal(|ui| {
-            ui.add_space(margin);
-            ui.vertical(|ui| {
-                ui.set_width(width);
-                heading(ui, &plan.title);
-                paragraph(ui, &plan.teaches);
-                ui.add_space(theme::GAP);
-                section(ui, "What will happen");
-                match session.measuring() {
-                    Some(measuring) => {
-                        for line in super::measure::instructions(session, measuring) {
-                            paragraph(ui, &line);
+        egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
+            page_keys(ui);
+            ui.horizontal(|ui| {
+                ui.add_space(margin);
+                ui.vertical(|ui| {
+                    ui.set_width(width);
+                    heading(ui, &plan.title);
+                    paragraph(ui, &plan.teaches);
+                    ui.add_space(theme::GAP);
+                    section(ui, "What will happen");
+                    for line in what_will_happen(session, now) {
+                        paragraph(ui, &line);
+                    }
+                    ui.add_space(theme::GAP);
+                    let left_s = remaining_s.ceil();
+                    body(ui, &format!("Your eyes settle on this grey for {left_s:.0} s more."));
+                    let whole_s = plan.timing.adaptation_s.max(f64::EPSILON);
+                    let done = 1.0 - remaining_s / whole_s;
+                    progress_bar(ui, done as f32, width.min(420.0), 12.0, "adaptation");
+                    ui.add_space(theme::GAP);
+                    ui.horizontal(|ui| {
+                        if big_button(ui, "Start now").clicked() {
+                            asked.push(Intent::StartNow);
                         }
-                    }
-                    None if session.is_search() => {
-                        for line in super::measure::search_instructions(session) {
-                            paragraph(ui, &line);
+                        if quiet_button(ui, pause::LABEL).clicked() {
+                            asked.push(Intent::Pause);
                         }
-                    }
-                    None if let Conduct::Exam(log) = session.conduct() => {
-                        for line in exam_instructions(session, log, now) {
-                            paragraph(ui, &line);
-                        }
-                    }
-                    None => {
-                        for line in instructions(session) {
-                            paragraph(ui, &line);
-                        }
-                    }
-                }
-                ui.add_space(theme::GAP);
-                body(
-                    ui,
-                    &format!("Your eyes settle on this grey for {:.0} s more.", remaining_s.ceil()),
-                );
-                let whole_s = plan.timing.adaptation_s.max(f64::EPSILON);
-                let done = 1.0 - remaining_s / whole_s;
-                progress_bar(ui, done as f32, width.min(420.0), 12.0, "adaptation");
-                ui.add_space(theme::GAP);
-                ui.horizontal(|ui| {
-                    if big_button(ui, "Start now").clicked() {
-                        asked.push(Intent::StartNow);
-                    }
-                    small(ui, "or Enter. A shorter wait is kept with your results.");
+                        small(ui, "or Enter. A shorter wait is kept with your results.");
+                    });
                 });
             });
         });
     });
     asked
+}
+
+/// What is told while the eyes settle.
+fn what_will_happen(session: &Session, now: SystemTime) -> Vec<String> {
+    match (session.measuring(), session.conduct()) {
+        (Some(measuring), _) => super::measure::instructions(session, measuring),
+        (None, _) if session.is_search() => super::measure::search_instructions(session),
+        (None, Conduct::Exam(log)) => exam_instructions(session, log, now),
+        (None, _) => instructions(session).into(),
+    }
 }
 
 fn instructions(session: &Session) -> [String; 5] {

@@ -40,7 +40,10 @@ const KEY_STEP_MM: f64 = 0.05;
 
 const TITLE_HEIGHT: f32 = 34.0;
 const AXIS_HEIGHT: f32 = 62.0;
+/// A line of what is read at the cursor.
 const READING_HEIGHT: f32 = 34.0;
+/// Narrower than this, what is read takes two lines.
+const NARROW: f32 = 860.0;
 const AXIS_WIDTH: f32 = 74.0;
 const LEGEND_WIDTH: f32 = 92.0;
 const GAP: f32 = 16.0;
@@ -48,8 +51,16 @@ const GAP: f32 = 16.0;
 const TITLE_PT: f32 = 22.0;
 const AXIS_PT: f32 = 18.0;
 
+fn is_narrow(rect: Rect) -> bool {
+    rect.width() < NARROW
+}
+
+fn reading_height(rect: Rect) -> f32 {
+    if is_narrow(rect) { 1.6 * READING_HEIGHT } else { READING_HEIGHT }
+}
+
 impl BlendChartView<'_> {
-    /// Draws the chart in `size` points (760 × 420 and more reads well) and moves the cursor: the
+    /// Draws the chart in `size` points (760 × 420 and more reads well, 560 × 260 fits) and moves the cursor: the
     /// pointer sets it; with the focus, left and right change the thickness, up and down the shade,
     /// and Page Up and Page Down the panel.
     pub fn show(&self, ui: &mut Ui, size: Vec2, cursor: &mut Option<ChartCursor>) -> Response {
@@ -80,13 +91,11 @@ impl BlendChartView<'_> {
             legend(&painter, *field);
         }
         let words = self.in_words(cursor.as_ref());
-        painter.text(
-            rect.left_bottom() + vec2(AXIS_WIDTH, -READING_HEIGHT / 2.0),
-            Align2::LEFT_CENTER,
-            &words,
-            FontId::proportional(AXIS_PT + 1.0),
-            theme::INK,
-        );
+        let font = FontId::proportional(AXIS_PT + 1.0);
+        let left = rect.left() + if is_narrow(rect) { 4.0 } else { AXIS_WIDTH };
+        let galley = painter.layout(words.clone(), font, theme::INK, rect.right() - left);
+        let middle = rect.bottom() - reading_height(rect) / 2.0;
+        painter.galley(pos2(left, middle - galley.size().y / 2.0), galley, theme::INK);
         if response.has_focus() {
             theme::focus_ring(&painter, rect.shrink(2.0));
         }
@@ -101,7 +110,8 @@ impl BlendChartView<'_> {
         let room = rect.width() - AXIS_WIDTH - LEGEND_WIDTH - GAP * (count - 1) as f32;
         let width = (room / count as f32).max(40.0);
         let top = rect.top() + TITLE_HEIGHT;
-        let height = (rect.height() - TITLE_HEIGHT - AXIS_HEIGHT - READING_HEIGHT).max(40.0);
+        let around = TITLE_HEIGHT + AXIS_HEIGHT + reading_height(rect);
+        let height = (rect.height() - around).max(40.0);
         (0..self.chart.panels.len())
             .map(|index| {
                 let left = rect.left() + AXIS_WIDTH + (width + GAP) * index as f32;
@@ -221,13 +231,15 @@ impl BlendChartView<'_> {
     }
 
     fn draw_panel(&self, painter: &Painter, panel: &Panel, field: Rect, first: bool) {
-        painter.text(
-            pos2(field.center().x, field.top() - TITLE_HEIGHT / 2.0),
-            Align2::CENTER_CENTER,
-            name_of(panel.translucency),
-            FontId::proportional(TITLE_PT),
-            theme::INK,
-        );
+        // As large as there is room for beside the next one's.
+        let layout = |size: f32| {
+            let font = FontId::proportional(size);
+            painter.layout_no_wrap(name_of(panel.translucency).to_owned(), font, theme::INK)
+        };
+        let room = field.width() + GAP - 6.0;
+        let title = layout(TITLE_PT * (room / layout(TITLE_PT).size().x.max(1.0)).min(1.0));
+        let middle = pos2(field.center().x, field.top() - TITLE_HEIGHT / 2.0);
+        painter.galley(middle - title.size() / 2.0, title, theme::INK);
         painter.rect_filled(field, 0.0, theme::SURFACE);
         painter.add(Shape::mesh(self.mesh(panel, field)));
         let inner = painter.with_clip_rect(field);

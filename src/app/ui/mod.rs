@@ -22,6 +22,6 @@ pub use scale_legend::scale_legend;
 pub use tooth_row::{ROW_HEIGHT, RowAnswer, ToothRow, row_area};
 pub use value_row::{RowAct, VALUE_ROW_HEIGHT, ValueRow};
 pub use widgets::{
-    big_button, body, card, heading, key_hint, low_button, paragraph, progress_bar, quiet_button,
-    section, small, wide_button,
+    big_button, body, card, heading, key_hint, low_button, page_keys, paragraph, progress_bar,
+    quiet_button, section, small, text_field, wide_button,
 };

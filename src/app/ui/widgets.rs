@@ -78,6 +78,47 @@ pub fn quiet_button(ui: &mut Ui, label: &str) -> Response {
     .inner
 }
 
+/// A field for a line of text; whether Enter was pressed in it. `label` is what assistive technology
+/// reads. The caret, selecting, copying and pasting are egui's.
+pub fn text_field(
+    ui: &mut Ui,
+    id: impl std::hash::Hash + std::fmt::Debug,
+    text: &mut String,
+    label: &str,
+    width: f32,
+) -> (Response, bool) {
+    let edit = egui::TextEdit::singleline(text)
+        .id(egui::Id::new(id))
+        .font(egui::FontId::monospace(18.0))
+        .desired_width(width)
+        .background_color(theme::PAPER)
+        .margin(egui::Margin::symmetric(10, 8));
+    let response = ui.add(edit);
+    let typed = text.clone();
+    response.widget_info(|| {
+        WidgetInfo::labeled(WidgetType::TextEdit, true, format!("{label}: {typed}"))
+    });
+    if response.has_focus() {
+        theme::focus_ring(ui.painter(), response.rect.shrink(2.0));
+    }
+    if response.gained_focus() {
+        response.scroll_to_me(None);
+    }
+    let is_done = response.lost_focus() && ui.input(|input| input.key_pressed(egui::Key::Enter));
+    (response, is_done)
+}
+
+/// Lets Page Up and Page Down move what the scroll area around `ui` shows.
+pub fn page_keys(ui: &mut Ui) {
+    use egui::Key::{PageDown, PageUp};
+    let pages =
+        ui.input(|input| input.num_presses(PageDown) as f32 - input.num_presses(PageUp) as f32);
+    if pages != 0.0 {
+        // A few lines are seen again, so that the place is found.
+        ui.scroll_with_delta(egui::vec2(0.0, -0.8 * pages * ui.clip_rect().height()));
+    }
+}
+
 /// A card on the grey.
 pub fn card<R>(ui: &mut Ui, contents: impl FnOnce(&mut Ui) -> R) -> R {
     theme::card_frame()

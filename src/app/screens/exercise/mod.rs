@@ -17,7 +17,8 @@ use crate::app::lecture::{Lecture, RoomStage};
 use crate::app::scenes::Preparation;
 use crate::app::screens::pause;
 use crate::app::ui::{
-    big_button, body, heading, paragraph, progress_bar, quiet_button, section, small, theme,
+    big_button, body, heading, page_keys, paragraph, progress_bar, quiet_button, section, small,
+    theme,
 };
 use crate::exercise::{Stage, Task};
 use crate::trial::InputDevice;
@@ -174,6 +175,7 @@ fn instructions(ui: &mut Ui, drawn: Drawn<'_>) -> Vec<Intent> {
         let width = ui.available_width().min(820.0);
         let margin = (ui.available_width() - width) / 2.0;
         egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
+            page_keys(ui);
             ui.horizontal(|ui| {
                 ui.add_space(margin);
                 ui.vertical(|ui| {

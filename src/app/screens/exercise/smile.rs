@@ -126,7 +126,7 @@ pub(super) fn sheet(ui: &mut Ui, area: Rect, drawn: Drawn<'_>) -> Vec<Intent> {
         response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, true, &sight.name));
         let texture = drawn
             .preparation
-            .ready(&sight.case)
+            .latest(&sight.case)
             .and_then(|prepared| drawn.textures.get(prepared, aspect));
         if let Some((texture, _)) = texture {
             let scale = ui.pixels_per_point();

@@ -3,7 +3,7 @@
 use super::{scale, write};
 use crate::app::input::Intent;
 use crate::app::lecture::{Lecture, RoomIntent};
-use crate::app::ui::{big_button, body, heading, paragraph, section, small, theme};
+use crate::app::ui::{big_button, body, heading, page_keys, paragraph, section, small, theme};
 use crate::psychophysics::Proportion;
 use bevy_egui::egui::{self, Align2, Rect, Stroke, StrokeKind, Ui, pos2, vec2};
 
@@ -31,6 +31,7 @@ pub(super) fn summary(ui: &mut Ui, lecture: &Lecture) -> Vec<Intent> {
         }
         ui.add_space(8.0);
         egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
+            page_keys(ui);
             comparison(ui, lecture, k);
             for (place, part) in lecture.record().parts().into_iter().enumerate() {
                 ui.add_space(theme::GAP);
