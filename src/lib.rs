@@ -35,3 +35,4 @@ pub mod results;
 pub mod scene;
 pub mod spectrum;
 pub mod trial;
+pub mod words;

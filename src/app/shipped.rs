@@ -528,10 +528,13 @@ impl Content for Shipped {
         name: &str,
         tried: &[(String, Restoration)],
     ) -> Result<Option<BlendChart>, ContentError> {
-        let Some(of) = ChartCase::of(case) else { return Ok(None) };
+        let bake = |error: bake::BakeError| ContentError::Bake(error.to_string());
+        let Some(of) = ChartCase::furthest(case, &self.library).map_err(bake)? else {
+            return Ok(None);
+        };
         let chart = blend_chart(&of, name, tried, &self.library);
         self.log_table_warnings();
-        chart.map(Some).map_err(|error| ContentError::Bake(error.to_string()))
+        chart.map(Some).map_err(bake)
     }
 
     fn cross_section(&self, case: &Case) -> Result<Option<CrossSection>, ContentError> {

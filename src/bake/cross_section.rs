@@ -101,6 +101,17 @@ pub struct Cut {
     pub natural: NaturalSection,
 }
 
+impl Cut {
+    /// Change of hue in degrees, -180 to 180, when a layer is laid on what lies below. `None` where there
+    /// is no hue to change from or to: from black, and where either colour is nearly neutral.
+    #[must_use]
+    pub fn hue_change(&self, layer: usize) -> Option<f64> {
+        let (here, below) = (self.layers.get(layer)?, self.layers.get(layer + 1)?);
+        let both = here.colour.has_hue() && below.colour.has_hue();
+        both.then_some(here.change[2])
+    }
+}
+
 /// A restored tooth cut at up to three heights in its middle line.
 #[derive(Debug, Clone, PartialEq)]
 pub struct CrossSection {

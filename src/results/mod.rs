@@ -11,6 +11,7 @@ mod form_trials;
 mod gather;
 mod hand_in;
 mod measurement;
+mod pooled;
 mod schema;
 mod sitting;
 mod sitting_log;

@@ -5,7 +5,8 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// What each part of the core may use. Data flows one way; see DEVELOPERS.md.
-const ALLOWED: [(&str, &[&str]); 19] = [
+const ALLOWED: [(&str, &[&str]); 20] = [
+    ("words", &[]),
     ("spectrum", &[]),
     ("random", &[]),
     ("colorimetry", &["spectrum"]),
@@ -20,6 +21,7 @@ const ALLOWED: [(&str, &[&str]); 19] = [
     (
         "level",
         &[
+            "words",
             "spectrum",
             "colorimetry",
             "scene",
@@ -32,10 +34,11 @@ const ALLOWED: [(&str, &[&str]); 19] = [
         ],
     ),
     ("chart", &["colorimetry", "scene", "material", "bake"]),
-    ("intake", &["spectrum", "colorimetry", "optics", "material", "scene", "level"]),
+    ("intake", &["words", "spectrum", "colorimetry", "optics", "material", "scene", "level"]),
     (
         "exercise",
         &[
+            "words",
             "spectrum",
             "colorimetry",
             "scene",
@@ -70,6 +73,7 @@ const ALLOWED: [(&str, &[&str]); 19] = [
     (
         "report",
         &[
+            "words",
             "scene",
             "trial",
             "bake",

@@ -31,6 +31,7 @@ use crate::exercise::{
 use crate::results::{Recording, Sitting as CourseSitting};
 use crate::scene::Tooth;
 use crate::trial::InputDevice;
+use crate::words::count;
 use bevy::prelude::*;
 use std::sync::Arc;
 
@@ -599,9 +600,9 @@ fn debrief_sights(question: &Question, answer: &Answer) -> Vec<Sight> {
             }));
         }
         (Task::TryIn(task), _) => {
-            let months = task.drift.months;
+            let months = count(task.drift.months.round() as usize, "month", "months");
             let later = sights.iter().map(|sight| Sight {
-                name: format!("{}, {months:.0} months later", sight.name),
+                name: format!("{}, {months} later", sight.name),
                 case: task.after(&sight.case),
             });
             let later: Vec<Sight> = later.collect();

@@ -3,6 +3,7 @@
 use crate::bake::ZoneDifference;
 use crate::exercise::blend::Standing;
 use crate::exercise::{Answer, MatchChoice, Question, Task};
+use crate::words::{count, de00};
 
 /// One line of the debrief's list.
 #[derive(Debug, Clone, PartialEq)]
@@ -61,13 +62,7 @@ fn listed(question: &Question, answer: &Answer) -> Vec<Ranked> {
                 .iter()
                 .enumerate()
                 .map(|(k, tab)| Ranked {
-                    name: format!(
-                        "Tab {}: L{:.0} C{:.0} h{:.0}",
-                        k + 1,
-                        tab.shade.l,
-                        tab.shade.c,
-                        tab.shade.h
-                    ),
+                    name: format!("Tab {}: {}", k + 1, tab.shade.name()),
                     difference: tab.difference,
                     notes: [
                         note(chosen.contains(&k), "chosen"),
@@ -115,23 +110,23 @@ fn listed(question: &Question, answer: &Answer) -> Vec<Ranked> {
             attempts.chain(best).collect()
         }
         (Task::TryIn(task), Answer::TryIn(answer)) => {
-            let count = task.cements.len();
-            let months = task.drift.months;
+            let cements = task.cements.len();
+            let months = count(task.drift.months.round() as usize, "month", "months");
             task.cements
                 .iter()
                 .enumerate()
                 .map(|(k, cement)| Ranked {
-                    name: format!("{}, {months:.0} months later", cement.name),
+                    name: format!("{}, {months} later", cement.name),
                     difference: cement.after,
                     notes: [
-                        Some(format!("{:.1} when seated", cement.at_seating.de00)),
+                        Some(format!("{} when seated", de00(cement.at_seating.de00))),
                         note(answer.seated == k, "your choice"),
                         note(task.best == k, "best"),
                     ]
                     .into_iter()
                     .flatten()
                     .collect(),
-                    sight: Some(count + k),
+                    sight: Some(cements + k),
                 })
                 .collect()
         }

@@ -5,6 +5,7 @@ use crate::app::courses::CourseIntent;
 use crate::app::input::Intent;
 use crate::app::ui::{self, big_button, card, heading, paragraph, section, small, theme};
 use crate::level::course_format::{Course, CourseMode, Step};
+use crate::words::count;
 use bevy::prelude::*;
 use bevy_egui::egui::{self, Ui};
 
@@ -92,6 +93,6 @@ fn facts(course: &Course) -> String {
         CourseMode::Exam => "Exam: everyone at a seat, no feedback until the end",
         CourseMode::Lecture => "Lecture: the room answers by phone or by show of hands",
     };
-    let forms = if forms == 1 { "1 form".to_owned() } else { format!("{forms} forms") };
+    let forms = count(forms, "form", "forms");
     format!("{mode}. About {:.0} min, {forms}.", course.minutes)
 }

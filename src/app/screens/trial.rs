@@ -13,6 +13,7 @@ use crate::app::ui::{
 };
 use crate::level::course_format::ToothNames;
 use crate::trial::{InputDevice, Phase, Progress};
+use crate::words::count;
 use bevy_egui::egui::{self, Align2, FontId, Rect, Stroke, Ui, pos2, vec2};
 use std::time::SystemTime;
 
@@ -153,7 +154,7 @@ fn instructions(session: &Session) -> [String; 5] {
             plan.timing.response_s
         ),
         "4.  Then you see what it was, and why.".to_owned(),
-        format!("{} smiles. Escape pauses.", session.progress().total),
+        format!("{}. Escape pauses.", count(session.progress().total, "smile", "smiles")),
     ]
 }
 
@@ -177,11 +178,15 @@ fn exam_instructions(session: &Session, log: &ExamLog, now: SystemTime) -> Vec<S
              the left, N for none; or Left, Right and Enter."
         ),
         "4.  You are not told whether you were right until you have handed in.".to_owned(),
-        format!("{total} smiles, with rests. Escape pauses; the clock runs on."),
+        format!(
+            "{}, with rests. Escape pauses; the clock runs on.",
+            count(total, "smile", "smiles")
+        ),
     ];
     if answered > 0 {
         lines.push(format!(
-            "Goes on after {answered} smiles, {} after the start; you were away for {}.",
+            "Goes on after {}, {} after the start; you were away for {}.",
+            count(answered, "smile", "smiles"),
             minutes(log.elapsed_s(now)),
             minutes(log.away_s())
         ));

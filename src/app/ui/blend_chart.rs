@@ -3,11 +3,12 @@
 //! Read without colour, too: lines of 0.8 (solid) and 1.8 ΔE00 (dashed) carry their numbers, what
 //! was tried carries its letter, and the cursor's values stand below in words.
 
-use super::{number_line::signed, theme};
+use super::theme;
 use crate::app::view_aids::scale_colour;
 use crate::chart::{BlendChart, Isoline, Panel, Reading};
-use crate::colorimetry::{ACCEPTABILITY_DE00, PERCEPTIBILITY_DE00};
-use crate::scene::Translucency;
+use crate::colorimetry::{ACCEPTABILITY_DE00, Lch, PERCEPTIBILITY_DE00};
+use crate::scene::{Preparation, Translucency};
+use crate::words::{Part, is_nothing, signed};
 use bevy_egui::egui::{
     Align2, Color32, EventFilter, FontId, Key, Mesh, Painter, Pos2, Rect, Response, Sense, Shape,
     Stroke, StrokeKind, Ui, Vec2, WidgetInfo, WidgetType, pos2, vec2,
@@ -41,6 +42,9 @@ const KEY_STEP_MM: f64 = 0.05;
 const TITLE_HEIGHT: f32 = 34.0;
 const AXIS_HEIGHT: f32 = 62.0;
 const READING_HEIGHT: f32 = 34.0;
+/// Two lines on what the chart is of.
+const NOTE_HEIGHT: f32 = 38.0;
+const NOTE_PT: f32 = 15.0;
 const AXIS_WIDTH: f32 = 74.0;
 const LEGEND_WIDTH: f32 = 92.0;
 const GAP: f32 = 16.0;
@@ -87,10 +91,20 @@ impl BlendChartView<'_> {
             FontId::proportional(AXIS_PT + 1.0),
             theme::INK,
         );
+        let note = self.note();
+        let galley = painter.layout(
+            note.clone(),
+            FontId::proportional(NOTE_PT),
+            theme::INK_SOFT,
+            rect.width() - AXIS_WIDTH - 8.0,
+        );
+        let at = rect.left_bottom() + vec2(AXIS_WIDTH, -READING_HEIGHT - NOTE_HEIGHT);
+        painter.galley(at, galley, theme::INK_SOFT);
         if response.has_focus() {
             theme::focus_ring(&painter, rect.shrink(2.0));
         }
-        response.widget_info(|| WidgetInfo::labeled(WidgetType::Other, true, &words));
+        let spoken = format!("{words}. {note}");
+        response.widget_info(|| WidgetInfo::labeled(WidgetType::Other, true, &spoken));
         response
     }
 
@@ -101,7 +115,8 @@ impl BlendChartView<'_> {
         let room = rect.width() - AXIS_WIDTH - LEGEND_WIDTH - GAP * (count - 1) as f32;
         let width = (room / count as f32).max(40.0);
         let top = rect.top() + TITLE_HEIGHT;
-        let height = (rect.height() - TITLE_HEIGHT - AXIS_HEIGHT - READING_HEIGHT).max(40.0);
+        let below = AXIS_HEIGHT + NOTE_HEIGHT + READING_HEIGHT;
+        let height = (rect.height() - TITLE_HEIGHT - below).max(40.0);
         (0..self.chart.panels.len())
             .map(|index| {
                 let left = rect.left() + AXIS_WIDTH + (width + GAP) * index as f32;
@@ -338,11 +353,12 @@ impl BlendChartView<'_> {
     }
 
     fn uncertainty(&self, painter: &Painter, panel: &Panel, field: Rect) {
-        let Some(own) = self.chart.tried.first() else { return };
+        let (Some(own), Some(spread)) = (self.chart.tried.first(), &self.chart.uncertainty) else {
+            return;
+        };
         if own.translucency != panel.translucency {
             return;
         }
-        let spread = &self.chart.uncertainty;
         let height = spread.shade_lightness.min(100.0);
         let points: Vec<Pos2> = (0..=64)
             .map(|i| {
@@ -428,11 +444,41 @@ impl BlendChartView<'_> {
         painter.text(
             pos2(field.left() - 9.0, field.top() - TITLE_HEIGHT / 2.0),
             Align2::RIGHT_CENTER,
-            "shade",
-            font,
+            self.chart.colour.map_or_else(|| "shade".to_owned(), chroma_and_hue),
+            FontId::proportional(AXIS_PT - 2.0),
             theme::INK,
         );
     }
+
+    /// What all shades share, whose chart it is, and what has no mark on it.
+    #[must_use]
+    pub fn note(&self) -> String {
+        let chart = self.chart;
+        let shades = chart.colour.map_or_else(
+            || "measured shades".to_owned(),
+            |colour| format!("shades of {}", chroma_and_hue(colour)),
+        );
+        let whole = if matches!(chart.preparation, Preparation::Onlay { .. }) {
+            ", over the whole tooth"
+        } else {
+            ""
+        };
+        let mut note = format!("Tooth {}{whole}, {shades}.", chart.tooth);
+        if !chart.elsewhere.is_empty() {
+            note.push_str(&format!(
+                " No mark, as the chart does not hold for them (other ceramic, chroma, hue, cement or \
+                 profile): {}.",
+                chart.elsewhere.join(", ")
+            ));
+        }
+        note
+    }
+}
+
+/// `C15 h90`.
+fn chroma_and_hue(colour: Lch) -> String {
+    let name = colour.name();
+    name.split_once(' ').map_or_else(|| name.clone(), |(_, rest)| rest.to_owned())
 }
 
 fn name_of(translucency: Translucency) -> &'static str {
@@ -445,12 +491,11 @@ fn name_of(translucency: Translucency) -> &'static str {
 
 fn reading_in_words(reading: &Reading) -> String {
     let difference = &reading.difference;
-    let value = match (difference.dl00 * 10.0).round() {
-        0.0 => "value as the tooth's".to_owned(),
-        tenths => {
-            let word = if tenths < 0.0 { "too dark" } else { "too light" };
-            format!("value {}, {word}", signed(difference.dl00))
-        }
+    let size = difference.dl00;
+    let value = if is_nothing(size) {
+        "value as the tooth's".to_owned()
+    } else {
+        format!("ΔL00 {}, {}", signed(size), Part::Value.too(size))
     };
     format!(
         "{:.2} mm of {}: ΔE00 {:.1}; {value}",

@@ -11,10 +11,11 @@ mod tooth_row;
 mod value_row;
 mod widgets;
 
+pub use crate::words::signed;
 pub use blend_chart::{BlendChartView, ChartCursor};
 pub use cross_section::cross_section;
 pub use focus::{FocusHeld, give_focus, has_focused_widget};
-pub use number_line::{Mark, number_line, signed};
+pub use number_line::{Mark, number_line};
 pub use picture_view::{
     ANSWER_AREA_HEIGHT, Overlay, PictureView, largest_zoom, picture_area_pixels,
 };

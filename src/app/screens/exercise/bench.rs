@@ -10,6 +10,7 @@ use crate::bake::{BakedScene, Condition, ZoneDifference};
 use crate::colorimetry::{ACCEPTABILITY_DE00, PERCEPTIBILITY_DE00};
 use crate::exercise::{BenchTask, Recipe, RecipeLimits, RecipePart, Slot, translucency_name};
 use crate::scene::Preparation;
+use crate::words::{count, de00};
 use bevy_egui::egui::{self, Ui, vec2};
 
 /// Height of the form, points.
@@ -203,7 +204,7 @@ fn attempts_made(ui: &mut Ui, draft: &BenchDraft, task: &BenchTask) {
 
 fn in_words(d: &ZoneDifference) -> String {
     format!(
-        "ΔE00 {:.1}, value {}, chroma {}, hue {}",
+        "ΔE00 {:.1}; ΔL00 {}, ΔC00 {}, ΔH00 {}",
         d.de00,
         signed(d.dl00),
         signed(d.dc00),
@@ -252,8 +253,9 @@ fn margin_in_words(task: &BenchTask, scene: &BakedScene) -> Option<(String, Stri
     let (restored, natural) = (of(Condition::Restored)?, of(Condition::Twin)?);
     let contrast = format!("Margin line: {}", in_words(&restored.mean));
     let natural = format!(
-        "At the worst place {:.1}; the natural tooth {:.1}.",
-        restored.worst_de00, natural.mean.de00
+        "At the worst place {}; the natural tooth {}.",
+        de00(restored.worst_de00),
+        de00(natural.mean.de00)
     );
     Some((contrast, natural))
 }
@@ -325,6 +327,6 @@ fn tools(ui: &mut Ui, drawn: Drawn<'_>) -> Vec<Intent> {
     asked
 }
 
-fn attempts(count: usize) -> String {
-    if count == 1 { "1 attempt".to_owned() } else { format!("{count} attempts") }
+fn attempts(number: usize) -> String {
+    count(number, "attempt", "attempts")
 }

@@ -6,7 +6,7 @@ use crate::app::exercising::{
     MatchDraft, TryInDraft, TwoLightsDraft,
 };
 use crate::app::input::Intent;
-use crate::app::ui::{body, low_button, signed, theme};
+use crate::app::ui::{body, low_button, theme};
 use crate::exercise::{EffectDirection, Question, Task, light_in_words};
 use bevy_egui::egui::{
     self, Align2, CornerRadius, FontId, Rect, RichText, Sense, Shape, Stroke, StrokeKind, Ui,
@@ -297,9 +297,8 @@ fn predict(ui: &mut Ui, draft: &TryInDraft, names: &[&str]) -> Vec<Intent> {
             asked.push(Intent::Exercise(ExerciseIntent::Predict(value)));
         }
         let said = match draft.direction {
-            EffectDirection::Warmer => format!("warmer by {size:.1} ΔE00"),
             EffectDirection::None => "less than 0.3 ΔE00".to_owned(),
-            _ => format!("{} ΔE00 in value", signed(value)),
+            direction => direction.in_words(size),
         };
         body(ui, &said);
     });

@@ -10,6 +10,7 @@ use crate::app::ui::{
     signed, small, theme,
 };
 use crate::exercise::{Answer, Mark, MatchChoice, Question, Task};
+use crate::words::count_of;
 use bevy_egui::egui::{
     self, Rect, RichText, Sense, Stroke, StrokeKind, Ui, WidgetInfo, WidgetType,
 };
@@ -162,18 +163,6 @@ fn nothing_yet(ui: &mut Ui, is_done: bool, what: &str) {
     }
 }
 
-fn headline(mark: &Mark) -> String {
-    let right = match mark.right {
-        Some(true) => "Right",
-        Some(false) => "Not quite",
-        None => "Answered",
-    };
-    match mark.score {
-        Some(score) => format!("{right}: {score:.0} of 100"),
-        None => format!("{right}. This one counts neither way"),
-    }
-}
-
 fn explanation(
     ui: &mut Ui,
     question: &Question,
@@ -184,7 +173,7 @@ fn explanation(
     let in_view = drawn.exercising.in_view();
     let line = ranked.iter().find(|line| line.sight == Some(in_view));
     let sentences = |ui: &mut Ui| {
-        section(ui, &headline(mark));
+        section(ui, &mark.headline());
         for sentence in &mark.sentences {
             ui.add(egui::Label::new(RichText::new(sentence).color(theme::INK)).wrap());
         }
@@ -356,6 +345,6 @@ fn controls(ui: &mut Ui, question: &Question, drawn: Drawn<'_>) -> Vec<Intent> {
     if shows_smile && drawn.exercising.sights().len() > 1 {
         control(ui, "Next smile  (Right)", Intent::Exercise(ExerciseIntent::ReviewNext(1)));
     }
-    small(ui, &format!("{answered} of {total} questions"));
+    small(ui, &count_of(answered, total, "question", "questions"));
     asked
 }

@@ -18,6 +18,7 @@ use crate::app::scenes::Preparation;
 use crate::app::ui::{big_button, body, heading, paragraph, progress_bar, section, small, theme};
 use crate::exercise::{Stage, Task};
 use crate::trial::InputDevice;
+use crate::words::count;
 use bevy_egui::egui::{self, Rect, Response, Ui, pos2};
 
 /// Waiting shorter than this is not remarked on, s.
@@ -193,15 +194,17 @@ fn instructions(ui: &mut Ui, drawn: Drawn<'_>) -> Vec<Intent> {
                         done if measured.is_some() => {
                             let goes_on = match done {
                                 0 => String::new(),
-                                1 => " Goes on after 1 question.".to_owned(),
-                                done => format!(" Goes on after {done} questions."),
+                                done => format!(
+                                    " Goes on after {}.",
+                                    count(done, "question", "questions")
+                                ),
                             };
                             format!(
                                 "It ends by itself, after 13 to 40 questions. Escape pauses; you can \
                                  stop at any time, and go on another day.{goes_on}"
                             )
                         }
-                        0 => format!("{total} questions. Escape pauses."),
+                        0 => format!("{}. Escape pauses.", count(total, "question", "questions")),
                         done => format!("Goes on after {done} of {total}. Escape pauses."),
                     };
                     paragraph(ui, &goes_on);

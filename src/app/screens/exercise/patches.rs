@@ -133,7 +133,9 @@ pub(super) fn orders(ui: &Ui, area: Rect, given: &[usize], task: &LadderTask, va
             );
             ui.painter().rect_filled(rect, 0.0, colour(colours.linear, value_only));
             let font = FontId::proportional(15.0);
-            let words = format!("L* {:.1}", colours.colour.l);
+            // The number that sentences call it by: its place in the order given.
+            let number = given.iter().position(|g| g == patch).map_or(0, |place| place + 1);
+            let words = format!("{number}:  L* {:.1}", colours.colour.l);
             let at = rect.center_bottom() + vec2(0.0, 3.0);
             ui.painter().text(at, Align2::CENTER_TOP, words, font, theme::INK);
         }
@@ -241,7 +243,7 @@ pub(super) fn compared(ui: &Ui, area: Rect, task: &MatchTask, chosen: &[usize], 
     }
     let font = FontId::proportional(theme::BODY_PT);
     let at = pos2(area.center().x, area.center().y - height / 2.0 - 10.0);
-    let words = "The target on each left half, the tab on the right, nearest first; below, ΔE00";
+    let words = "The target on each left half, the tab on the right, nearest first; below, its number and ΔE00";
     ui.painter().text(at, Align2::CENTER_BOTTOM, words, font, theme::INK);
 }
 

@@ -13,6 +13,7 @@ use crate::app::ui::{big_button, theme};
 use crate::bake::ZoneDifference;
 use crate::lecture::Tally;
 use crate::trial::{Response, TrialOutcome, Verdict};
+use crate::words::Part;
 use bevy_egui::egui::{self, Align2, Painter, Rect, Stroke, StrokeKind, Ui, pos2, vec2};
 
 /// The smile again with its outlines, what it was, and how the room answered.
@@ -75,9 +76,9 @@ pub(super) fn solution(
 fn largest_part(difference: &ZoneDifference) -> &'static str {
     let (value, chroma, hue) = (difference.dl00, difference.dc00, difference.dh00);
     if value.abs() >= chroma.abs().max(hue.abs()) {
-        if value < 0.0 { "too dark" } else { "too light" }
+        Part::Value.too(value)
     } else if chroma.abs() >= hue.abs() {
-        if chroma < 0.0 { "too weak in chroma" } else { "too strong in chroma" }
+        Part::Chroma.too(chroma)
     } else {
         "off in hue"
     }
