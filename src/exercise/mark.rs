@@ -1,7 +1,7 @@
 //! How an answer is marked: from regret to score, and from score to right, close or wrong.
 //!
 //! There is one rule for each, so that a score and its word cannot contradict: an answer is right if
-//! it scores in full, close if it keeps at least half, and else wrong. What counts neither way has
+//! it scores in full, close if it keeps more than half, and else wrong. What counts neither way has
 //! no score and no word. Exercises decide what scores in full, and give no score beside an
 //! answer that they would not call right.
 
@@ -13,8 +13,8 @@ use serde_json::Value;
 pub(super) const FREE_REGRET_DE00: f64 = 0.4;
 /// Regret beyond [`FREE_REGRET_DE00`] that takes the whole score, ΔE00: one acceptability threshold.
 const WHOLE_SCORE_DE00: f64 = ACCEPTABILITY_DE00;
-/// Score from which an answer is close. A setting of this program.
-const CLOSE_FROM: f64 = 50.0;
+/// Score above which an answer is close. A setting of this program.
+const CLOSE_ABOVE: f64 = 50.0;
 /// Sums of decimals are not exact: a score this near 100 is full.
 const SLACK: f64 = 1e-9;
 
@@ -37,9 +37,9 @@ pub(super) fn accepts(de00: f64, least_de00: f64) -> bool {
 pub enum Grade {
     /// The score is full.
     Right,
-    /// At least half of it.
+    /// More than half of it.
     Close,
-    /// Less.
+    /// No more than that.
     Wrong,
 }
 
@@ -49,7 +49,7 @@ impl Grade {
     pub fn of(score: f64) -> Self {
         if score >= 100.0 - SLACK {
             Self::Right
-        } else if score >= CLOSE_FROM {
+        } else if score > CLOSE_ABOVE {
             Self::Close
         } else {
             Self::Wrong
@@ -133,7 +133,7 @@ mod tests {
             prop_assert!(headline.starts_with(grade.word()), "{}", headline);
             // What reads 100 is right and what is right reads 100.
             prop_assert_eq!(headline.contains("100 of 100"), grade == Grade::Right);
-            prop_assert_eq!(grade == Grade::Wrong, score < 50.0);
+            prop_assert_eq!(grade == Grade::Wrong, score <= 50.0);
         }
     }
 

@@ -10,7 +10,7 @@ use crate::colorimetry::{ACCEPTABILITY_DE00, Lab};
 use crate::level::format::{Exercise, RestorationKind};
 use crate::random::Purpose;
 use crate::scene::{Case, Cure, Drift, Restoration, Tooth};
-use crate::words::{Part, count, de00, tenths};
+use crate::words::{Part, count, de00, is_nothing, tenths};
 use rand::RngExt;
 use serde::{Deserialize, Serialize};
 use serde_json::{Value, json};
@@ -116,10 +116,12 @@ impl EffectDirection {
         }
     }
 
-    /// An effect of that size in words, with its unit: `0.8 ΔL00 darker`.
+    /// An effect of that size in words, with its unit: `0.8 ΔL00 darker`; `no effect` where it rounds to
+    /// nothing.
     #[must_use]
     pub fn in_words(self, size: f64) -> String {
         let unit = match self {
+            _ if is_nothing(size) => return Self::None.name().to_owned(),
             Self::None => return self.name().to_owned(),
             Self::Warmer => Part::Chroma.unit(),
             Self::Lighter | Self::Darker => Part::Value.unit(),
@@ -249,6 +251,10 @@ impl TryInTask {
             let is = match cement.direction {
                 EffectDirection::None => {
                     format!("does nothing that could be seen ({})", de00(cement.effect.de00))
+                }
+                // What is seen of it is paler, or another hue.
+                way if is_nothing(way.part(&cement.effect)) => {
+                    format!("changes it by {}, hardly in value,", de00(cement.effect.de00))
                 }
                 way => format!("is {}", way.in_words(way.part(&cement.effect).abs())),
             };
