@@ -28,6 +28,7 @@ pub mod level;
 pub mod material;
 pub mod measure;
 pub mod optics;
+pub mod printable;
 pub mod psychophysics;
 pub mod random;
 pub mod report;

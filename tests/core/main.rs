@@ -31,6 +31,7 @@ mod exports;
 mod forms;
 mod free_bench;
 mod hand_in;
+mod hostile_hand_ins;
 mod instrument;
 mod level_files;
 mod margins;

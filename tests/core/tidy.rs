@@ -5,10 +5,12 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// What each part of the core may use. Data flows one way; see DEVELOPERS.md.
-const ALLOWED: [(&str, &[&str]); 20] = [
+const ALLOWED: [(&str, &[&str]); 21] = [
     ("words", &[]),
     ("spectrum", &[]),
     ("random", &[]),
+    // Whatever prints names from outside.
+    ("printable", &[]),
     ("colorimetry", &["spectrum"]),
     ("optics", &["spectrum", "colorimetry"]),
     ("scene", &["colorimetry"]),
@@ -68,8 +70,11 @@ const ALLOWED: [(&str, &[&str]); 20] = [
             "course",
         ],
     ),
-    ("course", &["scene", "random", "psychophysics", "results", "trial", "bake", "level"]),
-    ("results", &["scene", "trial", "bake", "colorimetry", "psychophysics"]),
+    (
+        "course",
+        &["scene", "random", "psychophysics", "results", "trial", "bake", "level", "printable"],
+    ),
+    ("results", &["scene", "trial", "bake", "colorimetry", "psychophysics", "printable"]),
     (
         "report",
         &[

@@ -7,7 +7,7 @@ use crate::app::content::{Content, ContentError};
 use crate::app::persist;
 use crate::app::shipped::{self, Shipped};
 use crate::course::{
-    CourseData, Form, GroupReport, REFERENCE_DE00, Recovery, Roster, SimulatedGroup,
+    CourseData, Form, FormTruth, GroupReport, REFERENCE_DE00, Recovery, Roster, SimulatedGroup,
     SimulatedLearner, simulate_hand_ins_with_answers,
 };
 use crate::exercise::{Learner, Question, Round, Times};
@@ -129,7 +129,9 @@ fn simulated(arguments: &Simulate) -> Result<String, String> {
     .map_err(|e| text(&e))?;
     let mut store = Store::open(&arguments.out.join("gathered")).map_err(|e| text(&e))?;
     let gathered = store
-        .gather(&files, Some(&course.id), &mut |done| bar("gathering", done as f64 / all))
+        .gather(&files, Some(&course.id), &FormTruth::new(vec![course.clone()]), &mut |done| {
+            bar("gathering", done as f64 / all)
+        })
         .map_err(|e| text(&e))?;
     if let Some((_, error)) = gathered.refused.first() {
         return Err(text(error));

@@ -6,7 +6,7 @@ use crate::app::cli::{
 };
 use crate::app::persist::Records;
 use crate::app::shipped;
-use crate::course::{CourseData, LearnerId};
+use crate::course::{CourseData, FormTruth, LearnerId};
 use crate::report::{CourseReportOptions, course_report};
 use crate::results::{
     HAND_IN_EXTENSION, HandInRequest, Selection, Store, Table, data_dictionary, hand_in_manifest,
@@ -92,7 +92,9 @@ pub(super) fn gather(arguments: &Gather, options: &Options) -> ExitWith {
         }
         let count = files.len() as f64;
         let mut progress = |done: usize| bar("gathering", done as f64 / count);
-        store(options)?.gather(&files, arguments.course.as_deref(), &mut progress).map_err(text)
+        let truth = FormTruth::new(shipped::courses(options.courses.as_deref()).map_err(text)?);
+        let course = arguments.course.as_deref();
+        store(options)?.gather(&files, course, &truth, &mut progress).map_err(text)
     })();
     match gathered {
         Ok(gathered) => {
