@@ -58,5 +58,6 @@ pub use verdict::{VerdictAnswer, VerdictTask};
 
 mod fits;
 mod sitting;
+pub use crate::level::format::catch_in_words;
 pub use fits::fits;
-pub use sitting::{RoundTally, Sitting, Stage, Times, catch_in_words};
+pub use sitting::{RoundTally, Sitting, Stage, Times};

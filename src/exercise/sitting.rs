@@ -1,6 +1,6 @@
 //! A round as it is answered: a state machine without a clock.
 
-use super::{Answer, AnswerError, Grade, Mark, Question, Round};
+use super::{Answer, AnswerError, Grade, Mark, Question, Round, catch_in_words};
 use crate::results::{AnswerRow, sight_to_json};
 use crate::trial::InputDevice;
 use crate::words::{count, count_of, de00};
@@ -245,23 +245,6 @@ pub struct RoundTally {
     pub right_catches: (usize, usize),
     /// The exercise of the answers, such as `blend`; `None` without answers or where they are mixed.
     pub exercise: Option<String>,
-}
-
-/// What the catches of an exercise are, to follow "right": `where no option was acceptable`. `None`
-/// for an exercise without, or whose catches are right or wrong like any other question: either
-/// order of a tie is right, and a choice that holds in both lights is no answer by itself.
-#[must_use]
-pub fn catch_in_words(exercise: &str) -> Option<&'static str> {
-    match exercise {
-        "blend" => Some("where no option was acceptable"),
-        "match" => Some("where no tab was exactly like the tooth"),
-        "bench" => Some("where nothing acceptable could be reached"),
-        "try_in" => Some("where no cement did anything that could be seen"),
-        "bracket" => Some("where no two options bounded the tooth in value"),
-        "margin" => Some("where no option hid its margin"),
-        "verdict" => Some("where the tooth was natural"),
-        _ => None,
-    }
 }
 
 impl RoundTally {

@@ -322,3 +322,42 @@ fn a_cut_holds_the_layers_that_were_asked_for() {
     hidden.patient.teeth.clear();
     assert!(cross_section(&hidden, &case.restorations[0], &library).unwrap().is_none());
 }
+
+#[test]
+fn greys_have_no_hue_to_change() {
+    let library = Library::shipped().unwrap();
+    let (mut told, mut most, mut none) = (0, 0.0_f64, 0);
+    for prepared in library.tissues().prepared_teeth.iter() {
+        for light in [Illuminant::D65, Illuminant::A] {
+            let case = Case { illuminant: light, ..case(&prepared.id) };
+            let section = cross_section(&case, &case.restorations[0], &library).unwrap().unwrap();
+            for cut in &section.cuts {
+                for (i, pair) in cut.layers.windows(2).enumerate() {
+                    let change = cut.hue_change(i);
+                    let [here, below] = [pair[0].colour, pair[1].colour];
+                    assert_eq!(
+                        change.is_some(),
+                        here.c >= 6.0 && below.c >= 6.0,
+                        "{here:?} {below:?}"
+                    );
+                    match change {
+                        Some(turn) => {
+                            told += 1;
+                            if turn.abs() > most {
+                                most = turn.abs();
+                                println!("{}: {below:?} to {here:?}: {turn:.1}", prepared.id);
+                            }
+                        }
+                        None => none += 1,
+                    }
+                }
+                assert_eq!(cut.hue_change(3), None, "the back counts from black");
+            }
+        }
+    }
+    println!("{told} told, at most {most:.1}; {none} from or to a grey");
+    // Enamel over the dark of the mouth is grey: laying the tooth on it turned "−155.9°".
+    assert!(told > 0 && none >= 2 * 3 * library.tissues().prepared_teeth.len());
+    // What is told is a change that can be seen as one: no colour turns into its opposite.
+    assert!(most < 45.0, "{most}");
+}

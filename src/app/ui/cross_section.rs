@@ -230,9 +230,12 @@ fn draw_rows(painter: &Painter, at: Pos2, height: f32, cut: &Cut, preparation: P
         write(2, &format!("{:.0} %", 100.0 * layer.light_share));
         write(3, &signed(l));
         write(4, &signed(c));
-        // Greys have no hue to change from or to.
-        let hue =
-            cut.hue_change(i).map_or_else(|| "none".to_owned(), |h| format!("{}°", signed(h)));
+        // The back counts from black. Greys have no hue to change from or to.
+        let hue = match (layer.role, cut.hue_change(i)) {
+            (LayerRole::Back, _) => "–".to_owned(),
+            (_, None) => "grey".to_owned(),
+            (_, Some(h)) => format!("{}°", signed(h)),
+        };
         write(5, &hue);
     }
 }
@@ -252,7 +255,7 @@ fn foot(painter: &Painter, rect: Rect, scale: f32) {
     painter.text(
         pos2(rect.right() - 4.0, left.y),
         Align2::RIGHT_CENTER,
-        "light: share that comes back from the layer; L*, C*, h: change when it is laid on (h none: from or to a grey)",
+        "light: share that comes back from the layer; L*, C*, h: change when it is laid on",
         font,
         theme::INK_SOFT,
     );
