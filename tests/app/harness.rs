@@ -206,6 +206,11 @@ impl Walk {
 
     /// The same with at most so many questions where choosing is measured.
     pub fn measuring_choice(folder: &Path, questions: usize) -> Self {
+        Self::with(folder, questions, |_| ())
+    }
+
+    /// The same with more in the app.
+    pub fn with(folder: &Path, questions: usize, add: impl FnOnce(&mut App)) -> Self {
         let mut app = App::new();
         app.add_plugins((MinimalPlugins, StatesPlugin, AppPlugin))
             .insert_resource(TimeUpdateStrategy::ManualDuration(Duration::from_secs_f64(FRAME_S)))
@@ -214,6 +219,7 @@ impl Walk {
             .insert_resource(CanDraw(true))
             .init_resource::<Asked>()
             .add_systems(Update, answer_requests.before(AppSystems::Arrivals));
+        add(&mut app);
         app.update();
         let store = Store::open(folder).expect("the results can be read");
         Self { app, _folder: None, store }

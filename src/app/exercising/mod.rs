@@ -15,7 +15,7 @@ pub use draft::{
     MatchDraft, Outcome, TryInDraft, TwoLightsDraft,
 };
 pub use free::FreePlay;
-pub use ranking::{Ranked, ranking};
+pub use ranking::{Ranked, numbered, ranking};
 pub use study::{Page, Study};
 
 use crate::app::content::ActiveContent;
@@ -282,6 +282,13 @@ impl Exercising {
     pub fn marked(&self) -> Option<(&Question, &Answer, &Mark)> {
         let (answer, mark) = self.sitting.last()?;
         Some((self.sitting.question()?, answer, mark))
+    }
+
+    /// The digits that lead to smiles of the debrief, with the smile of each.
+    #[must_use]
+    pub fn numbered(&self) -> Vec<(usize, usize)> {
+        self.marked()
+            .map_or_else(Vec::new, |(question, answer, _)| numbered(&ranking(question, answer)))
     }
 
     /// The smiles that can be looked at now, in order.

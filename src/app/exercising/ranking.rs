@@ -30,6 +30,26 @@ pub fn ranking(question: &Question, answer: &Answer) -> Vec<Ranked> {
     ranked
 }
 
+/// The digit of each line that has one in its name, as `Option 3`, with the smile it leads to. Where two
+/// lines have the same, the first smile has it. Empty where there is no list to read them from.
+#[must_use]
+pub fn numbered(ranked: &[Ranked]) -> Vec<(usize, usize)> {
+    let mut found: Vec<(usize, usize)> = Vec::new();
+    if ranked.len() < 2 {
+        return found;
+    }
+    for line in ranked {
+        let number = line.name.split([' ', ',']).nth(1).and_then(|word| word.parse().ok());
+        if let (Some(number), Some(sight)) = (number, line.sight) {
+            match found.iter_mut().find(|(known, _)| *known == number) {
+                Some((_, first)) => *first = sight.min(*first),
+                None => found.push((number, sight)),
+            }
+        }
+    }
+    found
+}
+
 fn listed(question: &Question, answer: &Answer) -> Vec<Ranked> {
     let name_of = |sight: usize| {
         question.sights.get(sight).map_or_else(String::new, |sight| sight.name.clone())

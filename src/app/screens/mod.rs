@@ -39,6 +39,7 @@ use crate::app::{Pause, Problem, Screen};
 use bevy::prelude::*;
 use bevy_egui::{EguiContexts, EguiPostUpdateSet, EguiPrimaryContextPass, egui};
 
+pub(super) use exercise::ROOM_FOR_BOTH;
 use textures::Textures;
 use title::TitleRows;
 

@@ -8,11 +8,11 @@ use crate::app::input::Intent;
 use crate::app::scenes::Preparation;
 use crate::app::session::{Conduct, Session};
 use crate::app::ui::{
-    ANSWER_AREA_HEIGHT, PictureView, RowAnswer, ToothRow, big_button, body, heading, paragraph,
-    progress_bar, row_area, section, small, theme,
+    ANSWER_AREA_HEIGHT, PictureView, RowAnswer, ToothRow, activated, big_button, body, heading,
+    paragraph, progress_bar, row_area, section, small, theme,
 };
 use crate::level::course_format::ToothNames;
-use crate::trial::{InputDevice, Phase, Progress};
+use crate::trial::{Phase, Progress};
 use crate::words::count;
 use bevy_egui::egui::{self, Align2, FontId, Rect, Stroke, Ui, pos2, vec2};
 use std::time::SystemTime;
@@ -210,8 +210,8 @@ fn search_row(ui: &mut Ui, window: Rect) -> Vec<Intent> {
             if big_button(ui, "Found it (Space)").clicked() {
                 asked.push(Intent::Seen);
             }
-            if big_button(ui, "None is restored (N)").clicked() {
-                asked.push(Intent::Answer(None, device(ui)));
+            if let Some(device) = activated(&big_button(ui, "None is restored (N)")) {
+                asked.push(Intent::Answer(None, device));
             }
         });
     });
@@ -273,9 +273,9 @@ fn answer_row(ui: &mut Ui, session: &Session, window: Rect, left: f32) -> Vec<In
         theme::INK,
     );
     pressed
-        .map(|answer| match answer {
-            RowAnswer::Tooth(tooth) => Intent::Answer(Some(tooth), device(ui)),
-            RowAnswer::None => Intent::Answer(None, device(ui)),
+        .map(|(answer, device)| match answer {
+            RowAnswer::Tooth(tooth) => Intent::Answer(Some(tooth), device),
+            RowAnswer::None => Intent::Answer(None, device),
         })
         .into_iter()
         .collect()
@@ -287,13 +287,5 @@ fn asked_in_words(session: &Session) -> String {
     match (session.names(), session.plan().teeth.get(session.cursor())) {
         (ToothNames::Words, Some(tooth)) => format!("{question}  {}", tooth.name()),
         _ => question.to_owned(),
-    }
-}
-
-fn device(ui: &Ui) -> InputDevice {
-    if ui.input(|input| input.pointer.any_pressed()) {
-        InputDevice::Pointer
-    } else {
-        InputDevice::Keyboard
     }
 }

@@ -1,13 +1,13 @@
 //! The debrief of a question: the smiles again with their twin, every option by how far it was off,
 //! and what it came to in sentences.
 
-use super::{Drawn, patches, pressed, smile};
+use super::{Drawn, patches, smile};
 use crate::app::debrief::{Look, Side};
-use crate::app::exercising::{ExerciseIntent, Page, Ranked, ranking};
+use crate::app::exercising::{ExerciseIntent, Page, Ranked, numbered, ranking};
 use crate::app::input::Intent;
 use crate::app::ui::{
-    BlendChartView, ChartCursor, Mark as LineMark, cross_section, low_button, number_line, section,
-    signed, small, theme,
+    BlendChartView, ChartCursor, Mark as LineMark, activated, cross_section, digit_of, low_button,
+    number_line, section, signed, small, theme, with_key,
 };
 use crate::exercise::{Answer, Mark, MatchChoice, Question, Task};
 use crate::words::count_of;
@@ -189,10 +189,13 @@ fn explanation(
         let mut asked = Vec::new();
         if ranked.len() > 1 {
             ui.add_space(4.0);
+            let keys = numbered(ranked);
             small(ui, "Nearest first: ΔE00, then value, chroma and hue apart from the twin");
             for line in ranked {
                 let is_in_view = line.sight.is_some() && line.sight == Some(in_view);
-                asked.extend(ranked_line(ui, line, is_in_view));
+                let keyed = keys.iter().find(|(_, sight)| line.sight == Some(*sight));
+                let key = keyed.and_then(|(number, _)| number.checked_sub(1)).map_or("", digit_of);
+                asked.extend(ranked_line(ui, line, key, is_in_view));
             }
         }
         if let (Task::Blend(task), Some(line)) = (&question.task, line)
@@ -228,8 +231,8 @@ fn explanation(
     })
 }
 
-/// One option; a press shows it.
-fn ranked_line(ui: &mut Ui, line: &Ranked, is_in_view: bool) -> Option<Intent> {
+/// One option; a press shows it, as does the key.
+fn ranked_line(ui: &mut Ui, line: &Ranked, key: &str, is_in_view: bool) -> Option<Intent> {
     let d = line.difference;
     let words = format!(
         "{:.1}   {} {} {}   {}{}",
@@ -243,7 +246,7 @@ fn ranked_line(ui: &mut Ui, line: &Ranked, is_in_view: bool) -> Option<Intent> {
     let (rect, response) =
         ui.allocate_exact_size(egui::vec2(ui.available_width() - 14.0, 26.0), Sense::click());
     response.widget_info(|| {
-        WidgetInfo::selected(WidgetType::SelectableLabel, true, is_in_view, &words)
+        WidgetInfo::selected(WidgetType::SelectableLabel, true, is_in_view, with_key(&words, key))
     });
     let painter = ui.painter();
     if is_in_view {
@@ -280,7 +283,7 @@ fn ranked_line(ui: &mut Ui, line: &Ranked, is_in_view: bool) -> Option<Intent> {
     if response.has_focus() {
         theme::focus_ring(painter, rect.shrink(3.0));
     }
-    let sight = line.sight.filter(|_| pressed(&response))?;
+    let sight = line.sight.filter(|_| activated(&response).is_some())?;
     Some(Intent::Exercise(ExerciseIntent::Review(sight)))
 }
 
@@ -295,7 +298,7 @@ fn controls(ui: &mut Ui, question: &Question, drawn: Drawn<'_>) -> Vec<Intent> {
         if response.gained_focus() {
             response.scroll_to_me(None);
         }
-        if pressed(&response) {
+        if activated(&response).is_some() {
             asked.push(intent);
         }
     };
@@ -337,7 +340,7 @@ fn controls(ui: &mut Ui, question: &Question, drawn: Drawn<'_>) -> Vec<Intent> {
         let page = |page, words: &'static str| {
             if drawn.exercising.page() == page { "Back to the smile" } else { words }
         };
-        for (at, key, words) in [(Page::Chart, "C", "Blend chart"), (Page::Layers, "L", "Layers")] {
+        for (at, key, words) in [(Page::Chart, "C", "Blend chart"), (Page::Layers, "X", "Layers")] {
             let label = format!("{}  ({key})", page(at, words));
             control(ui, &label, Intent::Exercise(ExerciseIntent::TogglePage(at)));
         }
