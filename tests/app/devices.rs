@@ -131,6 +131,7 @@ fn glances_store_every_way_to_answer_as_it_was() {
     hands.strike(KeyCode::Enter, Key::Enter);
     hands.button(false);
     hands.frame();
+    hands.frame();
     assert_eq!(last_answer(&hands), (tooth(0), InputDevice::Keyboard));
     hands.click("Continue");
 

@@ -5,6 +5,7 @@ use crate::hands::{Hands, Target};
 use crate::lecture::{answer, join};
 use crate::pointer_play;
 use bevy::input::keyboard::{Key, KeyCode};
+use second_glance::app::bench_setup::SetupIntent;
 use second_glance::app::courses::{CourseIntent, LecturePort, Seat};
 use second_glance::app::debrief::DebriefView;
 use second_glance::app::exercising::{Act, Draft, ExerciseIntent, Page};
@@ -173,11 +174,13 @@ fn in_glances() {
     hands.walk.intend(Intent::Resume);
     hands.walk.intend(Intent::StartNow);
     let (mut with, mut without) = (0, 0);
-    for _ in 0..hands.walk.session().progress().total {
-        hands.walk.until("fixation", |walk| walk.phase() == Phase::Fixation);
-        check(&mut hands, "the cross");
-        hands.walk.until("exposure", |walk| walk.phase() == Phase::Exposure);
-        check(&mut hands, "a smile");
+    for number in 0..hands.walk.session().progress().total {
+        if number == 0 {
+            hands.walk.until("fixation", |walk| walk.phase() == Phase::Fixation);
+            check(&mut hands, "the cross");
+            hands.walk.until("exposure", |walk| walk.phase() == Phase::Exposure);
+            check(&mut hands, "a smile");
+        }
         hands.walk.until("response", |walk| matches!(walk.phase(), Phase::Response { .. }));
         let keys = check(&mut hands, "the answer row");
         assert_eq!(keys.len(), hands.walk.session().plan().teeth.len() + 1, "{keys:?}");
@@ -347,8 +350,8 @@ fn on_the_bench_in_free_play() {
         let folder = tempfile::tempdir().unwrap();
         let mut hands = Hands::new(folder.path(), size);
         to(&mut hands, Intent::OpenBenchSetup, Screen::BenchSetup);
-        use second_glance::app::bench_setup::SetupIntent;
         hands.walk.intend(Intent::Setup(SetupIntent::Start));
+        hands.walk.until("the bench", |walk| walk.screen() == Screen::Exercise);
         hands.walk.until_asked();
         hands.walk.until("smiles", |walk| walk.exercising().is_up_to_date(walk.preparation()));
         // In the small window some controls have to be scrolled to: only what is wholly new is checked.
@@ -401,7 +404,7 @@ fn in_a_course() {
         "seat",
         "    mode: Exam,
     forms: [(id: \"a\", seed: 7, per_cell: 1)],
-    steps: [Talk(title: \"Value\", minutes: 1), Practice(level: \"value-ladder\", trials: 1),
+    steps: [Talk(title: \"Value\", minutes: 1), Practice(level: \"value-ladder\"),
         Form(forms: [\"a\"], phase: Only)],\n",
     );
     assert_eq!(hands.walk.screen(), Screen::Seat);
@@ -470,7 +473,7 @@ fn in_a_lecture() {
         "room",
         "    mode: Lecture,
     forms: [(id: \"a\", seed: 7, per_cell: 1)],
-    steps: [Form(forms: [\"a\"], phase: Pre), Practice(level: \"blend-value-first\", trials: 1)],\n",
+    steps: [Form(forms: [\"a\"], phase: Pre), Practice(level: \"blend-value-first\", trials: 4)],\n",
     );
     assert_eq!(hands.walk.screen(), Screen::Lecture);
     let port = room(&hands).server().unwrap().port();
@@ -504,8 +507,11 @@ fn in_a_lecture() {
     check(&mut hands, "options, closed");
     hands.walk.intend(Intent::Room(RoomIntent::Reveal));
     check_debrief(&mut hands, "options before a room");
-    hands.walk.intend(Intent::Continue);
+    hands.walk.intend(Intent::StopSession);
     hands.walk.until("the room", |walk| walk.screen() == Screen::Lecture);
+    check(&mut hands, "after the last step");
+    hands.walk.intend(Intent::Room(RoomIntent::End));
+    hands.walk.frames(2);
     assert!(room(&hands).is_over());
     check(&mut hands, "the end of a lecture");
     let view = *hands.walk.app.world().resource::<DebriefView>();
