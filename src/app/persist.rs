@@ -420,8 +420,10 @@ impl Records {
     /// # Errors
     /// [`StoreError`] when the file cannot be read.
     pub fn summary(&self, session: i64) -> Result<String, StoreError> {
-        let rows = self.store().trials(session)?;
-        Ok(report::session_summary(&GlanceSummary::new(rows.iter().map(|row| &row.outcome))))
+        let store = self.store();
+        let (rows, pooled) = (store.trials(session)?, store.pooled_glance(session)?);
+        let summary = GlanceSummary::new(rows.iter().map(|row| &row.outcome));
+        Ok(report::session_summary(&summary, &pooled))
     }
 
     /// The summary of a session of "Find it", in words.

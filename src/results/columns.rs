@@ -127,7 +127,11 @@ pub const ANSWER_COLUMNS: &[Column] = &[
     derived("mode", "text", "practice, measure or rehearsal", "answer.mode"),
     derived("level", "text", "level id", "answer.level"),
     stored("seed_key", "text", "what names the question's random streams: level/seed/0/number"),
-    stored("is_catch", "0/1", "whether the fair answer was nothing: none, no effect, not offered"),
+    stored(
+        "is_catch",
+        "0/1",
+        "whether it is a catch: none acceptable, no effect, not offered, a tie, a natural tooth",
+    ),
     stored("light", "text", "CIE illuminant of the first smile"),
     stored("sights", "json", "smiles that could be looked at: name, seed, light, restorations"),
     stored("truth", "json", "options with their differences, the best, the acceptable"),

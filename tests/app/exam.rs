@@ -9,7 +9,7 @@ use second_glance::app::input::Intent;
 use second_glance::app::persist::{Records, WallClock};
 use second_glance::app::session::{Conduct, Session};
 use second_glance::app::{Pause, Screen};
-use second_glance::course::CourseData;
+use second_glance::course::{CourseData, FormTruth};
 use second_glance::results::{LogLine, SittingEvent, Store, hand_in_manifest};
 use second_glance::trial::{InputDevice, Phase, Response};
 use std::path::{Path, PathBuf};
@@ -305,7 +305,9 @@ fn hand_in(desk: &Desk, walk: &mut Walk) {
 fn gathered(file: &Path, desk: &Desk) {
     let mut store = Store::open(&desk.folder.path().join("gathered")).unwrap();
     for _ in 0..2 {
-        let taken = store.gather(&[file.to_owned()], Some("short-exam"), &mut |_| {}).unwrap();
+        let taken = store
+            .gather(&[file.to_owned()], Some("short-exam"), &FormTruth::default(), &mut |_| {})
+            .unwrap();
         assert!(taken.refused.is_empty(), "{:?}", taken.refused);
     }
     let data = CourseData::read(&store, Some("short-exam"), &|_| {}).unwrap();

@@ -258,8 +258,8 @@ impl Walk {
         Self::with(folder, questions, |_| ())
     }
 
-    /// The same with more in the app before its first frame.
-    pub fn with(folder: &Path, questions: usize, more: impl FnOnce(&mut App)) -> Self {
+    /// The same with more in the app.
+    pub fn with(folder: &Path, questions: usize, add: impl FnOnce(&mut App)) -> Self {
         let mut app = App::new();
         let gate = Gate::new();
         app.add_plugins((MinimalPlugins, StatesPlugin, AppPlugin))
@@ -273,7 +273,7 @@ impl Walk {
             .insert_resource(CanDraw(true))
             .init_resource::<Asked>()
             .add_systems(Update, answer_requests.before(AppSystems::Arrivals));
-        more(&mut app);
+        add(&mut app);
         app.update();
         let store = Store::open(folder).expect("the results can be read");
         Self { app, gate, _folder: None, store }

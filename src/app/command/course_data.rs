@@ -6,12 +6,13 @@ use crate::app::cli::{
 };
 use crate::app::persist::Records;
 use crate::app::shipped;
-use crate::course::{CourseData, LearnerId};
+use crate::course::{CourseData, FormTruth, LearnerId};
 use crate::report::{CourseReportOptions, course_report};
 use crate::results::{
     HAND_IN_EXTENSION, HandInRequest, Selection, Store, Table, data_dictionary, hand_in_manifest,
     hand_ins_below,
 };
+use crate::words::count;
 use std::fmt::Display;
 use std::fs::{self, File};
 use std::io::{BufWriter, IsTerminal, Write};
@@ -72,9 +73,9 @@ pub(super) fn hand_in(arguments: &HandIn, options: &Options) -> ExitWith {
         };
         let manifest = store(options)?.hand_in(&request, &file).map_err(text)?;
         Ok(format!(
-            "{} sessions, {} trials in {}",
-            manifest.sessions,
-            manifest.trials,
+            "{}, {} in {}",
+            count(manifest.sessions, "session", "sessions"),
+            count(manifest.trials, "trial", "trials"),
             file.display()
         ))
     })())
@@ -91,15 +92,18 @@ pub(super) fn gather(arguments: &Gather, options: &Options) -> ExitWith {
         }
         let count = files.len() as f64;
         let mut progress = |done: usize| bar("gathering", done as f64 / count);
-        store(options)?.gather(&files, arguments.course.as_deref(), &mut progress).map_err(text)
+        let truth = FormTruth::new(shipped::courses(options.courses.as_deref()).map_err(text)?);
+        let course = arguments.course.as_deref();
+        store(options)?.gather(&files, course, &truth, &mut progress).map_err(text)
     })();
     match gathered {
         Ok(gathered) => {
             let new: u64 = gathered.taken.iter().map(|taken| taken.new_trials).sum();
             let known: u64 = gathered.taken.iter().map(|taken| taken.known_trials).sum();
             println!(
-                "{} hand-ins: {new} new trials, {known} known already; {} refused",
-                gathered.taken.len(),
+                "{}: {}, {known} known already; {} refused",
+                count(gathered.taken.len(), "hand-in", "hand-ins"),
+                count(new, "new trial", "new trials"),
                 gathered.refused.len()
             );
             for (_, error) in &gathered.refused {
@@ -131,7 +135,10 @@ pub(super) fn report(arguments: &ReportArguments, options: &Options) -> ExitWith
             day: &day,
         };
         write_report(&data, &options, &arguments.out)?;
-        Ok(format!("{} sittings in {}", data.sittings.len(), arguments.out.display()))
+        Ok({
+            let sittings = count(data.sittings.len(), "sitting", "sittings");
+            format!("{sittings} in {}", arguments.out.display())
+        })
     })())
 }
 
@@ -194,8 +201,8 @@ pub(super) fn forget(arguments: &Forget, options: &Options) -> ExitWith {
         }
         if !arguments.yes {
             return Ok(format!(
-                "would delete everything of learner {learner} and {} hand-ins; add --yes to do it",
-                files.len()
+                "would delete everything of learner {learner} and {}; add --yes to do it",
+                count(files.len(), "hand-in", "hand-ins")
             ));
         }
         let gone = store(options)?.forget(learner.as_str()).map_err(text)?;
@@ -203,12 +210,11 @@ pub(super) fn forget(arguments: &Forget, options: &Options) -> ExitWith {
             fs::remove_file(file).map_err(|error| format!("{}: {error}", file.display()))?;
         }
         Ok(format!(
-            "deleted {} sessions with {} trials and {} answers, and {} hand-ins, of learner {learner}; \
-             copies elsewhere are not touched",
-            gone.sessions,
-            gone.trials,
-            gone.answers,
-            files.len()
+            "deleted {} with {} and {}, and {}, of learner {learner}; copies elsewhere are not touched",
+            count(gone.sessions, "session", "sessions"),
+            count(gone.trials, "trial", "trials"),
+            count(gone.answers, "answer", "answers"),
+            count(files.len(), "hand-in", "hand-ins")
         ))
     })())
 }

@@ -6,7 +6,7 @@ use crate::app::cli::{ObserverKind, Options, Rehearse};
 use crate::app::content::{Content, ContentError};
 use crate::app::persist::{Records, SessionStart};
 use crate::bake::Truth;
-use crate::psychophysics::{GlanceSummary, Sight, run_simulated};
+use crate::psychophysics::{GlanceSummary, PooledGlance, Sight, run_simulated};
 use crate::report;
 use crate::results::TrialRow;
 use crate::trial::Plan;
@@ -53,8 +53,9 @@ pub(super) fn run(arguments: &Rehearse, options: &Options, content: &dyn Content
             Some(TrialRow::glance(&plan, "rehearsal", planned, outcome, truth))
         })
         .collect();
+    let summary = GlanceSummary::new(&outcomes);
     println!("{}\nseed {}, observer: {}\n", plan.title, plan.seed, in_words(arguments.observer));
-    println!("{}", report::session_summary(&GlanceSummary::new(&outcomes)));
+    println!("{}", report::session_summary(&summary, &PooledGlance::of_one(summary)));
     if options.data_dir.is_some()
         && let Err(error) = keep(&plan, &rows, options)
     {

@@ -10,7 +10,8 @@ use crate::app::picture::{save_png, value_only};
 use crate::app::viewport::{Lighting, OffscreenRenderer, PictureRequest};
 use crate::bake::Condition;
 use crate::exercise::{
-    Answer, AnswerError, Learner, Mark, Question, Round, RoundTally, Sight, Task, Times, fits,
+    Answer, AnswerError, Learner, Mark, Question, Round, RoundTally, Sight, Task, Times,
+    catch_in_words, fits,
 };
 use crate::results::AnswerRow;
 use crate::trial::InputDevice;
@@ -108,7 +109,9 @@ fn row(round: &Round, question: &Question, answer: &Answer, mark: &Mark) -> Answ
 fn line(question: &Question, mark: &Mark) -> String {
     let score = mark.score.map_or("  -".to_owned(), |score| format!("{score:3.0}"));
     let regret = mark.regret_de00.map_or(String::new(), |r| format!("  regret {r:.2}"));
-    let catch = if question.catch { "  (nothing fits or changes)" } else { "" };
+    let catch = catch_in_words(question.task.name())
+        .filter(|_| question.catch)
+        .map_or_else(String::new, |words| format!("  ({words})"));
     let said = mark.sentences.first().map_or("", String::as_str);
     format!("{:3}  score {score}{regret}{catch}  {said}", question.number + 1)
 }

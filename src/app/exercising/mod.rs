@@ -15,7 +15,7 @@ pub use draft::{
     MatchDraft, Outcome, TryInDraft, TwoLightsDraft,
 };
 pub use free::FreePlay;
-pub use ranking::{Ranked, ranking};
+pub use ranking::{Ranked, numbered, ranking};
 pub use study::{Page, Study};
 
 use crate::app::content::ActiveContent;
@@ -31,6 +31,7 @@ use crate::exercise::{
 use crate::results::{Recording, Sitting as CourseSitting};
 use crate::scene::Tooth;
 use crate::trial::InputDevice;
+use crate::words::count;
 use bevy::prelude::*;
 use std::sync::Arc;
 
@@ -281,6 +282,13 @@ impl Exercising {
     pub fn marked(&self) -> Option<(&Question, &Answer, &Mark)> {
         let (answer, mark) = self.sitting.last()?;
         Some((self.sitting.question()?, answer, mark))
+    }
+
+    /// The digits that lead to smiles of the debrief, with the smile of each.
+    #[must_use]
+    pub fn numbered(&self) -> Vec<(usize, usize)> {
+        self.marked()
+            .map_or_else(Vec::new, |(question, answer, _)| numbered(&ranking(question, answer)))
     }
 
     /// The smiles that can be looked at now, in order.
@@ -599,9 +607,9 @@ fn debrief_sights(question: &Question, answer: &Answer) -> Vec<Sight> {
             }));
         }
         (Task::TryIn(task), _) => {
-            let months = task.drift.months;
+            let months = count(task.drift.months.round() as usize, "month", "months");
             let later = sights.iter().map(|sight| Sight {
-                name: format!("{}, {months:.0} months later", sight.name),
+                name: format!("{}, {months} later", sight.name),
                 case: task.after(&sight.case),
             });
             let later: Vec<Sight> = later.collect();

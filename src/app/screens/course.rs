@@ -8,6 +8,7 @@ use crate::app::ui::{
     big_button, body, card, heading, page_keys, paragraph, section, small, theme,
 };
 use crate::level::course_format::{Phase, Step};
+use crate::words::{count, count_of};
 use bevy_egui::egui::{self, Ui};
 
 pub(super) fn draw(ui: &mut Ui, seat: &Seat, waits: bool, frames: &FrameTimes) -> Vec<Intent> {
@@ -71,7 +72,7 @@ fn line(seat: &Seat, place: usize, step: &Step) -> String {
                 Phase::Delayed => ", some weeks later",
                 Phase::Only => "",
             };
-            format!("Form{when}: {} smiles, no feedback", smiles(seat, place))
+            format!("Form{when}: {}, no feedback", count(smiles(seat, place), "smile", "smiles"))
         }
         Step::Practice { level, trials } => match trials {
             Some(trials) => format!("Practice \u{201c}{level}\u{201d}: {trials}, with feedback"),
@@ -164,12 +165,13 @@ fn step_card(ui: &mut Ui, seat: &Seat, waits: bool, frames: &FrameTimes, asked: 
 
 fn form_rules(ui: &mut Ui, seat: &Seat) {
     let course = seat.course();
-    let count = smiles(seat, seat.step());
+    let all = smiles(seat, seat.step());
     let time = words(seat.response_factor(), course.response_s);
     let mut lines = vec![
         format!(
-            "{count} smiles. Each is seen for {:.1} s; then name the restored tooth, or \u{201c}None\u{201d}. About \
+            "{}. Each is seen for {:.1} s; then name the restored tooth, or \u{201c}None\u{201d}. About \
              one in four has no restoration.",
+            count(all, "smile", "smiles"),
             course.exposure_s
         ),
         format!(
@@ -184,7 +186,7 @@ fn form_rules(ui: &mut Ui, seat: &Seat) {
             .to_owned(),
     ];
     if let Some(begun) = seat.begun() {
-        lines.insert(0, format!("{} of {count} smiles are answered.", begun.answered));
+        lines.insert(0, format!("{} answered.", count_of(begun.answered, all, "smile", "smiles")));
     }
     for line in lines {
         paragraph(ui, &line);

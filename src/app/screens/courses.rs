@@ -7,6 +7,7 @@ use crate::app::ui::{
     self, big_button, card, heading, page_keys, paragraph, section, small, theme,
 };
 use crate::level::course_format::{Course, CourseMode, Step};
+use crate::words::count;
 use bevy::prelude::*;
 use bevy_egui::egui::{self, Ui};
 
@@ -95,6 +96,6 @@ fn facts(course: &Course) -> String {
         CourseMode::Exam => "Exam: everyone at a seat, no feedback until the end",
         CourseMode::Lecture => "Lecture: the room answers by phone or by show of hands",
     };
-    let forms = if forms == 1 { "1 form".to_owned() } else { format!("{forms} forms") };
+    let forms = count(forms, "form", "forms");
     format!("{mode}. About {:.0} min, {forms}.", course.minutes)
 }

@@ -40,6 +40,7 @@ use bevy::asset::AssetEventSystems;
 use bevy::prelude::*;
 use bevy_egui::{EguiContexts, EguiPostUpdateSet, EguiPrimaryContextPass, egui};
 
+pub(super) use exercise::ROOM_FOR_BOTH;
 use textures::Textures;
 use title::TitleRows;
 

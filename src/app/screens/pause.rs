@@ -6,6 +6,7 @@ use crate::app::lecture::RoomIntent;
 use crate::app::session::{Conduct, Session};
 use crate::app::ui::{self, big_button, body, section, theme};
 use crate::trial::Phase;
+use crate::words::{count, count_of};
 use bevy_egui::egui::{self, Rect, Ui};
 
 /// What the control says that opens the menu.
@@ -43,9 +44,12 @@ pub(super) fn draw(
                 if exercising.free_play().is_some() {
                     body(ui, "Free play: nothing is stored.");
                 } else if exercising.measured().is_some() {
-                    body(ui, &format!("{answered} questions answered"));
+                    body(ui, &format!("{} answered", count(answered, "question", "questions")));
                 } else {
-                    body(ui, &format!("{answered} of {total} questions answered"));
+                    body(
+                        ui,
+                        &format!("{} answered", count_of(answered, total, "question", "questions")),
+                    );
                 }
             }
             let is_exam =
@@ -59,12 +63,15 @@ pub(super) fn draw(
                 match session.measuring() {
                     Some(measuring) => {
                         let trials = measuring.measurement().instrument().trials();
-                        body(ui, &format!("{trials} smiles measured"));
+                        body(ui, &format!("{} measured", count(trials, "smile", "smiles")));
                     }
                     None => {
                         let progress = session.progress();
                         let (answered, total) = (progress.answered, progress.total);
-                        body(ui, &format!("{answered} of {total} smiles answered"));
+                        body(
+                            ui,
+                            &format!("{} answered", count_of(answered, total, "smile", "smiles")),
+                        );
                     }
                 }
                 if is_running(session.phase()) {

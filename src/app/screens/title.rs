@@ -6,6 +6,7 @@ use crate::app::content::{ActiveContent, EXERCISES, FIRST_HOUR, FaultyFile, Leve
 use crate::app::input::Intent;
 use crate::app::persist::{LevelHistory, Records};
 use crate::app::ui::{self, big_button, card, heading, paragraph, section, small, theme};
+use crate::words::count;
 use bevy::prelude::*;
 use bevy_egui::egui::{self, RichText, Ui};
 use std::collections::BTreeMap;
@@ -285,10 +286,9 @@ fn no_levels(ui: &mut Ui, folder: Option<&str>, fault: Option<&FaultyFile>) {
 /// Files that cannot be played, with every fault.
 fn faulty(ui: &mut Ui, files: &[&FaultyFile]) {
     card(ui, |ui| {
-        let count = files.len();
-        let files_in_words = if count == 1 { "1 file" } else { &format!("{count} files") };
+        let files_in_words = count(files.len(), "file", "files");
         section(ui, &format!("{files_in_words} of yours cannot be played"));
-        let them = if count == 1 { "it" } else { "them" };
+        let them = if files.len() == 1 { "it" } else { "them" };
         small(
             ui,
             &format!("Put {them} right and come back to this list; all others can be played."),

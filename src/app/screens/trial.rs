@@ -8,11 +8,12 @@ use crate::app::input::Intent;
 use crate::app::scenes::Preparation;
 use crate::app::session::{Conduct, Session};
 use crate::app::ui::{
-    ANSWER_AREA_HEIGHT, PictureView, RowAnswer, ToothRow, big_button, body, heading, page_keys,
-    paragraph, progress_bar, quiet_button, row_area, section, small, theme,
+    ANSWER_AREA_HEIGHT, PictureView, RowAnswer, ToothRow, activated, big_button, body, heading,
+    page_keys, paragraph, progress_bar, quiet_button, row_area, section, small, theme,
 };
 use crate::level::course_format::ToothNames;
-use crate::trial::{InputDevice, Phase, Progress};
+use crate::trial::{Phase, Progress};
+use crate::words::count;
 use bevy_egui::egui::{self, Align2, FontId, Rect, Stroke, Ui, pos2, vec2};
 use std::time::SystemTime;
 
@@ -174,7 +175,7 @@ fn instructions(session: &Session) -> [String; 5] {
             plan.timing.response_s
         ),
         "4.  Then you see what it was, and why.".to_owned(),
-        format!("{} smiles. Escape pauses.", session.progress().total),
+        format!("{}. Escape pauses.", count(session.progress().total, "smile", "smiles")),
     ]
 }
 
@@ -198,11 +199,15 @@ fn exam_instructions(session: &Session, log: &ExamLog, now: SystemTime) -> Vec<S
              the left, N for none; or Left, Right and Enter."
         ),
         "4.  You are not told whether you were right until you have handed in.".to_owned(),
-        format!("{total} smiles, with rests. Escape pauses; the clock runs on."),
+        format!(
+            "{}, with rests. Escape pauses; the clock runs on.",
+            count(total, "smile", "smiles")
+        ),
     ];
     if answered > 0 {
         lines.push(format!(
-            "Goes on after {answered} smiles, {} after the start; you were away for {}.",
+            "Goes on after {}, {} after the start; you were away for {}.",
+            count(answered, "smile", "smiles"),
             minutes(log.elapsed_s(now)),
             minutes(log.away_s())
         ));
@@ -226,8 +231,8 @@ fn search_row(ui: &mut Ui, window: Rect) -> Vec<Intent> {
             if big_button(ui, "Found it (Space)").clicked() {
                 asked.push(Intent::Seen);
             }
-            if big_button(ui, "None is restored (N)").clicked() {
-                asked.push(Intent::Answer(None, device(ui)));
+            if let Some(device) = activated(&big_button(ui, "None is restored (N)")) {
+                asked.push(Intent::Answer(None, device));
             }
         });
     });
@@ -289,9 +294,9 @@ fn answer_row(ui: &mut Ui, session: &Session, window: Rect, left: f32) -> Vec<In
         theme::INK,
     );
     pressed
-        .map(|answer| match answer {
-            RowAnswer::Tooth(tooth) => Intent::Answer(Some(tooth), device(ui)),
-            RowAnswer::None => Intent::Answer(None, device(ui)),
+        .map(|(answer, device)| match answer {
+            RowAnswer::Tooth(tooth) => Intent::Answer(Some(tooth), device),
+            RowAnswer::None => Intent::Answer(None, device),
         })
         .into_iter()
         .collect()
@@ -303,13 +308,5 @@ fn asked_in_words(session: &Session) -> String {
     match (session.names(), session.plan().teeth.get(session.cursor())) {
         (ToothNames::Words, Some(tooth)) => format!("{question}  {}", tooth.name()),
         _ => question.to_owned(),
-    }
-}
-
-fn device(ui: &Ui) -> InputDevice {
-    if ui.input(|input| input.pointer.any_pressed()) {
-        InputDevice::Pointer
-    } else {
-        InputDevice::Keyboard
     }
 }

@@ -1,8 +1,9 @@
 //! The layers of a restored tooth at up to three heights, to scale, with what each contributes.
 
-use super::{number_line::signed, theme};
+use super::theme;
 use crate::bake::cross_section::{CrossSection, Cut, CutLayer, LayerRole};
 use crate::scene::Preparation;
+use crate::words::signed;
 use bevy_egui::egui::{
     Align2, Color32, FontId, Painter, Pos2, Rect, Response, Sense, Shape, Stroke, StrokeKind, Ui,
     Vec2, WidgetInfo, WidgetType, pos2, vec2,
@@ -235,16 +236,16 @@ fn draw_rows(painter: &Painter, table: Rect, k: f32, cut: &Cut, preparation: Pre
             font.clone(),
             theme::INK,
         );
-        let [l, c, h] = layer.change;
+        let [l, c, _] = layer.change;
         write(1, &format!("{:.2}", layer.thickness_mm));
         write(2, &format!("{:.0} %", 100.0 * layer.light_share));
         write(3, &signed(l));
         write(4, &signed(c));
-        // The back counts from black, which has no hue to change from.
-        let hue = if layer.role == LayerRole::Back {
-            "–".to_owned()
-        } else {
-            format!("{}°", signed(h))
+        // The back counts from black. Greys have no hue to change from or to.
+        let hue = match (layer.role, cut.hue_change(i)) {
+            (LayerRole::Back, _) => "–".to_owned(),
+            (_, None) => "grey".to_owned(),
+            (_, Some(h)) => format!("{}°", signed(h)),
         };
         write(5, &hue);
     }

@@ -1,16 +1,17 @@
 //! The debrief of a question: the smiles again with their twin, every option by how far it was off,
 //! and what it came to in sentences.
 
-use super::{Drawn, patches, pressed, smile};
+use super::{Drawn, patches, smile};
 use crate::app::debrief::{Look, Side};
-use crate::app::exercising::{ExerciseIntent, Page, Ranked, ranking};
+use crate::app::exercising::{ExerciseIntent, Page, Ranked, numbered, ranking};
 use crate::app::input::Intent;
 use crate::app::screens::pause::LABEL;
 use crate::app::ui::{
-    BlendChartView, ChartCursor, Mark as LineMark, cross_section, low_button, number_line,
-    page_keys, quiet_button, section, signed, small, theme,
+    BlendChartView, ChartCursor, Mark as LineMark, activated, cross_section, digit_of, low_button,
+    number_line, page_keys, quiet_button, section, signed, small, theme, with_key,
 };
 use crate::exercise::{Answer, Mark, MatchChoice, Question, Task};
+use crate::words::count_of;
 use bevy_egui::egui::{
     self, Rect, RichText, Sense, Stroke, StrokeKind, Ui, WidgetInfo, WidgetType,
 };
@@ -179,18 +180,6 @@ fn nothing_yet(ui: &mut Ui, is_done: bool, what: &str) {
     }
 }
 
-fn headline(mark: &Mark) -> String {
-    let right = match mark.right {
-        Some(true) => "Right",
-        Some(false) => "Not quite",
-        None => "Answered",
-    };
-    match mark.score {
-        Some(score) => format!("{right}: {score:.0} of 100"),
-        None => format!("{right}. This one counts neither way"),
-    }
-}
-
 fn explanation(
     ui: &mut Ui,
     question: &Question,
@@ -201,7 +190,7 @@ fn explanation(
     let in_view = drawn.exercising.in_view();
     let line = ranked.iter().find(|line| line.sight == Some(in_view));
     let sentences = |ui: &mut Ui| {
-        section(ui, &headline(mark));
+        section(ui, &mark.headline());
         for sentence in &mark.sentences {
             ui.add(egui::Label::new(RichText::new(sentence).color(theme::INK)).wrap());
         }
@@ -217,10 +206,13 @@ fn explanation(
         let mut asked = Vec::new();
         if ranked.len() > 1 {
             ui.add_space(4.0);
+            let keys = numbered(ranked);
             small(ui, "Nearest first: ΔE00, then value, chroma and hue apart from the twin");
             for line in ranked {
                 let is_in_view = line.sight.is_some() && line.sight == Some(in_view);
-                asked.extend(ranked_line(ui, line, is_in_view));
+                let keyed = keys.iter().find(|(_, sight)| line.sight == Some(*sight));
+                let key = keyed.and_then(|(number, _)| number.checked_sub(1)).map_or("", digit_of);
+                asked.extend(ranked_line(ui, line, key, is_in_view));
             }
         }
         if let (Task::Blend(task), Some(line)) = (&question.task, line)
@@ -256,8 +248,8 @@ fn explanation(
     })
 }
 
-/// One option; a press shows it.
-fn ranked_line(ui: &mut Ui, line: &Ranked, is_in_view: bool) -> Option<Intent> {
+/// One option; a press shows it, as does the key.
+fn ranked_line(ui: &mut Ui, line: &Ranked, key: &str, is_in_view: bool) -> Option<Intent> {
     let d = line.difference;
     let notes = match line.notes.join(", ") {
         notes if notes.is_empty() => line.name.clone(),
@@ -273,7 +265,7 @@ fn ranked_line(ui: &mut Ui, line: &Ranked, is_in_view: bool) -> Option<Intent> {
     let size = egui::vec2(width, (notes.size().y + 6.0).max(26.0));
     let (rect, response) = ui.allocate_exact_size(size, Sense::click());
     response.widget_info(|| {
-        WidgetInfo::selected(WidgetType::SelectableLabel, true, is_in_view, &words)
+        WidgetInfo::selected(WidgetType::SelectableLabel, true, is_in_view, with_key(&words, key))
     });
     let painter = ui.painter();
     if is_in_view {
@@ -295,7 +287,7 @@ fn ranked_line(ui: &mut Ui, line: &Ranked, is_in_view: bool) -> Option<Intent> {
     if response.has_focus() {
         theme::focus_ring(painter, rect.shrink(3.0));
     }
-    let sight = line.sight.filter(|_| pressed(&response))?;
+    let sight = line.sight.filter(|_| activated(&response).is_some())?;
     Some(Intent::Exercise(ExerciseIntent::Review(sight)))
 }
 
@@ -334,7 +326,7 @@ fn offered(question: &Question, drawn: Drawn<'_>) -> Vec<(String, Intent)> {
         offer(format!("{value}  (V)"), Intent::ToggleValueOnly);
     }
     if has_layers(question) {
-        for (page, key, words) in [(Page::Chart, "C", "Blend chart"), (Page::Layers, "L", "Layers")]
+        for (page, key, words) in [(Page::Chart, "C", "Blend chart"), (Page::Layers, "X", "Layers")]
         {
             let words = if at == page { "Back to the smile" } else { words };
             offer(format!("{words}  ({key})"), toggle(page));
@@ -362,7 +354,7 @@ fn controls(ui: &mut Ui, question: &Question, drawn: Drawn<'_>) -> Vec<Intent> {
                 if response.gained_focus() {
                     response.scroll_to_me(None);
                 }
-                if pressed(&response) {
+                if activated(&response).is_some() {
                     asked.push(intent.clone());
                 }
             }
@@ -376,12 +368,12 @@ fn controls(ui: &mut Ui, question: &Question, drawn: Drawn<'_>) -> Vec<Intent> {
         if pause.gained_focus() {
             pause.scroll_to_me(None);
         }
-        if pressed(&pause) {
+        if activated(&pause).is_some() {
             asked.push(Intent::Pause);
         }
         let sitting = drawn.exercising.sitting();
         let (answered, total) = (sitting.answered(), sitting.round().questions.len());
-        small(ui, &format!("{answered} of {total}"));
+        small(ui, &count_of(answered, total, "question", "questions"));
     });
     asked
 }

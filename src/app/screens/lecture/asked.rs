@@ -11,6 +11,7 @@ use crate::app::screens::{pause, trial};
 use crate::app::session::Session;
 use crate::app::ui::{ANSWER_AREA_HEIGHT, big_button, quiet_button, theme};
 use crate::trial::Phase;
+use crate::words::count_of;
 use bevy_egui::egui::{self, Align2, FontId, Painter, Rect, Stroke, StrokeKind, Ui, pos2, vec2};
 use std::time::SystemTime;
 
@@ -183,7 +184,7 @@ pub(super) fn closed(ui: &mut Ui, window: Rect, lecture: &Lecture) -> Vec<Intent
     write(&painter, middle, Align2::CENTER_CENTER, "Closed", 104.0 * k, theme::INK);
     let text = if lecture.address().is_some() {
         let (phones, answered) = lecture.phones();
-        format!("{answered} of {phones} phones answered")
+        format!("{} answered", count_of(answered, phones, "phone", "phones"))
     } else {
         "Count the hands for each choice".to_owned()
     };

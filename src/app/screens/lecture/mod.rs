@@ -9,6 +9,7 @@ use crate::app::input::Intent;
 use crate::app::lecture::{Code, Lecture, RoomIntent};
 use crate::app::ui::{big_button, body, theme};
 use crate::level::course_format::Step;
+use crate::words::count;
 pub(super) use asked::smile;
 use bevy_egui::egui::{self, Align2, Color32, FontId, Painter, Pos2, Rect, Ui, pos2, vec2};
 pub(super) use solution::over_options;
@@ -111,10 +112,7 @@ fn joining(ui: &mut Ui, window: Rect, lecture: &Lecture, waits: bool) -> Vec<Int
             let at = pos2(inner.left(), line.bottom() + 6.0 * k);
             let line = write_within(&painter, at, Align2::LEFT_TOP, address, 46.0 * k, left);
             let at = pos2(inner.left(), line.bottom() + 14.0 * k);
-            let joined = match phones {
-                1 => "1 phone has joined".to_owned(),
-                n => format!("{n} phones have joined"),
-            };
+            let joined = count(phones, "phone has joined", "phones have joined");
             let line = write(&painter, at, Align2::LEFT_TOP, &joined, 40.0 * k, theme::INK);
             let at = pos2(inner.left(), line.bottom() + 8.0 * k);
             let line = write_within(
