@@ -331,6 +331,19 @@ impl Field {
     }
 }
 
+/// The rule of a column of trials, to check stored ones by.
+pub(super) fn of_trials(name: &str) -> Option<&'static Field> {
+    TRIAL.fields.iter().find(|field| field.name == name)
+}
+
+/// Checks every column of a row of answers by name.
+pub(super) fn check_stored_answer(row: &rusqlite::Row<'_>) -> Result<(), String> {
+    for field in ANSWER.fields {
+        field.check(row.get_ref(field.name).map_err(|error| error.to_string())?)?;
+    }
+    Ok(())
+}
+
 /// A value in a message: short, and with nothing in it that acts on a terminal.
 struct Short<'a>(ValueRef<'a>);
 
