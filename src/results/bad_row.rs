@@ -29,6 +29,6 @@ impl fmt::Display for BadRow {
         if let Some((row, number)) = self.row {
             write!(f, ", {row} {number}")?;
         }
-        write!(f, ": {}", printable(&self.what))
+        write!(f, ": {}", crate::printable::one_line(&self.what))
     }
 }
