@@ -49,10 +49,22 @@ pub fn printable(text: &str) -> Cow<'_, str> {
     }
 }
 
+/// As [`printable`], but whole: for what this program says about a name.
+#[must_use]
+pub fn one_line(text: &str) -> Cow<'_, str> {
+    escaped(text, acts)
+}
+
+/// Whether a text is shown as it is.
+#[must_use]
+pub fn is_printable(text: &str) -> bool {
+    !text.contains(acts)
+}
+
 /// A path in one line, whole; bytes that are no text are shown as `\u{fffd}`.
 #[must_use]
 pub fn path(path: &Path) -> String {
-    escaped(&path.to_string_lossy(), acts).into_owned()
+    one_line(&path.to_string_lossy()).into_owned()
 }
 
 /// A text of several lines, such as a message of this program about somebody's file: line breaks
@@ -76,6 +88,7 @@ mod tests {
         assert_eq!(printable("x\u{202e}nidnah.exe"), "x\\u{202e}nidnah.exe");
         assert_eq!(lines("one\n\ttwo\r\u{7}"), "one\n\ttwo\\u{d}\\u{7}");
         assert_eq!(path(Path::new("a\u{1b}c/x.handin")), "a\\u{1b}c/x.handin");
+        assert!(is_printable(&"é".repeat(500)) && !is_printable("a\nb"));
         let long = printable(&"é".repeat(500)).into_owned();
         assert_eq!(long.chars().count(), LONGEST + 1);
     }

@@ -26,12 +26,30 @@ const fn derived(
     Column { name, unit, meaning, sql }
 }
 
-const LEARNER: &str = "json_extract(session.settings, '$.course.learner')";
-const COURSE: &str = "json_extract(session.settings, '$.course.course')";
-const PHASE: &str = "json_extract(session.settings, '$.course.phase')";
-const FORM: &str = "json_extract(session.settings, '$.course.form')";
-const SEAT: &str = "json_extract(session.settings, '$.course.seat')";
-const FACTOR: &str = "json_extract(session.settings, '$.course.response_factor')";
+const LEARNER: &str = concat!(
+    "CASE WHEN json_valid(session.settings) THEN ",
+    "json_extract(session.settings, '$.course.learner') END"
+);
+const COURSE: &str = concat!(
+    "CASE WHEN json_valid(session.settings) THEN ",
+    "json_extract(session.settings, '$.course.course') END"
+);
+const PHASE: &str = concat!(
+    "CASE WHEN json_valid(session.settings) THEN ",
+    "json_extract(session.settings, '$.course.phase') END"
+);
+const FORM: &str = concat!(
+    "CASE WHEN json_valid(session.settings) THEN ",
+    "json_extract(session.settings, '$.course.form') END"
+);
+const SEAT: &str = concat!(
+    "CASE WHEN json_valid(session.settings) THEN ",
+    "json_extract(session.settings, '$.course.seat') END"
+);
+const FACTOR: &str = concat!(
+    "CASE WHEN json_valid(session.settings) THEN ",
+    "json_extract(session.settings, '$.course.response_factor') END"
+);
 const FOCUS_LOST: &str = "(SELECT count(*) FROM sitting_log l
     WHERE l.session = trial.session AND l.trial = trial.trial AND l.event = 'focus_lost')";
 const AWAY: &str = "(SELECT sum(away_s) FROM sitting_log l

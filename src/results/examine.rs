@@ -223,7 +223,7 @@ fn check_sitting(sitting: &Sitting) -> Result<(), String> {
 
 /// Whether a text can be the id of a course or form: one line of at most 200 bytes.
 pub(super) fn is_name(text: &str) -> bool {
-    !text.is_empty() && text.len() <= 200 && crate::printable::printable(text) == text
+    !text.is_empty() && text.len() <= 200 && crate::printable::is_printable(text)
 }
 
 /// Where in a file a row is.

@@ -20,9 +20,9 @@ use thiserror::Error;
 pub(super) const MOST_BYTES: u64 = 64 << 20;
 /// The largest cell, bytes; the largest that this program writes is a posterior of less than 1 MB.
 const MOST_CELL_BYTES: i32 = 4 << 20;
-/// Steps of SQLite's machine before it is stopped, in thousands: some twenty times what it takes to
-/// read [`MOST_BYTES`] of trials.
-const MOST_KILO_STEPS: u64 = 200_000;
+/// Steps of SQLite's machine over a file before it is stopped, in thousands: about four times what it
+/// takes to check and read twice as many rows as are read.
+const MOST_KILO_STEPS: u64 = 100_000;
 /// Objects of a schema that are read before it is known to be another's.
 const MOST_OBJECTS: usize = 64;
 const HEADER_BYTES: usize = 100;
@@ -90,6 +90,9 @@ impl Guard {
             return Err(Unfit::Foreign(format!(
                 "its results are {bytes} bytes, more than the {MOST_BYTES} that are read"
             )));
+        }
+        if bytes < HEADER_BYTES as u64 {
+            return Err(Unfit::Foreign("its results are no results file".to_owned()));
         }
         let mut header = Header { seen: [0; HEADER_BYTES], count: 0, from };
         let mut connection = Connection::open_in_memory()?;
@@ -271,5 +274,62 @@ impl<R> Header<R> {
             return foreign("its results are not stored as a hand-in's are");
         }
         Ok(version)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A file as a version wrote it.
+    fn of_version(version: usize, change: &str) -> Vec<u8> {
+        let mut connection = Connection::open_in_memory().unwrap();
+        for step in &MIGRATIONS[..version] {
+            connection.execute_batch(step).unwrap();
+        }
+        connection.pragma_update(None, "application_id", APPLICATION_ID).unwrap();
+        connection.pragma_update(None, "user_version", version as u32).unwrap();
+        connection
+            .execute_batch(
+                "INSERT INTO session VALUES (1, '2026-01-31T09:30:00Z', NULL, '0.0.9', 'glance',
+                    'practice', 'old', '42', 60.0, 20, '{}')",
+            )
+            .unwrap();
+        connection.execute_batch(change).unwrap();
+        connection.serialize("main").unwrap().to_vec()
+    }
+
+    #[test]
+    fn every_version_is_read_and_brought_up_to_date() {
+        let guard = Guard::new().unwrap();
+        for version in 1..=MIGRATIONS.len() {
+            let file = of_version(version, "");
+            let connection = guard.read(file.len() as u64, &*file).unwrap();
+            assert_eq!(schema::version(&connection).unwrap(), i64::from(LATEST_VERSION));
+            assert_eq!(&objects(&connection).unwrap(), guard.schemas.last().unwrap());
+            let level: String =
+                connection.query_row("SELECT level FROM session", [], |row| row.get(0)).unwrap();
+            assert_eq!(level, "old");
+            assert!(connection.execute("DELETE FROM session", []).is_err(), "it is only read");
+        }
+    }
+
+    #[test]
+    fn what_takes_too_long_or_too_much_is_stopped() {
+        let file = of_version(MIGRATIONS.len(), "");
+        let connection = Guard::new().unwrap().read(file.len() as u64, &*file).unwrap();
+        let run = |query: &str| {
+            let found = connection.query_row(query, [], |row| row.get::<_, i64>(0));
+            Unfit::from(found.unwrap_err()).to_string()
+        };
+        let endless = "WITH RECURSIVE n(i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n)
+            SELECT count(*) FROM n";
+        assert!(run("SELECT length(zeroblob(5000000))").contains("larger than any"));
+        assert!(run("ATTACH ':memory:' AS other").contains("too many attached"));
+        let said = run(endless);
+        assert!(said.contains("takes longer"), "{said}");
+        // A file that breaks off is not waited for.
+        assert!(matches!(Guard::new().unwrap().read(1 << 20, &*file), Err(Unfit::Damaged(_))));
+        assert!(matches!(Guard::new().unwrap().read(u64::MAX, &*file), Err(Unfit::Foreign(_))));
     }
 }

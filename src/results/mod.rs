@@ -6,6 +6,7 @@
 
 mod answer_row;
 mod archive;
+mod bad_row;
 mod columns;
 mod examine;
 mod export;
@@ -25,6 +26,7 @@ mod strict_json;
 mod trial_row;
 
 pub use answer_row::{AnswerRow, sight_to_json};
+pub use bad_row::BadRow;
 pub use columns::{ANSWER_COLUMNS, COLUMNS, Column};
 pub use examine::{ItemClaim, ItemTruth};
 pub use export::{ColumnKind, ExportError, Selection, Table, data_dictionary};

@@ -1,5 +1,6 @@
 //! Opening, writing and reading the result file.
 
+use crate::results::bad_row::BadRow;
 use crate::results::export::{ExportError, Selection, Table};
 use crate::results::guard;
 use crate::results::schema::{self, APPLICATION_ID, LATEST_VERSION};
@@ -303,11 +304,24 @@ impl Store {
         Ok(())
     }
 
-    /// All sessions, oldest first.
+    /// All sessions, oldest first, without those that [`unreadable_sessions`](Self::unreadable_sessions)
+    /// names.
     ///
     /// # Errors
     /// [`StoreError`] when the file cannot be read.
     pub fn sessions(&self) -> Result<Vec<StoredSession>, StoreError> {
+        Ok(self.read_sessions()?.into_iter().filter_map(Result::ok).collect())
+    }
+
+    /// Sessions that hold what none can.
+    ///
+    /// # Errors
+    /// [`StoreError`] when the file cannot be read.
+    pub fn unreadable_sessions(&self) -> Result<Vec<BadRow>, StoreError> {
+        Ok(self.read_sessions()?.into_iter().filter_map(Result::err).collect())
+    }
+
+    fn read_sessions(&self) -> Result<Vec<Result<StoredSession, BadRow>>, StoreError> {
         self.run(|connection| {
             connection
                 .prepare(
@@ -316,7 +330,15 @@ impl Store {
                             AS stored_trials
                      FROM session ORDER BY id",
                 )?
-                .query_map([], read_session)?
+                .query_map([], |row| {
+                    let session = row.get("id")?;
+                    Ok(read_session(row).map_err(|error| BadRow {
+                        learner: None,
+                        session,
+                        row: None,
+                        what: error.to_string(),
+                    }))
+                })?
                 .collect()
         })
     }

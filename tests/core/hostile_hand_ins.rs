@@ -5,9 +5,17 @@
 
 use crate::courses::practical;
 use rusqlite::Connection;
-use second_glance::course::{FormTruth, SimulatedGroup, simulate_hand_ins};
+use second_glance::bake::bake;
+use second_glance::course::{CourseData, Form, FormTruth, SimulatedGroup, simulate_hand_ins};
+use second_glance::material::Library;
+use second_glance::measure::SmileRequest;
 use second_glance::printable::path;
-use second_glance::results::{Gathered, LATEST_VERSION, Manifest, Store, hand_in_manifest};
+use second_glance::report::{CourseReportOptions, course_report};
+use second_glance::results::{
+    Gathered, ItemClaim, ItemTruth, LATEST_VERSION, Manifest, Selection, Store, Table,
+    hand_in_manifest,
+};
+use second_glance::scene::Tooth;
 use sha2::{Digest, Sha256};
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -586,6 +594,126 @@ fn what_is_no_plain_file_is_refused_without_waiting_for_it() {
             "not a plain file",
         ],
     );
+}
+
+/// Rows that got into a store all the same: from an earlier version, or by somebody's hand.
+#[test]
+fn a_report_names_stored_rows_that_cannot_be_and_goes_on_with_the_others() {
+    let class = Class::new();
+    let folder = tempdir().unwrap();
+    let mut store = Store::open(folder.path()).unwrap();
+    gather(&mut store, &class.honest);
+    let course = practical();
+    let read = |store: &Store| CourseData::read(store, Some(&course.id), &|_| {}).unwrap();
+    let sound = read(&store);
+    assert_eq!((sound.sittings.len(), sound.left_out.len()), (4, 0));
+    let learner = sound.sittings.iter().find(|s| s.session == 1).unwrap().learner.clone();
+    let unhurt: Vec<_> = sound.sittings.iter().filter(|s| s.learner != learner).collect();
+    let connection = Connection::open(folder.path().join(RESULTS)).unwrap();
+    connection
+        .execute_batch(
+            "DROP TRIGGER trial_rows_stand; PRAGMA ignore_check_constraints = ON;
+             UPDATE trial SET n_teeth = -1 WHERE session = 1 AND trial = 5;
+             UPDATE trial SET n_teeth = 2000000000 WHERE session = 1 AND trial = 6;
+             UPDATE trial SET x_de00 = 1e308 WHERE session = 1 AND trial IN
+                (SELECT trial FROM trial WHERE session = 1 AND trial_kind = 'signal' AND trial > 6
+                 ORDER BY trial LIMIT 1);
+             UPDATE trial SET u_resid = '[' WHERE session = 1 AND trial = 40;
+             UPDATE trial SET response_time = 9e999 WHERE session = 1 AND trial = 41;
+             INSERT INTO answer (session, run, number, task, mode, level, seed_key, is_catch, sights,
+                truth, answer, score, t_shown, t_answer, response_time, input_device)
+             VALUES (1, 1, 0, 'blend', 'practice', 'l', 'l/1/0/0', 0, '[]', '{', '{}', 1e308, 0.0, 1.0,
+                1.0, 'pointer');
+             UPDATE session SET settings = '{' WHERE id = 2",
+        )
+        .unwrap();
+    let data = read(&store);
+    let said: Vec<String> = data.left_out.iter().map(ToString::to_string).collect();
+    let trial = |rest: &str| format!("learner {learner}, session 1, {rest}");
+    assert_eq!(said.len(), 7, "{said:#?}");
+    assert!(said[0].starts_with("learner unknown, session 2: "), "{}", said[0]);
+    assert_eq!(said[1], trial("trial 5: n_teeth is -1, not a whole number from 1 to 32"));
+    assert!(said[2].starts_with(&trial("trial 6: n_teeth is 2000000000")), "{}", said[2]);
+    assert!(said[3].contains("x_de00 is 1e308"), "{}", said[3]);
+    assert!(said[4].starts_with(&trial("trial 40: u_resid")), "{}", said[4]);
+    assert!(said[5].starts_with(&trial("trial 41: response_time is inf")), "{}", said[5]);
+    assert!(said[6].starts_with(&trial("question 0: ")), "{}", said[6]);
+    // The others are as they were.
+    let left: Vec<_> = data.sittings.iter().filter(|s| s.learner != learner).collect();
+    assert_eq!(left, unhurt);
+    assert_eq!(data.sittings.iter().find(|s| s.session == 1).unwrap().shown(), 64 - 5);
+    let options = CourseReportOptions {
+        course: Some(&course),
+        shared: false,
+        pages: false,
+        day: "2026-02-01",
+    };
+    let page = course_report(&data, &options, &|_| {});
+    assert!(page.contains(&said[1]) && page.contains("gather the hand-in again"), "remedy");
+    let shared = course_report(&data, &CourseReportOptions { shared: true, ..options }, &|_| {});
+    assert!(!shared.contains(&learner), "a shared report names nobody");
+    // Exports go on, and the learner can be forgotten whole, whatever the rows hold.
+    let mut table = Vec::new();
+    let rows = store.export_table(Table::Trials, Selection::default(), b',', &mut table).unwrap();
+    assert_eq!(rows, 256);
+    let gone = store.forget(&learner).unwrap();
+    assert_eq!((gone.sessions, gone.trials, gone.answers), (2, 128, 1));
+    assert_eq!(read(&store).left_out, []);
+}
+
+/// What one seat says about a smile decides nothing for the others.
+#[test]
+fn what_most_seats_saw_is_what_an_item_was() {
+    let class = Class::new();
+    // First in the store, and unlike everybody: residuals and exposures of its own.
+    let odd = class.altered(
+        "odd",
+        "UPDATE trial SET u_resid = '[9,9,9,9,9,9,9,9,9,9]', t_mask = t_on + 9000, t_resp = t_on + 9001",
+    );
+    let folder = tempdir().unwrap();
+    let mut store = Store::open(folder.path()).unwrap();
+    let files = [vec![odd], class.honest.clone()].concat();
+    assert_eq!(gather(&mut store, &files).refused.len(), 0);
+    let data = CourseData::read(&store, None, &|_| {}).unwrap();
+    assert_eq!(data.forms.len(), 2);
+    for form in &data.forms {
+        assert!(form.items.iter().flatten().all(|item| item.exposure_s == 2.5));
+        assert!(form.items.iter().flatten().all(|item| item.residuals_de00[0] != 9.0));
+        assert_eq!(form.unlike, 64, "the odd one's");
+    }
+}
+
+/// A smile as the program makes it is what its form says; the tolerances hold for real ones.
+#[test]
+fn smiles_made_for_a_form_are_believed() {
+    let library = Library::shipped().unwrap();
+    let form = Form::new(1, 1).unwrap();
+    let truth = FormTruth::default();
+    let signals = form.items.iter().filter(|item| item.signal.is_some());
+    for item in signals.step_by(7) {
+        let request = SmileRequest::exam(form.stimulus(0, item), form.seed);
+        let smile = request.compose(&library).unwrap();
+        let signal = item.signal.unwrap();
+        let found = bake(&smile.planned.case, &library).unwrap().truth.unwrap();
+        let at = Tooth::arch(10).iter().position(|t| *t == found.tooth).unwrap() as u32 + 1;
+        let key = form.seed_key(0, item);
+        let claim = ItemClaim {
+            course: "c",
+            form: Some("a"),
+            session_seed: form.seed,
+            planned: 21,
+            trial: 3,
+            block: 0,
+            seed_key: &key,
+            n_teeth: 10,
+            target: at,
+            tooth: Some(found.tooth),
+            named: None,
+            difference: Some(found.difference),
+            residuals: 10,
+        };
+        assert_eq!(truth.item(&claim), Ok(item.number), "{signal:?} {:?}", found.difference);
+    }
 }
 
 const FOLDER: &str = "SECOND_GLANCE_TEST_FOLDER";

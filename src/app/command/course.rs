@@ -26,19 +26,20 @@ pub(super) fn form(arguments: &FormArguments) -> ExitWith {
         Err(error) => return ExitWith::failure(error),
     };
     let (figures, design) = (form.figures(), form.design());
-    println!(
+    say!(
         "form {}: {} with a restoration, {} without",
         form.seed,
         count(form.signals(), "smile", "smiles"),
         form.items.len() - form.signals()
     );
     for (k, tau) in REFERENCE_DE00.into_iter().enumerate() {
-        println!(
+        say!(
             "expected score of a learner with threshold {tau}: {:.3} (design {:.3})",
-            figures.expected_scores[k], design.expected_scores[k]
+            figures.expected_scores[k],
+            design.expected_scores[k]
         );
     }
-    println!(
+    say!(
         "information about ln τ at 1.8: {:.1} (design {:.1}), error of ln τ at best {:.3}",
         figures.information,
         design.information,
@@ -52,7 +53,7 @@ pub(super) fn form(arguments: &FormArguments) -> ExitWith {
                     || "none".to_owned(),
                     |s| format!("{} {:.2} {}", s.tooth, s.de00, s.direction.name()),
                 );
-                println!("{:3}  block {block}  item {:2}  {what}", place + 1, item.number + 1);
+                say!("{:3}  block {block}  item {:2}  {what}", place + 1, item.number + 1);
             }
             ExitWith::success()
         }
@@ -76,7 +77,7 @@ pub(super) fn roster(arguments: &RosterArguments) -> ExitWith {
     match written {
         Ok(()) => {
             let learners = count(arguments.learners, "learner", "learners");
-            println!("{learners} in {}", arguments.out.display());
+            say!("{learners} in {}", arguments.out.display());
             ExitWith::success()
         }
         Err(error) => ExitWith::failure(format!("{}: {error}", arguments.out.display())),
@@ -86,7 +87,7 @@ pub(super) fn roster(arguments: &RosterArguments) -> ExitWith {
 pub(super) fn simulate(arguments: &Simulate) -> ExitWith {
     match simulated(arguments) {
         Ok(text) => {
-            println!("{text}");
+            say!("{text}");
             ExitWith::success()
         }
         Err(error) => ExitWith::failure(error),

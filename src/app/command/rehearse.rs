@@ -54,8 +54,8 @@ pub(super) fn run(arguments: &Rehearse, options: &Options, content: &dyn Content
         })
         .collect();
     let summary = GlanceSummary::new(&outcomes);
-    println!("{}\nseed {}, observer: {}\n", plan.title, plan.seed, in_words(arguments.observer));
-    println!("{}", report::session_summary(&summary, &PooledGlance::of_one(summary)));
+    say!("{}\nseed {}, observer: {}\n", plan.title, plan.seed, in_words(arguments.observer));
+    say!("{}", report::session_summary(&summary, &PooledGlance::of_one(summary)));
     if options.data_dir.is_some()
         && let Err(error) = keep(&plan, &rows, options)
     {
@@ -122,7 +122,7 @@ fn keep(plan: &Plan, rows: &[TrialRow], options: &Options) -> Result<(), String>
         records.finish(recording)
     });
     stored.map_err(|error| error.to_string())?;
-    println!("stored in {}", records.location());
+    say!("stored in {}", records.location());
     Ok(())
 }
 
@@ -131,11 +131,11 @@ fn pictures(plan: &Plan, dir: &Path, content: &dyn Content) -> ExitWith {
     let first = &plan.trials[..plan.trials.len().min(PICTURES)];
     match draw_trials(first, PICTURE_SIZE, dir, content) {
         Ok(count) => {
-            println!("{count} pictures in {}", dir.display());
+            say!("{count} pictures in {}", dir.display());
             ExitWith::success()
         }
         Err(DrawError::Renderer(error)) => {
-            println!("No pictures: {error}.");
+            say!("No pictures: {error}.");
             ExitWith::success()
         }
         Err(error) => ExitWith::failure(error),

@@ -63,22 +63,22 @@ pub(super) fn rehearse(
         Ok(given) => given,
         Err(error) => return ExitWith::failure(error),
     };
-    println!("{}\nseed {seed}, learner: {}\n", round.title, in_words(arguments.observer));
+    say!("{}\nseed {seed}, learner: {}\n", round.title, in_words(arguments.observer));
     for (question, _, mark) in &given {
-        println!("{}", line(question, mark));
+        say!("{}", line(question, mark));
     }
     let rows: Vec<AnswerRow> =
         given.iter().map(|(question, answer, mark)| row(&round, question, answer, mark)).collect();
-    println!("\n{}", RoundTally::of(&rows).sentences().join("\n"));
+    say!("\n{}", RoundTally::of(&rows).sentences().join("\n"));
     let all: Vec<Option<Answer>> =
         given.iter().map(|(_, answer, _)| Some(answer.clone())).collect();
     for sentence in round.summary(&all).sentences {
-        println!("{sentence}");
+        say!("{sentence}");
     }
     let pairs: Vec<(Question, Answer)> =
         given.into_iter().map(|(question, answer, _)| (question.clone(), answer)).collect();
     for sentence in fits(&pairs) {
-        println!("{sentence}");
+        say!("{sentence}");
     }
     if options.data_dir.is_some()
         && let Err(error) = keep(&round, &rows, options)
@@ -127,7 +127,7 @@ fn keep(round: &Round, rows: &[AnswerRow], options: &Options) -> Result<(), Stri
         records.finish(recording)
     });
     stored.map_err(|error| error.to_string())?;
-    println!("stored in {}", records.location());
+    say!("stored in {}", records.location());
     Ok(())
 }
 
@@ -137,11 +137,11 @@ fn pictures(round: &Round, dir: &Path, content: &dyn Content) -> ExitWith {
     match draw_questions(first, |_| {}, PICTURE_SIZE, dir, content) {
         Ok(0) => ExitWith::success(),
         Ok(count) => {
-            println!("{count} pictures in {}", dir.display());
+            say!("{count} pictures in {}", dir.display());
             ExitWith::success()
         }
         Err(DrawError::Renderer(error)) => {
-            println!("No pictures: {error}.");
+            say!("No pictures: {error}.");
             ExitWith::success()
         }
         Err(error) => ExitWith::failure(error),
@@ -163,7 +163,7 @@ pub(super) fn draw(arguments: &Draw, seed: u64, content: &dyn Content) -> ExitWi
     match draw_questions(&round.questions, change, arguments.size, &arguments.out, content) {
         Ok(0) => ExitWith::failure("these questions have no smiles to draw, only patches"),
         Ok(count) => {
-            println!("{count} pictures in {}", arguments.out.display());
+            say!("{count} pictures in {}", arguments.out.display());
             ExitWith::success()
         }
         Err(error) => ExitWith::failure(error),
