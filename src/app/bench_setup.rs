@@ -1,7 +1,7 @@
 //! Setting up free play on the bench: which part the keys are at, and what was chosen.
 
 use crate::app::content::ActiveContent;
-use crate::app::start::{BenchWanted, PendingStart};
+use crate::app::start::{BenchWanted, PendingStart, Start};
 use crate::exercise::{BenchSetup, SetupPart};
 use bevy::prelude::*;
 
@@ -65,7 +65,7 @@ impl BenchBeingSet {
             }
             SetupIntent::Reset => self.setup = BenchSetup::default(),
             SetupIntent::Start => {
-                *pending = PendingStart::Bench(Box::new(BenchWanted::Setup(self.setup.clone())));
+                pending.ask(Start::Bench(Box::new(BenchWanted::Setup(self.setup.clone()))));
             }
         }
     }

@@ -3,7 +3,7 @@
 use crate::app::clinic_choices::CaseChoice;
 use crate::app::clinic_files::{self, KnownFile, Standing, Targets};
 use crate::app::content::ActiveContent;
-use crate::app::start::{BenchWanted, PendingStart};
+use crate::app::start::{BenchWanted, PendingStart, Start};
 use crate::level::Severity;
 use crate::level::clinic::{CaseField, CaseFile, CaseFinding, CaseForm, CeramicChoice, ClinicCase};
 use bevy::prelude::*;
@@ -162,7 +162,7 @@ impl ClinicForm {
             }
             FormIntent::Bench => {
                 if let Some(case) = self.check(content) {
-                    *pending = PendingStart::Bench(Box::new(BenchWanted::Case(Box::new(case))));
+                    pending.ask(Start::Bench(Box::new(BenchWanted::Case(Box::new(case)))));
                 }
             }
             FormIntent::Save => {

@@ -1,20 +1,29 @@
 //! Devices → intents. [`Intent`] is everything a learner can ask for; nothing else changes state.
 
+mod letters;
+
+pub use letters::Letters;
+
 use crate::scene::Tooth;
 use crate::trial::InputDevice;
+use bevy::ecs::system::SystemParam;
 use bevy::input::ButtonState;
 use bevy::input::keyboard::{Key, KeyCode, KeyboardInput};
 use bevy::prelude::*;
+use bevy::window::PrimaryWindow;
 
 use super::bench_setup::SetupIntent;
 use super::clinic_form::FormIntent;
 use super::courses::{CourseIntent, Seat};
-use super::exercising::{Act, ExerciseIntent, Exercising, Page};
+use super::exercising::{Act, ExerciseIntent, Exercising};
 use super::lecture::{Lecture, RoomIntent, RoomStage};
 use super::measuring::MeasureChoice;
+use super::scenes::Preparation;
+use super::screens::ROOM_FOR_BOTH;
 use super::session::{Conduct, Session};
+use super::start::PendingStart;
 use super::ui::FocusHeld;
-use super::{AppSystems, Pause, Screen};
+use super::{AppSystems, Pause, Problem, Screen};
 use crate::exercise::Stage;
 use crate::trial::Phase;
 
@@ -110,12 +119,14 @@ pub enum KeyContext {
     Searching,
     /// The debrief.
     Debrief,
+    /// A rest, after an answer of which nothing is told.
+    Rest,
+    /// A message about a failure lies over the screen.
+    Problem,
     /// Instructions before a round of questions.
     Instructions,
     /// A question is asked.
     Question,
-    /// A question of a measurement: no view that changes what is measured.
-    MeasuredQuestion,
     /// Free play on the bench.
     FreePlay,
     /// A bench is set up.
@@ -146,125 +157,97 @@ pub enum KeyContext {
     RoomRevealedQuestion,
 }
 
-/// The intent of a key press, or `None` for keys without a meaning here.
+/// The intent of a key press, or `None` for keys without a meaning here. `letters` are the keys that
+/// write something and mean something now.
 ///
 /// `focus_held` tells that a control has the keyboard focus: then Enter, Space and the arrows
 /// are that control's.
 #[must_use]
 pub fn intent_for_key(
     context: KeyContext,
+    letters: &Letters,
     code: KeyCode,
     key: &Key,
     focus_held: bool,
 ) -> Option<Intent> {
     use KeyContext as In;
-    let letter = match key {
-        Key::Character(text) => text.chars().next().map(|c| c.to_ascii_lowercase()),
-        _ => None,
-    };
-    if let Some(intent) = intent_in_course(context, code, key, focus_held) {
+    if let Some(intent) = intent_in_course(context, code, focus_held) {
         return Some(intent);
     }
     match (context, code) {
-        (In::SeatForm | In::CourseStep | In::HandIn, KeyCode::Escape) => Some(Intent::BackToTitle),
-        (In::RoomRevealed, _) => intent_for_key(In::Debrief, code, key, focus_held),
-        (In::RoomRevealedQuestion, _) => intent_for_key(In::QuestionDebrief, code, key, focus_held),
-        (In::Paused, KeyCode::Escape) => Some(Intent::Resume),
-        (In::Menu | In::Setup, KeyCode::Escape) => Some(Intent::BackToTitle),
-        (_, KeyCode::Escape) => Some(Intent::Pause),
-        (In::Response, _) if place_of(code).is_some() => place_of(code).map(Intent::AnswerPlace),
-        (In::Response | In::Searching, _) if matches!(letter, Some('n' | '-')) => {
-            Some(Intent::Answer(None, InputDevice::Keyboard))
+        (In::Problem, KeyCode::Escape) => return Some(Intent::DismissProblem),
+        (In::SeatForm | In::CourseStep | In::HandIn, KeyCode::Escape) => {
+            return Some(Intent::BackToTitle);
         }
-        (In::Debrief, _) if letter == Some('v') => Some(Intent::ToggleValueOnly),
-        (In::Debrief, _) if letter == Some('m') => Some(Intent::ToggleMap),
-        (In::Debrief, _) if letter == Some('s') => Some(Intent::ToggleSideBySide),
-        (In::Debrief, _) if letter == Some('o') => Some(Intent::ToggleOutlines),
-        (In::Debrief, _) if letter == Some('b') => Some(Intent::ToggleAutoBlink),
-        (In::QuestionDebrief, _) if place_of(code).is_some() => {
-            place_of(code).map(|place| Intent::Exercise(ExerciseIntent::Review(place)))
+        (In::Paused, KeyCode::Escape) => return Some(Intent::Resume),
+        (In::Menu | In::Setup, KeyCode::Escape) => return Some(Intent::BackToTitle),
+        (_, KeyCode::Escape) => return Some(Intent::Pause),
+        _ => {}
+    }
+    if let Some(written) = written_by(code, key) {
+        if written == ' ' && focus_held {
+            return None;
         }
-        (In::QuestionDebrief, _) if letter == Some('c') => {
-            Some(Intent::Exercise(ExerciseIntent::TogglePage(Page::Chart)))
-        }
-        (In::QuestionDebrief, _) if letter == Some('l') => {
-            Some(Intent::Exercise(ExerciseIntent::TogglePage(Page::Layers)))
-        }
-        (In::QuestionDebrief, _) if letter.is_some() => {
-            intent_for_key(In::Debrief, code, key, focus_held)
-        }
-        (In::MeasuredQuestion, _) if letter == Some('v') => None,
-        (In::MeasuredQuestion, _) => intent_for_key(In::Question, code, key, focus_held),
-        (In::FreePlay, _) if letter.is_some_and(|letter| "msovcxe".contains(letter)) => {
-            letter.and_then(free_play)
-        }
-        (In::FreePlay, _) if act_for_letter(code, key).is_some() => {
-            act_for_letter(code, key).map(act)
-        }
-        (In::Question, _) if letter == Some('v') => Some(Intent::ToggleValueOnly),
-        (In::Question, _) if letter == Some('o') => Some(Intent::ToggleOutlines),
-        (In::Question, _) if letter == Some('g') => {
-            Some(Intent::Exercise(ExerciseIntent::ToggleSheet))
-        }
-        (In::Question, _) if act_for_letter(code, key).is_some() => {
-            act_for_letter(code, key).map(act)
-        }
-        _ if focus_held => None,
+        let meant = |letter: char| letters.iter().find(|(known, _)| *known == letter);
+        let found = meant(written).or_else(|| meant(written.to_ascii_lowercase()));
+        return found.map(|(_, intent)| intent.clone());
+    }
+    if focus_held {
+        return None;
+    }
+    let is_enter = matches!(code, KeyCode::Enter | KeyCode::NumpadEnter);
+    match (context, code) {
+        (In::Problem, _) if is_enter => Some(Intent::DismissProblem),
         (In::Setup, KeyCode::ArrowUp) => Some(Intent::Setup(SetupIntent::Step(-1))),
         (In::Setup, KeyCode::ArrowDown) => Some(Intent::Setup(SetupIntent::Step(1))),
         (In::Setup, KeyCode::ArrowLeft) => Some(Intent::Setup(SetupIntent::Move(-1))),
         (In::Setup, KeyCode::ArrowRight) => Some(Intent::Setup(SetupIntent::Move(1))),
         (In::Setup, KeyCode::PageDown) => Some(Intent::Setup(SetupIntent::Move(-5))),
         (In::Setup, KeyCode::PageUp) => Some(Intent::Setup(SetupIntent::Move(5))),
-        (In::Setup, KeyCode::Enter | KeyCode::NumpadEnter) => {
-            Some(Intent::Setup(SetupIntent::Start))
-        }
-        (In::FreePlay, KeyCode::Space) => Some(Intent::ToggleTwin),
+        (In::Setup, _) if is_enter => Some(Intent::Setup(SetupIntent::Start)),
+        (In::Instructions, _) if is_enter => Some(Intent::Exercise(ExerciseIntent::Begin)),
         (In::FreePlay | In::Question, KeyCode::PageDown) => Some(act(Act::Move(-5))),
         (In::FreePlay | In::Question, KeyCode::PageUp) => Some(act(Act::Move(5))),
-        (In::FreePlay, _) => intent_for_key(In::Question, code, key, focus_held),
-        (In::Instructions, KeyCode::Enter | KeyCode::NumpadEnter) => {
-            Some(Intent::Exercise(ExerciseIntent::Begin))
-        }
-        (In::Question, KeyCode::ArrowLeft) => Some(act(Act::Move(-1))),
-        (In::Question, KeyCode::ArrowRight) => Some(act(Act::Move(1))),
-        (In::Question, KeyCode::ArrowUp) => Some(act(Act::Step(-1))),
-        (In::Question, KeyCode::ArrowDown) => Some(act(Act::Step(1))),
-        (In::Question, KeyCode::Space) => Some(act(Act::Tick)),
-        (In::Question, KeyCode::Enter | KeyCode::NumpadEnter) => Some(act(Act::Confirm)),
-        (In::QuestionDebrief, KeyCode::ArrowLeft | KeyCode::ArrowUp) => {
+        (In::FreePlay | In::Question, KeyCode::ArrowLeft) => Some(act(Act::Move(-1))),
+        (In::FreePlay | In::Question, KeyCode::ArrowRight) => Some(act(Act::Move(1))),
+        (In::FreePlay | In::Question, KeyCode::ArrowUp) => Some(act(Act::Step(-1))),
+        (In::FreePlay | In::Question, KeyCode::ArrowDown) => Some(act(Act::Step(1))),
+        (In::FreePlay | In::Question, _) if is_enter => Some(act(Act::Confirm)),
+        (In::QuestionDebrief | In::RoomRevealedQuestion, KeyCode::ArrowLeft | KeyCode::ArrowUp) => {
             Some(Intent::Exercise(ExerciseIntent::ReviewNext(-1)))
         }
-        (In::QuestionDebrief, KeyCode::ArrowRight | KeyCode::ArrowDown) => {
-            Some(Intent::Exercise(ExerciseIntent::ReviewNext(1)))
-        }
-        (In::QuestionDebrief, KeyCode::Space) => Some(Intent::ToggleTwin),
-        (In::QuestionDebrief, KeyCode::Enter | KeyCode::NumpadEnter) => Some(Intent::Continue),
-        (In::Adaptation, KeyCode::Enter | KeyCode::NumpadEnter) => Some(Intent::StartNow),
+        (
+            In::QuestionDebrief | In::RoomRevealedQuestion,
+            KeyCode::ArrowRight | KeyCode::ArrowDown,
+        ) => Some(Intent::Exercise(ExerciseIntent::ReviewNext(1))),
+        (In::Adaptation, _) if is_enter => Some(Intent::StartNow),
         (In::Response, KeyCode::ArrowLeft) => Some(Intent::MoveCursor(-1)),
         (In::Response, KeyCode::ArrowRight) => Some(Intent::MoveCursor(1)),
-        (In::Response, KeyCode::Enter | KeyCode::NumpadEnter) => Some(Intent::AnswerAtCursor),
-        (In::Searching, KeyCode::Space | KeyCode::Enter | KeyCode::NumpadEnter) => {
-            Some(Intent::Seen)
-        }
-        (In::Debrief, KeyCode::Space) => Some(Intent::ToggleTwin),
-        (In::Debrief, KeyCode::Enter | KeyCode::NumpadEnter) => Some(Intent::Continue),
+        (In::Response, _) if is_enter => Some(Intent::AnswerAtCursor),
+        (In::Searching, _) if is_enter => Some(Intent::Seen),
+        (
+            In::Debrief
+            | In::Rest
+            | In::QuestionDebrief
+            | In::RoomRevealed
+            | In::RoomRevealedQuestion,
+            _,
+        ) if is_enter => Some(Intent::Continue),
         _ => None,
     }
 }
 
-/// What a letter does in free play besides composing.
-const fn free_play(letter: char) -> Option<Intent> {
-    Some(match letter {
-        'm' => Intent::ToggleMap,
-        's' => Intent::ToggleSideBySide,
-        'o' => Intent::ToggleOutlines,
-        'v' => Intent::ToggleValueOnly,
-        'c' => Intent::Exercise(ExerciseIntent::TogglePage(Page::Chart)),
-        'x' => Intent::Exercise(ExerciseIntent::TogglePage(Page::Layers)),
-        'e' => Intent::StopSession,
-        _ => return None,
-    })
+/// The letter, digit, minus or space that a key writes. Digits are known by their place on the keyboard,
+/// so that they need no Shift on any layout.
+fn written_by(code: KeyCode, key: &Key) -> Option<char> {
+    if let Some(place) = place_of(code) {
+        return char::from_digit((place as u32 + 1) % 10, 10);
+    }
+    match key {
+        Key::Character(text) => text.chars().next(),
+        Key::Space => Some(' '),
+        _ => None,
+    }
 }
 
 /// Whether a key that is held down goes on doing what it does: changing a recipe or a setup.
@@ -277,78 +260,25 @@ const fn repeats(context: KeyContext, code: KeyCode) -> bool {
 }
 
 /// What keys mean in courses alone.
-fn intent_in_course(
-    context: KeyContext,
-    code: KeyCode,
-    key: &Key,
-    focus_held: bool,
-) -> Option<Intent> {
+fn intent_in_course(context: KeyContext, code: KeyCode, focus_held: bool) -> Option<Intent> {
     use KeyContext as In;
     let course = |intent| Some(Intent::Course(intent));
     let room = |intent| Some(Intent::Room(intent));
     let is_enter = matches!(code, KeyCode::Enter | KeyCode::NumpadEnter) && !focus_held;
-    let typed = match key {
-        Key::Character(text) => text.chars().next(),
-        Key::Space => Some(' '),
-        _ => None,
-    };
-    let letter = typed.map(|letter| letter.to_ascii_lowercase());
     match (context, code) {
         (_, KeyCode::F11) => Some(Intent::ToggleFullScreen),
-        (In::SeatForm, KeyCode::ArrowDown | KeyCode::Tab) => course(CourseIntent::NextField(1)),
-        (In::SeatForm, KeyCode::ArrowUp) => course(CourseIntent::NextField(-1)),
-        (In::SeatForm, KeyCode::ArrowLeft) => course(CourseIntent::Accommodate(-1)),
-        (In::SeatForm, KeyCode::ArrowRight) => course(CourseIntent::Accommodate(1)),
-        (In::SeatForm | In::HandIn, KeyCode::Backspace) => course(CourseIntent::Erase),
         (In::SeatForm, _) if is_enter => course(CourseIntent::Enter),
         (In::HandIn, _) if is_enter => course(CourseIntent::HandIn),
-        (In::SeatForm | In::HandIn, _) if letter.is_some() => {
-            typed.and_then(|letter| course(CourseIntent::Type(letter)))
-        }
         (In::CourseStep, _) if is_enter => course(CourseIntent::Begin),
-        (In::CourseStep, _) if letter == Some('s') => course(CourseIntent::Skip),
         (In::RoomHub, _) if is_enter => room(RoomIntent::Begin),
-        (In::RoomHub, _) if letter == Some('p') => room(RoomIntent::OtherPort),
-        (In::RoomHub, _) if letter == Some('w') => room(RoomIntent::Save),
-        (In::RoomAsked | In::RoomQuestion, _) if is_enter || letter == Some('c') => {
-            room(RoomIntent::Close)
-        }
-        (In::RoomQuestion | In::RoomClosed, _) if place_of(code).is_some() => {
-            place_of(code).map(|place| act(Act::Choose(place)))
-        }
-        (In::RoomQuestion, _) if letter == Some('g') => {
-            Some(Intent::Exercise(ExerciseIntent::ToggleSheet))
-        }
-        (In::RoomQuestion, _) if letter == Some('v') => Some(Intent::ToggleValueOnly),
-        (In::RoomClosed, _) if is_enter || letter == Some('r') => room(RoomIntent::Reveal),
+        (In::RoomAsked | In::RoomQuestion, _) if is_enter => room(RoomIntent::Close),
+        (In::RoomClosed, _) if is_enter => room(RoomIntent::Reveal),
         _ => None,
     }
 }
 
 const fn act(act: Act) -> Intent {
     Intent::Exercise(ExerciseIntent::Act(act, InputDevice::Keyboard))
-}
-
-/// What a digit or letter does while a question is asked. Capitals keep a recipe, small letters
-/// show it.
-fn act_for_letter(code: KeyCode, key: &Key) -> Option<Act> {
-    if let Some(place) = place_of(code) {
-        return Some(Act::Choose(place));
-    }
-    let Key::Character(text) = key else { return None };
-    Some(match text.chars().next()? {
-        'A' => Act::Keep(0),
-        'B' => Act::Keep(1),
-        'a' => Act::Compare(0),
-        'b' => Act::Pick,
-        'c' | 'C' => Act::No,
-        'f' | 'F' | 'k' | 'K' => Act::Yes,
-        'l' | 'L' => Act::Light,
-        'n' | 'N' | '-' => Act::None,
-        'r' | 'R' | 'y' | 'Y' => Act::Redo,
-        'u' | 'U' | 'z' | 'Z' => Act::Undo,
-        _ => return None,
-    })
 }
 
 /// The place in the answer row that a number key means: `1` is the leftmost, `0` the tenth.
@@ -376,39 +306,91 @@ pub(super) fn plugin(app: &mut App) {
         .add_systems(Update, read_keys.in_set(AppSystems::Input));
 }
 
+/// What is on screen, as far as keys go by it.
+#[derive(SystemParam)]
+struct OnScreen<'w, 's> {
+    screen: Res<'w, State<Screen>>,
+    pause: Res<'w, State<Pause>>,
+    problem: Res<'w, Problem>,
+    session: Option<Res<'w, Session>>,
+    exercising: Option<Res<'w, Exercising>>,
+    lecture: Option<Res<'w, Lecture>>,
+    seat: Option<Res<'w, Seat>>,
+    start: Res<'w, PendingStart>,
+    preparation: Res<'w, Preparation>,
+    window: Query<'w, 's, &'static Window, With<PrimaryWindow>>,
+}
+
+impl OnScreen<'_, '_> {
+    fn context(&self) -> KeyContext {
+        let session = self.session.as_deref();
+        let (screen, pause) = (*self.screen.get(), *self.pause.get());
+        match (screen, self.exercising.as_deref()) {
+            _ if self.problem.0.is_some() => KeyContext::Problem,
+            (Screen::Seat, _) => KeyContext::SeatForm,
+            (Screen::Course, _) => KeyContext::CourseStep,
+            (Screen::HandIn, _)
+                if self.seat.as_ref().is_some_and(|seat| seat.hand_in().written.is_none()) =>
+            {
+                KeyContext::HandIn
+            }
+            (Screen::Lecture | Screen::Trial | Screen::Exercise, round)
+                if let Some(context) = self
+                    .lecture
+                    .as_deref()
+                    .and_then(|lecture| room_context(screen, pause, lecture, session, round)) =>
+            {
+                context
+            }
+            (Screen::Exercise, Some(exercising)) => exercise_context(pause, exercising),
+            _ => key_context(screen, pause, session),
+        }
+    }
+
+    fn letters(&self, context: KeyContext) -> Letters {
+        use KeyContext as In;
+        let low = |window: &Window| window.height() < ROOM_FOR_BOTH;
+        let round = self.exercising.as_deref();
+        let lecture = self.lecture.as_deref();
+        match (context, self.session.as_deref(), round) {
+            (In::Response | In::Searching | In::Debrief | In::RoomRevealed, Some(session), _) => {
+                letters::of_trial(session)
+            }
+            (
+                In::Question | In::FreePlay | In::QuestionDebrief | In::RoomRevealedQuestion,
+                _,
+                Some(round),
+            ) => letters::of_round(round, &self.preparation, self.window.iter().any(low)),
+            (In::RoomQuestion | In::RoomClosed, _, Some(round)) => letters::of_room_question(round),
+            (In::CourseStep, ..) => self
+                .seat
+                .as_deref()
+                .map_or_else(Letters::new, |seat| letters::of_course(seat, &self.start)),
+            (In::RoomHub, ..) => {
+                lecture.map_or_else(Letters::new, |room| letters::of_hub(room, &self.start))
+            }
+            _ => Letters::new(),
+        }
+    }
+}
+
 fn read_keys(
     mut keys: MessageReader<KeyboardInput>,
     mut intents: MessageWriter<Intent>,
     focus: Res<FocusHeld>,
-    screen: Res<State<Screen>>,
-    pause: Res<State<Pause>>,
-    session: Option<Res<Session>>,
-    exercising: Option<Res<Exercising>>,
-    lecture: Option<Res<Lecture>>,
-    seat: Option<Res<Seat>>,
+    on_screen: OnScreen,
 ) {
-    let context = match (screen.get(), exercising.as_deref()) {
-        (Screen::Seat, _) => KeyContext::SeatForm,
-        (Screen::Course, _) => KeyContext::CourseStep,
-        (Screen::HandIn, _) if seat.is_some_and(|seat| seat.hand_in().written.is_none()) => {
-            KeyContext::HandIn
-        }
-        (Screen::Lecture | Screen::Trial | Screen::Exercise, _)
-            if let Some(context) = lecture.as_deref().and_then(|lecture| {
-                let (session, round) = (session.as_deref(), exercising.as_deref());
-                room_context(*screen.get(), *pause.get(), lecture, session, round)
-            }) =>
-        {
-            context
-        }
-        (Screen::Exercise, Some(exercising)) => exercise_context(*pause.get(), exercising),
-        _ => key_context(*screen.get(), *pause.get(), session.as_deref()),
-    };
-    for input in keys.read() {
-        if input.state == ButtonState::Pressed
-            && (!input.repeat || repeats(context, input.key_code))
+    let pressed: Vec<&KeyboardInput> =
+        keys.read().filter(|input| input.state == ButtonState::Pressed).collect();
+    if pressed.is_empty() {
+        return;
+    }
+    let context = on_screen.context();
+    let letters = on_screen.letters(context);
+    for input in pressed {
+        if (!input.repeat || repeats(context, input.key_code))
             && let Some(intent) =
-                intent_for_key(context, input.key_code, &input.logical_key, focus.0)
+                intent_for_key(context, &letters, input.key_code, &input.logical_key, focus.0)
         {
             intents.write(intent);
         }
@@ -450,7 +432,6 @@ fn exercise_context(pause: Pause, exercising: &Exercising) -> KeyContext {
             _ => KeyContext::Watching,
         },
         _ if !exercising.has_begun() => KeyContext::Instructions,
-        (_, Stage::Asked) if exercising.measured().is_some() => KeyContext::MeasuredQuestion,
         (_, Stage::Asked) => KeyContext::Question,
         (_, Stage::Marked) => KeyContext::QuestionDebrief,
         (_, Stage::Preparing | Stage::Finished) => KeyContext::Watching,
@@ -471,6 +452,7 @@ fn key_context(screen: Screen, pause: Pause, session: Option<&Session>) -> KeyCo
         Some(Phase::Adaptation { .. }) => KeyContext::Adaptation,
         Some(Phase::Mask | Phase::Response { .. }) => KeyContext::Response,
         Some(Phase::Exposure) if session.is_some_and(Session::is_search) => KeyContext::Searching,
+        Some(Phase::Debrief) if session.is_some_and(letters::is_rest) => KeyContext::Rest,
         Some(Phase::Debrief) => KeyContext::Debrief,
         _ => KeyContext::Watching,
     }
@@ -481,55 +463,53 @@ mod tests {
     use super::*;
 
     fn intent(context: KeyContext, code: KeyCode, text: &str, held: bool) -> Option<Intent> {
-        intent_for_key(context, code, &Key::Character(text.into()), held)
+        let letters = vec![
+            ('1', Intent::AnswerPlace(0)),
+            ('a', Intent::ToggleMap),
+            ('b', Intent::ToggleTwin),
+            ('B', Intent::ToggleOutlines),
+            (' ', Intent::ToggleAutoBlink),
+        ];
+        let key = match text {
+            " " => Key::Space,
+            _ => Key::Character(text.into()),
+        };
+        intent_for_key(context, &letters, code, &key, held)
     }
 
     #[test]
-    fn number_keys_name_places_from_the_left_and_n_or_minus_mean_none() {
-        let response = KeyContext::Response;
-        assert_eq!(intent(response, KeyCode::Digit1, "1", true), Some(Intent::AnswerPlace(0)));
-        assert_eq!(intent(response, KeyCode::Digit0, "0", false), Some(Intent::AnswerPlace(9)));
-        for text in ["n", "N", "-"] {
-            assert_eq!(
-                intent(response, KeyCode::KeyN, text, false),
-                Some(Intent::Answer(None, InputDevice::Keyboard))
-            );
-        }
-        assert_eq!(intent(KeyContext::Watching, KeyCode::Digit1, "1", false), None);
+    fn letters_mean_what_they_mean_now_and_nothing_else() {
+        let pressed = |code, text, held| intent(KeyContext::Question, code, text, held);
+        assert_eq!(pressed(KeyCode::KeyA, "a", true), Some(Intent::ToggleMap));
+        assert_eq!(pressed(KeyCode::KeyA, "A", false), Some(Intent::ToggleMap));
+        assert_eq!(pressed(KeyCode::KeyB, "b", false), Some(Intent::ToggleTwin));
+        assert_eq!(pressed(KeyCode::KeyB, "B", false), Some(Intent::ToggleOutlines));
+        assert_eq!(pressed(KeyCode::KeyC, "c", false), None);
+        // On a French keyboard the key writes an ampersand.
+        assert_eq!(pressed(KeyCode::Digit1, "&", false), Some(Intent::AnswerPlace(0)));
+        assert_eq!(pressed(KeyCode::Numpad1, "1", false), Some(Intent::AnswerPlace(0)));
+        assert_eq!(pressed(KeyCode::Digit2, "2", false), None);
     }
 
     #[test]
     fn a_focused_control_keeps_enter_space_and_arrows() {
-        for (context, code) in [
-            (KeyContext::Debrief, KeyCode::Enter),
-            (KeyContext::Debrief, KeyCode::Space),
-            (KeyContext::Response, KeyCode::ArrowLeft),
-            (KeyContext::Adaptation, KeyCode::Enter),
+        for (context, code, text) in [
+            (KeyContext::Debrief, KeyCode::Enter, ""),
+            (KeyContext::Debrief, KeyCode::Space, " "),
+            (KeyContext::Response, KeyCode::ArrowLeft, ""),
+            (KeyContext::Adaptation, KeyCode::Enter, ""),
         ] {
-            assert!(intent(context, code, "", false).is_some(), "{code:?}");
-            assert_eq!(intent(context, code, "", true), None, "{code:?}");
+            assert!(intent(context, code, text, false).is_some(), "{code:?}");
+            assert_eq!(intent(context, code, text, true), None, "{code:?}");
         }
     }
 
     #[test]
-    fn every_aid_of_the_debrief_has_a_key_even_while_a_control_is_focused() {
-        for (code, text, intended) in [
-            (KeyCode::KeyV, "v", Intent::ToggleValueOnly),
-            (KeyCode::KeyM, "m", Intent::ToggleMap),
-            (KeyCode::KeyS, "S", Intent::ToggleSideBySide),
-            (KeyCode::KeyO, "o", Intent::ToggleOutlines),
-            (KeyCode::KeyB, "b", Intent::ToggleAutoBlink),
-        ] {
-            assert_eq!(intent(KeyContext::Debrief, code, text, true), Some(intended));
-            assert_eq!(intent(KeyContext::Watching, code, text, false), None);
-        }
-    }
-
-    #[test]
-    fn escape_pauses_resumes_and_goes_back() {
+    fn escape_pauses_resumes_goes_back_and_closes() {
         let escape = |context| intent(context, KeyCode::Escape, "", true);
         assert_eq!(escape(KeyContext::Response), Some(Intent::Pause));
         assert_eq!(escape(KeyContext::Paused), Some(Intent::Resume));
         assert_eq!(escape(KeyContext::Menu), Some(Intent::BackToTitle));
+        assert_eq!(escape(KeyContext::Problem), Some(Intent::DismissProblem));
     }
 }

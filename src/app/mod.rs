@@ -10,6 +10,7 @@ pub mod cli;
 pub mod clinic_choices;
 pub mod clinic_files;
 pub mod clinic_form;
+pub mod clipboard;
 pub mod command;
 pub mod content;
 pub mod courses;

@@ -6,14 +6,14 @@
 //! Where nothing can change but by a key, the pointer or a phone, drawing the same again would only
 //! take power and heat. So the states in which the window rests are listed here, and all others do not.
 
-use super::courses::{PendingPart, Seat};
+use super::courses::Seat;
 use super::debrief::{DebriefView, Showing};
 use super::exercising::Exercising;
 use super::frames::{FrameTimes, Moved};
 use super::lecture::Lecture;
 use super::scenes::Preparation;
 use super::session::{Conduct, Session};
-use super::start::{PendingStart, Planning};
+use super::start::PendingStart;
 use super::{Pause, Screen};
 use crate::exercise::{Stage, Task};
 use crate::level::course_format::Step;
@@ -58,8 +58,6 @@ struct Doings<'w> {
     pause: Res<'w, State<Pause>>,
     frames: Res<'w, FrameTimes>,
     pending: Res<'w, PendingStart>,
-    planning: Res<'w, Planning>,
-    part: Res<'w, PendingPart>,
     preparation: Res<'w, Preparation>,
     view: Res<'w, DebriefView>,
     session: Option<Res<'w, Session>>,
@@ -71,9 +69,7 @@ struct Doings<'w> {
 impl Doings<'_> {
     fn is_quiet(&self) -> bool {
         let nothing_awaited = self.frames.refresh_hz().is_some()
-            && *self.pending == PendingStart::Nothing
-            && !self.planning.is_under_way()
-            && !self.part.is_waiting()
+            && !self.pending.waits()
             && self.preparation.is_at_rest();
         nothing_awaited
             && match self.screen.get() {

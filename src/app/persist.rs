@@ -101,6 +101,8 @@ pub struct LevelHistory {
     pub unfinished: Option<usize>,
     /// Whether a session of it was finished.
     pub is_done: bool,
+    /// The number of its newest session: of two levels, the one played last has the larger.
+    pub newest: Option<i64>,
 }
 
 /// The platform's folder for what can be made again, with room for tables of optics; `None` where
@@ -195,6 +197,7 @@ impl Records {
         for session in self.store().sessions()? {
             let history = levels.entry(session.info.level.clone()).or_default();
             history.is_done |= session.finished_at.is_some();
+            history.newest = history.newest.max(Some(session.session));
             // The newest comes last.
             let can_go_on = session.finished_at.is_none()
                 && (1..session.info.planned_trials).contains(&session.stored_trials);
@@ -417,8 +420,10 @@ impl Records {
     /// # Errors
     /// [`StoreError`] when the file cannot be read.
     pub fn summary(&self, session: i64) -> Result<String, StoreError> {
-        let rows = self.store().trials(session)?;
-        Ok(report::session_summary(&GlanceSummary::new(rows.iter().map(|row| &row.outcome))))
+        let store = self.store();
+        let (rows, pooled) = (store.trials(session)?, store.pooled_glance(session)?);
+        let summary = GlanceSummary::new(rows.iter().map(|row| &row.outcome));
+        Ok(report::session_summary(&summary, &pooled))
     }
 
     /// The summary of a session of "Find it", in words.

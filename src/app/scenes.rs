@@ -92,6 +92,8 @@ pub struct Preparation {
 struct Job {
     case: Case,
     work: Work,
+    /// The smile as it was drawn for a window of another size, until it is drawn anew.
+    outdated: Option<PreparedScene>,
 }
 
 enum Work {
@@ -102,12 +104,26 @@ enum Work {
     Failed,
 }
 
+impl PreparedScene {
+    /// The size of its pictures, pixels.
+    #[must_use]
+    pub fn size(&self) -> [u32; 2] {
+        [self.restored.width, self.restored.height]
+    }
+}
+
 /// A baked scene whose pictures are drawn one after the other.
 struct Drawing {
     scene: Arc<BakedScene>,
     restored: Option<Arc<Picture>>,
     asked: Option<PictureId>,
     asked_at: Instant,
+}
+
+impl Drawing {
+    fn of(scene: Arc<BakedScene>) -> Self {
+        Self { scene, restored: None, asked: None, asked_at: Instant::now() }
+    }
 }
 
 /// Whether drawing holds up frames on this machine.
@@ -139,7 +155,7 @@ impl Preparation {
             let known = self.jobs.iter().position(|job| job.case == **case);
             jobs.push(match known {
                 Some(index) => self.jobs.swap_remove(index),
-                None => Job { case: (*case).clone(), work: Work::Waiting },
+                None => Job { case: (*case).clone(), work: Work::Waiting, outdated: None },
             });
         }
         for job in std::mem::replace(&mut self.jobs, jobs) {
@@ -205,6 +221,23 @@ impl Preparation {
             Work::Ready(prepared) if job.case == *case => Some(prepared),
             _ => None,
         })
+    }
+
+    /// The smile of `case`, once it is ready; while it is drawn anew for another size of the window, as
+    /// it was before.
+    #[must_use]
+    pub fn latest(&self, case: &Case) -> Option<&PreparedScene> {
+        let outdated = || self.jobs.iter().find(|job| job.case == *case)?.outdated.as_ref();
+        self.ready(case).or_else(outdated)
+    }
+
+    /// Takes a smile of `case` that was made before, if it is wanted and not begun.
+    pub(super) fn take_up(&mut self, case: &Case, prepared: &PreparedScene) {
+        if let Some(job) = self.jobs.iter_mut().find(|job| job.case == *case)
+            && matches!(job.work, Work::Waiting)
+        {
+            job.work = Work::Ready(prepared.clone());
+        }
     }
 
     /// Smiles that are ready.
@@ -276,7 +309,7 @@ pub(super) fn plugin(app: &mut App) {
         .init_resource::<PictureSize>()
         .add_systems(
             Update,
-            (finish_bakes, collect_pictures, give_up_on_failures)
+            (finish_bakes, collect_pictures, give_up_on_failures, draw_anew)
                 .chain()
                 .in_set(AppSystems::Arrivals),
         )
@@ -287,6 +320,29 @@ pub(super) fn plugin(app: &mut App) {
                 .in_set(BeginWork)
                 .in_set(AppSystems::Prepare),
         );
+}
+
+/// Draws smiles anew whose pictures are not the size of the window's any more. While a smile is looked
+/// at or answered, it stays as it is.
+fn draw_anew(mut preparation: ResMut<Preparation>, size: Res<PictureSize>) {
+    let preparation = preparation.bypass_change_detection();
+    if preparation.leave != Leave::Everything {
+        return;
+    }
+    for job in &mut preparation.jobs {
+        match &mut job.work {
+            Work::Ready(prepared) if prepared.size() != size.0 => {
+                let drawing = Drawing::of(prepared.scene.clone());
+                job.outdated = Some(prepared.clone());
+                job.work = Work::Baked(drawing);
+            }
+            Work::Baked(drawing) if drawing.asked.is_none() => {
+                let half = drawing.restored.take();
+                drawing.restored = half.filter(|half| [half.width, half.height] == size.0);
+            }
+            _ => {}
+        }
+    }
 }
 
 /// Begins what is wanted. Whoever wants something says so before.
@@ -332,15 +388,7 @@ fn finish_bakes(mut preparation: ResMut<Preparation>, mut problem: ResMut<Proble
         let Some((scene, took)) = block_on(poll_once(task)) else { continue };
         preparation.baked_for += took;
         job.work = match scene {
-            Ok(scene) => {
-                let scene = Arc::new(scene);
-                Work::Baked(Drawing {
-                    scene,
-                    restored: None,
-                    asked: None,
-                    asked_at: Instant::now(),
-                })
-            }
+            Ok(scene) => Work::Baked(Drawing::of(Arc::new(scene))),
             Err(error) => {
                 problem.report(error.to_string());
                 Work::Failed
@@ -406,7 +454,7 @@ fn collect_pictures(
             let (restored, twin) = match drawing.restored.take() {
                 None if scene.truth.is_some() => {
                     let natural = natural_of(&job.case);
-                    let size = (picture.width, picture.height);
+                    let size = size_of(&picture);
                     let known = preparation
                         .twins
                         .iter()
@@ -418,18 +466,27 @@ fn collect_pictures(
                     (picture, twin.clone())
                 }
                 None => (picture.clone(), picture),
+                // The window has another size since the first of the two: both are drawn anew.
+                Some(restored) if (restored.width, restored.height) != size_of(&picture) => {
+                    continue;
+                }
                 Some(restored) => {
                     new_twin = Some((natural_of(&job.case), picture.clone()));
                     (restored, picture)
                 }
             };
             job.work = Work::Ready(PreparedScene { scene, restored, twin });
+            job.outdated = None;
             preparation.just_ready = true;
         }
         if let Some((natural, twin)) = new_twin {
             keep_twin(&mut preparation.twins, natural, twin);
         }
     }
+}
+
+fn size_of(picture: &Picture) -> (u32, u32) {
+    (picture.width, picture.height)
 }
 
 /// Remembers the twin of a smile for others of the same mouth.

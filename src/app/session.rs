@@ -13,8 +13,8 @@ use crate::app::input::Intent;
 use crate::app::lecture::{RoomIntent, RoomStage};
 use crate::app::measuring::{AfterAnswer, ComposeNext, Measuring};
 use crate::app::persist::{EXAM, MEASURE, PRACTICE, Records, SessionStart};
-use crate::app::scenes::{BeginWork, Leave, Preparation, PreparedScene};
-use crate::app::start::PendingStart;
+use crate::app::scenes::{BeginWork, Leave, PictureSize, Preparation, PreparedScene};
+use crate::app::start::Start;
 use crate::app::{AppSystems, Pause, Problem, Screen};
 use crate::level::course_format::ToothNames;
 use crate::measure::BLOCK_TRIALS;
@@ -543,7 +543,6 @@ pub fn apply_intents(
     mut session: Option<ResMut<Session>>,
     mut exercising: Option<ResMut<Exercising>>,
     (mut setup, mut form): (ResMut<BenchBeingSet>, ResMut<ClinicForm>),
-    mut pending: ResMut<PendingStart>,
     mut view: ResMut<DebriefView>,
     mut problem: ResMut<Problem>,
     records: Res<Records>,
@@ -555,25 +554,33 @@ pub fn apply_intents(
     mut courses: Courses,
 ) {
     for intent in intents.drain() {
+        // Whoever goes elsewhere no longer waits for what was to open here.
+        if leads_elsewhere(&intent) {
+            courses.pending().withdraw();
+        }
         match intent {
-            Intent::StartLevel(level) => *pending = PendingStart::New(level),
-            Intent::ContinueLevel(level) => *pending = PendingStart::Unfinished(level),
+            Intent::StartLevel(level) => courses.pending().ask(Start::New(level)),
+            Intent::ContinueLevel(level) => courses.pending().ask(Start::Unfinished(level)),
             Intent::OpenMeasure => screen.set(Screen::MeasureSetup),
-            Intent::StartMeasure(choice) => *pending = PendingStart::Measure(choice),
-            Intent::ContinueMeasure(number) => *pending = PendingStart::UnfinishedMeasure(number),
+            Intent::StartMeasure(choice) => courses.pending().ask(Start::Measure(choice)),
+            Intent::ContinueMeasure(number) => {
+                courses.pending().ask(Start::UnfinishedMeasure(number))
+            }
             Intent::ShowMeasured(number) => {
                 commands.insert_resource(MeasuredSession(number));
                 screen.set(Screen::Measured);
             }
-            Intent::ContinueChoice(number) => *pending = PendingStart::UnfinishedChoice(number),
+            Intent::ContinueChoice(number) => {
+                courses.pending().ask(Start::UnfinishedChoice(number))
+            }
             Intent::ShowChoice(number) => {
                 commands.insert_resource(ShownChoice(number));
                 screen.set(Screen::Summary);
             }
             Intent::OpenBenchSetup => screen.set(Screen::BenchSetup),
             Intent::OpenClinicForm => screen.set(Screen::ClinicForm),
-            Intent::Setup(intent) => setup.handle(intent, &content, &mut pending),
-            Intent::Form(intent) => form.handle(intent, &content, &mut pending),
+            Intent::Setup(intent) => setup.handle(intent, &content, courses.pending()),
+            Intent::Form(intent) => form.handle(intent, &content, courses.pending()),
             Intent::OpenAbout => screen.set(Screen::About),
             Intent::BackToTitle => screen.set(courses.back(&mut commands)),
             Intent::OpenCourses => screen.set(Screen::Courses),
@@ -634,6 +641,21 @@ pub fn apply_intents(
             }
         }
     }
+}
+
+/// Whether an intent goes to another screen.
+const fn leads_elsewhere(intent: &Intent) -> bool {
+    matches!(
+        intent,
+        Intent::OpenMeasure
+            | Intent::ShowMeasured(_)
+            | Intent::ShowChoice(_)
+            | Intent::OpenBenchSetup
+            | Intent::OpenClinicForm
+            | Intent::OpenAbout
+            | Intent::OpenCourses
+            | Intent::BackToTitle
+    )
 }
 
 /// Takes no more answers of a room.
@@ -797,9 +819,29 @@ fn log_waits(waits_s: &[f64]) {
     }
 }
 
-fn prepare_scenes(session: Res<Session>, mut preparation: ResMut<Preparation>) {
-    match session.wanted() {
-        Some((cases, leave)) => preparation.want(&cases, leave),
-        None => preparation.pause(),
+fn prepare_scenes(
+    mut session: ResMut<Session>,
+    mut preparation: ResMut<Preparation>,
+    size: Res<PictureSize>,
+) {
+    let session = session.bypass_change_detection();
+    // In the debrief the smile follows the window's size.
+    let is_shown = session.phase() == Phase::Debrief
+        && session.measuring.is_none()
+        && !session.is_without_feedback();
+    let outdated = session.shown.as_ref().filter(|shown| is_shown && shown.size() != size.0);
+    let again = outdated.zip(session.engine.current().map(|planned| &planned.case));
+    match (session.wanted(), again) {
+        (Some((mut cases, leave)), Some((shown, case))) => {
+            cases.insert(0, case);
+            preparation.want(&cases, leave);
+            preparation.take_up(case, shown);
+            let drawn = preparation.ready(case).filter(|drawn| drawn.size() == size.0);
+            if let Some(drawn) = drawn.cloned() {
+                session.shown = Some(drawn);
+            }
+        }
+        (Some((cases, leave)), None) => preparation.want(&cases, leave),
+        (None, _) => preparation.pause(),
     }
 }

@@ -150,6 +150,31 @@ pub fn course(name: &str) -> Result<Course, ContentError> {
     loaded.map(|loaded| loaded.value).map_err(|error| ContentError::Invalid(error.to_string()))
 }
 
+/// The courses in a folder, and those that come with the program and are not there.
+///
+/// # Errors
+/// [`ContentError::Invalid`] with every fault of the files.
+pub fn courses(own: Option<&Path>) -> Result<Vec<Course>, ContentError> {
+    let known = known(&library(None, None)?);
+    let mut courses = Vec::new();
+    if let Some(folder) = own {
+        let report = load::check(&[folder.to_owned()], &known);
+        if report.errors() > 0 {
+            return Err(ContentError::Invalid(report.to_string()));
+        }
+        courses.extend(report.courses.into_iter().map(|(_, course)| course));
+    }
+    for (file, text) in SHIPPED_COURSES {
+        let shipped = load::parse_course(file, text, &known)
+            .map_err(|error| ContentError::Invalid(error.to_string()))?
+            .value;
+        if !courses.iter().any(|own| own.id == shipped.id) {
+            courses.push(shipped);
+        }
+    }
+    Ok(courses)
+}
+
 /// What keeps the forms of a course from being made: nothing about a seed can be seen in the file.
 #[must_use]
 pub fn faults_of_forms(course: &Course) -> Vec<String> {
@@ -528,10 +553,13 @@ impl Content for Shipped {
         name: &str,
         tried: &[(String, Restoration)],
     ) -> Result<Option<BlendChart>, ContentError> {
-        let Some(of) = ChartCase::of(case) else { return Ok(None) };
+        let bake = |error: bake::BakeError| ContentError::Bake(error.to_string());
+        let Some(of) = ChartCase::furthest(case, &self.library).map_err(bake)? else {
+            return Ok(None);
+        };
         let chart = blend_chart(&of, name, tried, &self.library);
         self.log_table_warnings();
-        chart.map(Some).map_err(|error| ContentError::Bake(error.to_string()))
+        chart.map(Some).map_err(bake)
     }
 
     fn cross_section(&self, case: &Case) -> Result<Option<CrossSection>, ContentError> {

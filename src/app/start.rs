@@ -1,8 +1,11 @@
-//! Starts sessions: waits for the refresh rate to be known, lays out the plan in the background.
+//! Starts whatever can run: waits for the refresh rate to be known, lays out the plan in the
+//! background. There is one request at a time, for every kind of start: what was asked for last.
 
 use crate::app::content::{ActiveContent, ContentError};
+use crate::app::courses::{PartWanted, Seat, part};
 use crate::app::exercising::Exercising;
 use crate::app::frames::{DisplayCheck, FrameTimes};
+use crate::app::lecture::Lecture;
 use crate::app::measuring::{self, MeasureChoice, Measuring};
 use crate::app::persist::{Records, Unfinished};
 use crate::app::scenes::Preparation;
@@ -60,12 +63,9 @@ impl BenchWanted {
     }
 }
 
-/// A session that waits for the refresh rate to be known.
-#[derive(Resource, Debug, Default, Clone, PartialEq)]
-pub enum PendingStart {
-    /// None waits.
-    #[default]
-    Nothing,
+/// What can be started.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Start {
     /// A new session of this level.
     New(String),
     /// The unfinished session of this level.
@@ -78,23 +78,32 @@ pub enum PendingStart {
     UnfinishedChoice(i64),
     /// Free play on the bench.
     Bench(Box<BenchWanted>),
+    /// A step of a course.
+    Part(Box<PartWanted>),
 }
 
-/// The plan being laid out for the session that waits: seconds of work, so off the main thread.
+/// The one start that is waited for: what was asked for last. It waits for the refresh rate to be
+/// known and for its plan, seconds of work off the main thread. Its work lies in the request itself,
+/// so that no result of an earlier one can open.
 #[derive(Resource, Default)]
-pub struct Planning(Option<PlanUnderWay>);
-
-struct PlanUnderWay {
-    task: Task<Result<LaidOut, ContentError>>,
-    unfinished: Option<Unfinished>,
+pub struct PendingStart {
+    request: Option<Request>,
+    /// Work of earlier requests that cannot be stopped.
+    late: Vec<Task<Result<LaidOut, ContentError>>>,
 }
 
-/// What a level is laid out as.
+struct Request {
+    wanted: Start,
+    work: Option<Task<Result<LaidOut, ContentError>>>,
+}
+
+/// What a start is laid out as.
 enum LaidOut {
-    Plan(Plan),
-    Round(Round),
+    Plan(Plan, Option<Unfinished>),
+    Round(Round, Option<Unfinished>),
     Free(FreeBench, Screen),
     Choice(Box<ChoiceOpened>),
+    Part(part::LaidOut),
 }
 
 /// A measurement of choosing that begins or goes on.
@@ -106,118 +115,109 @@ struct ChoiceOpened {
     reason: Option<String>,
 }
 
-impl Planning {
-    /// Whether a plan is being laid out.
+impl PendingStart {
+    /// Asks for a start; an earlier one that has not opened yet is forgotten. Asking for the same
+    /// again changes nothing.
+    pub fn ask(&mut self, wanted: Start) {
+        if self.wanted() != Some(&wanted) {
+            self.withdraw();
+            self.request = Some(Request { wanted, work: None });
+        }
+    }
+
+    /// Forgets what was asked for.
+    pub fn withdraw(&mut self) {
+        self.late.extend(self.request.take().and_then(|request| request.work));
+    }
+
+    /// What was asked for and has not opened yet.
     #[must_use]
-    pub const fn is_under_way(&self) -> bool {
-        self.0.is_some()
+    pub fn wanted(&self) -> Option<&Start> {
+        self.request.as_ref().map(|request| &request.wanted)
+    }
+
+    /// Whether a start is waited for.
+    #[must_use]
+    pub const fn waits(&self) -> bool {
+        self.request.is_some()
+    }
+
+    /// Whether its plan is being laid out.
+    #[must_use]
+    pub fn is_under_way(&self) -> bool {
+        self.request.as_ref().is_some_and(|request| request.work.is_some())
     }
 }
 
 pub(super) fn plugin(app: &mut App) {
     app.init_resource::<SessionOptions>()
         .init_resource::<PendingStart>()
-        .init_resource::<Planning>()
-        .add_systems(
-            Update,
-            start_pending
-                .run_if(not(resource_equals(PendingStart::Nothing)))
-                .in_set(AppSystems::Advance)
-                .after(AdvanceSession),
-        );
+        .add_systems(Update, start_pending.in_set(AppSystems::Advance).after(AdvanceSession));
+}
+
+/// What runs once a start has opened.
+pub(super) enum Opened {
+    Session(Box<Session>),
+    Round(Box<Exercising>),
 }
 
 fn start_pending(
     mut commands: Commands,
     mut pending: ResMut<PendingStart>,
-    mut planning: ResMut<Planning>,
     frames: Res<FrameTimes>,
     content: Res<ActiveContent>,
     options: Res<SessionOptions>,
     records: Res<Records>,
+    (lecture, seat): (Option<Res<Lecture>>, Option<Res<Seat>>),
     mut preparation: ResMut<Preparation>,
     mut problem: ResMut<Problem>,
-    mut screen: ResMut<NextState<Screen>>,
+    screen: Res<State<Screen>>,
+    mut next: ResMut<NextState<Screen>>,
 ) {
-    let Some(refresh_hz) = frames.refresh_hz() else { return };
-    if matches!(*pending, PendingStart::Measure(_) | PendingStart::UnfinishedMeasure(_)) {
-        let wanted = std::mem::take(&mut *pending);
-        let display = frames.display_check();
-        // The rule that a learner is told on the way here: no measuring on a display that cannot.
-        if let Some(fault) = display.and_then(|check| check.fault()) {
-            problem.report(format!("This display cannot hold the exposures now. {fault}"));
-            return;
-        }
-        match open_measurement(&wanted, display, refresh_hz, *options, &records) {
-            Ok(session) => {
-                preparation.clear();
-                commands.remove_resource::<Exercising>();
-                commands.insert_resource(session);
-                screen.set(Screen::Trial);
-            }
-            Err(error) => problem.report(error),
-        }
-        return;
+    let pending = pending.bypass_change_detection();
+    for late in pending.late.drain(..) {
+        preparation.outlive(late);
     }
-    if let PendingStart::New(level) | PendingStart::Unfinished(level) = &*pending
-        && level == FIND_ID
-        && planning.0.is_none()
-        && let Some(fault) = frames.display_check().and_then(|check| check.fault())
-    {
-        *pending = PendingStart::Nothing;
-        problem.report(format!("This display cannot hold the exposures now. {fault}"));
-        return;
+    // What runs is left or ended first, whatever was asked for meanwhile.
+    if matches!(screen.get(), Screen::Trial | Screen::Exercise) {
+        return pending.withdraw();
     }
-    let Some(under_way) = &mut planning.0 else {
-        match begin_planning(&pending, &content, &records) {
-            Ok(under_way) => planning.0 = under_way,
-            Err(error) => {
-                *pending = PendingStart::Nothing;
-                problem.report(error.to_string());
-            }
-        }
+    let (Some(request), Some(refresh_hz)) = (&mut pending.request, frames.refresh_hz()) else {
         return;
     };
-    let Some(laid_out) = block_on(poll_once(&mut under_way.task)) else { return };
-    let unfinished = under_way.unfinished;
-    planning.0 = None;
-    *pending = PendingStart::Nothing;
-    let opened = match laid_out {
-        Ok(LaidOut::Plan(plan)) => open_session(plan, unfinished, refresh_hz, *options, &records)
-            .map(|session| {
-                commands.remove_resource::<Exercising>();
-                commands.insert_resource(session);
-                Screen::Trial
-            }),
-        Ok(LaidOut::Round(round)) => open_round(round, unfinished, refresh_hz, &records).map(|e| {
-            commands.remove_resource::<Session>();
-            commands.insert_resource(e);
-            Screen::Exercise
-        }),
-        Ok(LaidOut::Choice(opened)) => {
-            if let Some(reason) = &opened.reason {
-                problem.report(format!(
-                    "The measurement of choosing that was begun cannot go on: {reason}. Its answers \
-                     are kept. A new one begins."
-                ));
+    let opening = Opening { refresh_hz, options: *options, records: &records, frames: &frames };
+    let opened = if let Some(work) = &mut request.work {
+        let Some(laid_out) = block_on(poll_once(work)) else { return };
+        let wanted = request.wanted.clone();
+        laid_out.map_err(StartError::from).and_then(|laid_out| {
+            opening.open(wanted, laid_out, lecture.as_deref(), seat.as_deref(), &mut problem)
+        })
+    } else {
+        match opening.begin(&request.wanted, &content, seat.as_deref()) {
+            Ok(Begun::Work(work)) => {
+                request.work = Some(work);
+                return;
             }
-            open_choice(*opened, refresh_hz, &records).map(|exercising| {
-                commands.remove_resource::<Session>();
-                commands.insert_resource(exercising);
-                Screen::Exercise
-            })
+            Ok(Begun::Opened(opened)) => Ok(opened),
+            Err(error) => Err(error),
         }
-        Ok(LaidOut::Free(bench, back)) => {
-            commands.remove_resource::<Session>();
-            commands.insert_resource(Exercising::free(bench, back, refresh_hz));
-            Ok(Screen::Exercise)
-        }
-        Err(error) => Err(error.into()),
     };
+    pending.request = None;
     match opened {
-        Ok(next) => {
+        Ok(opened) => {
             preparation.clear();
-            screen.set(next);
+            match opened {
+                Opened::Session(session) => {
+                    commands.remove_resource::<Exercising>();
+                    commands.insert_resource(*session);
+                    next.set(Screen::Trial);
+                }
+                Opened::Round(exercising) => {
+                    commands.remove_resource::<Session>();
+                    commands.insert_resource(*exercising);
+                    next.set(Screen::Exercise);
+                }
+            }
         }
         Err(error) => problem.report(error.to_string()),
     }
@@ -225,63 +225,177 @@ fn start_pending(
 
 /// Why a session cannot start.
 #[derive(Debug, thiserror::Error)]
-enum StartError {
+pub(super) enum StartError {
     #[error(transparent)]
     Content(#[from] ContentError),
     #[error(transparent)]
     Store(#[from] StoreError),
+    /// In words already.
+    #[error("{0}")]
+    Said(String),
 }
 
-fn begin_planning(
-    wanted: &PendingStart,
-    content: &ActiveContent,
-    records: &Records,
-) -> Result<Option<PlanUnderWay>, StartError> {
-    let (level, unfinished) = match wanted {
-        PendingStart::Nothing | PendingStart::Measure(_) | PendingStart::UnfinishedMeasure(_) => {
-            return Ok(None);
+impl From<String> for StartError {
+    fn from(words: String) -> Self {
+        Self::Said(words)
+    }
+}
+
+/// What the beginning of a start came to.
+enum Begun {
+    Work(Task<Result<LaidOut, ContentError>>),
+    /// A measurement needs no plan.
+    Opened(Opened),
+}
+
+/// What a start is opened with.
+pub(super) struct Opening<'a> {
+    pub refresh_hz: f64,
+    pub options: SessionOptions,
+    pub records: &'a Records,
+    pub frames: &'a FrameTimes,
+}
+
+impl Opening<'_> {
+    /// The rule that a learner is told on the way here: no measuring on a display that cannot.
+    pub(super) fn check_display(&self) -> Result<Option<DisplayCheck>, StartError> {
+        let display = self.frames.display_check();
+        match display.and_then(|check| check.fault()) {
+            Some(fault) => {
+                Err(format!("This display cannot hold the exposures now. {fault}").into())
+            }
+            None => Ok(display),
         }
-        PendingStart::Bench(wanted) => {
-            let (content, wanted) = (content.0.clone(), wanted.clone());
-            let task = AsyncComputeTaskPool::get().spawn(async move {
-                let bench = wanted.set_up(content.library())?;
-                Ok(LaidOut::Free(bench, wanted.back()))
-            });
-            return Ok(Some(PlanUnderWay { task, unfinished: None }));
+    }
+
+    /// Opens what needs no plan, and begins to lay out the others.
+    fn begin(
+        &self,
+        wanted: &Start,
+        content: &ActiveContent,
+        seat: Option<&Seat>,
+    ) -> Result<Begun, StartError> {
+        let pool = AsyncComputeTaskPool::get();
+        let records = self.records;
+        let (level, unfinished) = match wanted {
+            Start::Measure(_) | Start::UnfinishedMeasure(_) => {
+                let session = self.measurement(wanted)?;
+                return Ok(Begun::Opened(Opened::Session(Box::new(session))));
+            }
+            Start::Part(part) => {
+                if let PartWanted::Measure { .. } = **part {
+                    let session = part::measurement(self, part, seat)?;
+                    return Ok(Begun::Opened(Opened::Session(Box::new(session))));
+                }
+                let task = part::lay_out(part, &content.0, records)?;
+                return Ok(Begun::Work(pool.spawn(async move { task.await.map(LaidOut::Part) })));
+            }
+            Start::Bench(wanted) => {
+                let (content, wanted) = (content.0.clone(), wanted.clone());
+                return Ok(Begun::Work(pool.spawn(async move {
+                    let bench = wanted.set_up(content.library())?;
+                    Ok(LaidOut::Free(bench, wanted.back()))
+                })));
+            }
+            Start::New(level) if level == CHOICE_ID => {
+                let seed = FIRST_SEED.wrapping_add(records.sessions_of(CHOICE_ID)?);
+                let content = content.0.clone();
+                return Ok(Begun::Work(pool.spawn(async move {
+                    let measurement = content.choice_measurement(seed)?;
+                    let opened = ChoiceOpened { measurement, session: None, reason: None };
+                    Ok(LaidOut::Choice(Box::new(opened)))
+                })));
+            }
+            Start::UnfinishedChoice(session) => {
+                return take_up_choice(*session, content, records).map(Begun::Work);
+            }
+            Start::New(level) => (level, None),
+            Start::Unfinished(level) => (level, records.unfinished(level)?),
+        };
+        if level == FIND_ID {
+            self.check_display()?;
         }
-        PendingStart::New(level) if level == CHOICE_ID => {
-            let seed = FIRST_SEED.wrapping_add(records.sessions_of(CHOICE_ID)?);
-            let content = content.0.clone();
-            let task = AsyncComputeTaskPool::get().spawn(async move {
-                let measurement = content.choice_measurement(seed)?;
-                let opened = ChoiceOpened { measurement, session: None, reason: None };
-                Ok(LaidOut::Choice(Box::new(opened)))
-            });
-            return Ok(Some(PlanUnderWay { task, unfinished: None }));
-        }
-        PendingStart::UnfinishedChoice(session) => {
-            return take_up_choice(*session, content, records).map(Some);
-        }
-        PendingStart::New(level) => (level, None),
-        PendingStart::Unfinished(level) => (level, records.unfinished(level)?),
-    };
-    let seed = match &unfinished {
-        Some(session) => session.seed,
-        // A new seed for every session, yet the same one on every machine with this history.
-        None => {
-            let base = content.0.level_seed(level)?;
-            base.wrapping_add(records.sessions_of(level)?)
-        }
-    };
-    let (content, level) = (content.0.clone(), level.clone());
-    let task = AsyncComputeTaskPool::get().spawn(async move {
-        if content.exercise(&level)? == GLANCE {
-            content.plan(&level, seed, None).map(LaidOut::Plan)
-        } else {
-            content.round(&level, seed, None).map(LaidOut::Round)
-        }
-    });
-    Ok(Some(PlanUnderWay { task, unfinished }))
+        let seed = match &unfinished {
+            Some(session) => session.seed,
+            // A new seed for every session, yet the same one on every machine with this history.
+            None => content.0.level_seed(level)?.wrapping_add(records.sessions_of(level)?),
+        };
+        let (content, level) = (content.0.clone(), level.clone());
+        Ok(Begun::Work(pool.spawn(async move {
+            if content.exercise(&level)? == GLANCE {
+                content.plan(&level, seed, None).map(|plan| LaidOut::Plan(plan, unfinished))
+            } else {
+                content.round(&level, seed, None).map(|round| LaidOut::Round(round, unfinished))
+            }
+        })))
+    }
+
+    /// Opens what was laid out.
+    fn open(
+        &self,
+        wanted: Start,
+        laid_out: LaidOut,
+        lecture: Option<&Lecture>,
+        seat: Option<&Seat>,
+        problem: &mut Problem,
+    ) -> Result<Opened, StartError> {
+        let resumed = |unfinished: Option<Unfinished>| {
+            unfinished.map(|session| self.records.resume(session.session)).transpose()
+        };
+        let exercising = match laid_out {
+            LaidOut::Part(laid_out) => {
+                let Start::Part(part) = wanted else {
+                    return Err("no step of a course was asked for".to_owned().into());
+                };
+                return part::open(self, *part, laid_out, lecture, seat);
+            }
+            LaidOut::Plan(mut plan, unfinished) => {
+                if let Some(adaptation_s) = self.options.adaptation_s {
+                    plan.timing.adaptation_s = adaptation_s;
+                }
+                let session = Session::new(&plan, self.refresh_hz, resumed(unfinished)?);
+                return Ok(Opened::Session(Box::new(session)));
+            }
+            LaidOut::Round(round, unfinished) => {
+                Exercising::new(round, self.refresh_hz, resumed(unfinished)?)
+            }
+            LaidOut::Choice(opened) => {
+                if let Some(reason) = &opened.reason {
+                    problem.report(format!(
+                        "The measurement of choosing that was begun cannot go on: {reason}. Its \
+                         answers are kept. A new one begins."
+                    ));
+                }
+                let recording = match opened.session {
+                    Some(session) => Some(self.records.resume(session)?),
+                    None => None,
+                };
+                Exercising::choosing(opened.measurement, self.refresh_hz, recording)
+            }
+            LaidOut::Free(bench, back) => Exercising::free(bench, back, self.refresh_hz),
+        };
+        Ok(Opened::Round(Box::new(exercising)))
+    }
+
+    fn measurement(&self, wanted: &Start) -> Result<Session, StartError> {
+        let display = self.check_display()?;
+        let (measurement, recording, elapsed_s) = match wanted {
+            Start::UnfinishedMeasure(session) => {
+                let (measurement, recording, elapsed_s) =
+                    measuring::resumed(self.records, *session)?;
+                (measurement, Some(recording), elapsed_s)
+            }
+            Start::Measure(choice) => {
+                let before = self.records.sessions_of(MEASURE_ID)?;
+                let config = measure_config(choice.axes());
+                let new = Measurement::new(config, FIRST_SEED.wrapping_add(before));
+                (new.map_err(|error| error.to_string())?, None, 0.0)
+            }
+            _ => return Err("no measurement was asked for".to_owned().into()),
+        };
+        let measuring = Measuring::new(measurement, display, elapsed_s);
+        Ok(Session::measure(measuring, self.options.adaptation_s, self.refresh_hz, recording))
+    }
 }
 
 /// Replays a measurement of choosing from what is stored; where that cannot be done, a new one with
@@ -290,13 +404,13 @@ fn take_up_choice(
     session: i64,
     content: &ActiveContent,
     records: &Records,
-) -> Result<PlanUnderWay, StartError> {
+) -> Result<Task<Result<LaidOut, ContentError>>, StartError> {
     let kept = records.sessions()?.into_iter().find(|stored| stored.session == session);
     let seed = kept.ok_or(StoreError::NoSession(session))?.info.seed;
     let new_seed = FIRST_SEED.wrapping_add(records.sessions_of(CHOICE_ID)?);
     let rows = records.answers(session).map_err(|error| error.to_string());
     let content = content.0.clone();
-    let task = AsyncComputeTaskPool::get().spawn(async move {
+    Ok(AsyncComputeTaskPool::get().spawn(async move {
         let start = content.choice_measurement(seed)?;
         let replayed = rows.and_then(|rows| {
             let replayed = start.resumed(&rows).and_then(|measurement| {
@@ -312,72 +426,5 @@ fn take_up_choice(
             }
         };
         Ok(LaidOut::Choice(Box::new(opened)))
-    });
-    Ok(PlanUnderWay { task, unfinished: None })
-}
-
-fn open_choice(
-    opened: ChoiceOpened,
-    refresh_hz: f64,
-    records: &Records,
-) -> Result<Exercising, StartError> {
-    let recording = match opened.session {
-        Some(session) => Some(records.resume(session)?),
-        None => None,
-    };
-    Ok(Exercising::choosing(opened.measurement, refresh_hz, recording))
-}
-
-fn open_measurement(
-    wanted: &PendingStart,
-    display: Option<DisplayCheck>,
-    refresh_hz: f64,
-    options: SessionOptions,
-    records: &Records,
-) -> Result<Session, String> {
-    let (measurement, recording, elapsed_s) = match wanted {
-        PendingStart::UnfinishedMeasure(session) => {
-            let (measurement, recording, elapsed_s) = measuring::resumed(records, *session)?;
-            (measurement, Some(recording), elapsed_s)
-        }
-        PendingStart::Measure(choice) => {
-            let before = records.sessions_of(MEASURE_ID).map_err(|error| error.to_string())?;
-            let config = measure_config(choice.axes());
-            let new = Measurement::new(config, FIRST_SEED.wrapping_add(before));
-            (new.map_err(|error| error.to_string())?, None, 0.0)
-        }
-        _ => return Err("no measurement was asked for".to_owned()),
-    };
-    let measuring = Measuring::new(measurement, display, elapsed_s);
-    Ok(Session::measure(measuring, options.adaptation_s, refresh_hz, recording))
-}
-
-fn open_session(
-    mut plan: Plan,
-    unfinished: Option<Unfinished>,
-    refresh_hz: f64,
-    options: SessionOptions,
-    records: &Records,
-) -> Result<Session, StartError> {
-    if let Some(adaptation_s) = options.adaptation_s {
-        plan.timing.adaptation_s = adaptation_s;
-    }
-    let recording = match unfinished {
-        Some(session) => Some(records.resume(session.session)?),
-        None => None,
-    };
-    Ok(Session::new(&plan, refresh_hz, recording))
-}
-
-fn open_round(
-    round: Round,
-    unfinished: Option<Unfinished>,
-    refresh_hz: f64,
-    records: &Records,
-) -> Result<Exercising, StartError> {
-    let recording = match unfinished {
-        Some(session) => Some(records.resume(session.session)?),
-        None => None,
-    };
-    Ok(Exercising::new(round, refresh_hz, recording))
+    }))
 }

@@ -32,10 +32,15 @@ pub fn scale_colour(share: f64) -> [u8; 3] {
     [r, g, b]
 }
 
+/// Differences below this are left uncoloured on a map, ΔE00: less than half of what half of all
+/// observers notice, and more than rounding to 8 bit leaves of an averaged pixel.
+pub const COLOURED_FROM_DE00: f64 = 0.3;
+
 /// A map of the difference between two pictures.
 #[derive(Debug, Clone, PartialEq)]
 pub struct DifferenceMap {
-    /// Teeth in the colours of the scale, everything else dark.
+    /// What differs in the colours of the scale; teeth and parts of teeth that do not as they are,
+    /// everything that is no tooth dark.
     pub picture: Picture,
     /// What the end of the scale stands for, ΔE00. It starts at 0.
     pub scale_end_de00: f64,
@@ -59,10 +64,14 @@ pub fn difference_map(restored: &Picture, twin: &Picture) -> DifferenceMap {
         (0..=255).map(|k| to_display_8bit([DIMMED * f64::from(k) / 255.0; 3])).collect();
     let mut rgba = Vec::with_capacity(restored.rgba.len());
     for (index, pixel) in restored.rgba.chunks_exact(4).enumerate() {
+        let own = [pixel[0], pixel[1], pixel[2]];
         let colour = if restored.teeth.get(index).is_some_and(|number| *number > 0) {
-            colours[(255.0 * (differences[index] / end).min(1.0)).round() as usize]
+            match differences[index] {
+                de00 if de00 < COLOURED_FROM_DE00 => own,
+                de00 => colours[(255.0 * (de00 / end).min(1.0)).round() as usize],
+            }
         } else {
-            let luminance = linear_srgb_to_xyz(linear([pixel[0], pixel[1], pixel[2]])).y / 100.0;
+            let luminance = linear_srgb_to_xyz(linear(own)).y / 100.0;
             dimmed[(255.0 * luminance).round() as usize]
         };
         rgba.extend([colour[0], colour[1], colour[2], 255]);
@@ -204,8 +213,24 @@ mod tests {
         for (x, y) in [(43, 20), (32, 8), (53, 31)] {
             assert_eq!(at(x, y), colour, "{x}, {y}");
         }
-        assert_eq!(at(15, 20), scale_colour(0.0));
+        // A tooth that is equal stays as it is.
+        let as_it_is = |x: usize, y: usize| restored.rgba[4 * (y * 60 + x)..][..3].to_vec();
+        assert_eq!(at(15, 20).to_vec(), as_it_is(15, 20));
         assert!(at(1, 1).iter().all(|v| *v <= 9));
+    }
+
+    #[test]
+    fn equal_teeth_are_not_painted() {
+        let natural = Lch { l: 75.0, c: 17.0, h: 88.0 };
+        let darker = Lch { l: 71.0, ..natural };
+        let twin = two_teeth(natural, natural);
+        for (restored, changed) in [(twin.clone(), 0), (two_teeth(natural, darker), 21)] {
+            let map = difference_map(&restored, &twin).picture;
+            for (i, number) in restored.teeth.iter().enumerate().filter(|(_, n)| **n > 0) {
+                let [own, seen] = [&restored, &map].map(|picture| &picture.rgba[4 * i..4 * i + 3]);
+                assert_eq!(own == seen, *number != changed, "{i} of tooth {number}");
+            }
+        }
     }
 
     #[test]

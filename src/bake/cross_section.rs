@@ -101,6 +101,21 @@ pub struct Cut {
     pub natural: NaturalSection,
 }
 
+/// Chroma C*ab below which a layer's hue is not compared: a step of 1 in a* or b* turns it by 10° and
+/// more. Enamel over the dark of the mouth is such a bluish grey, of 4 to 5; teeth have 8 and up. A
+/// setting of this program.
+const GREY_BELOW: f64 = 6.0;
+
+impl Cut {
+    /// Change of hue in degrees, -180 to 180, when a layer is laid on what lies below. `None` where there
+    /// is no hue to change from or to: from black, and where either colour is nearly grey.
+    #[must_use]
+    pub fn hue_change(&self, layer: usize) -> Option<f64> {
+        let (here, below) = (self.layers.get(layer)?, self.layers.get(layer + 1)?);
+        (here.colour.c.min(below.colour.c) >= GREY_BELOW).then_some(here.change[2])
+    }
+}
+
 /// A restored tooth cut at up to three heights in its middle line.
 #[derive(Debug, Clone, PartialEq)]
 pub struct CrossSection {

@@ -4,8 +4,10 @@
 //! # The axes
 //! Across: the ceramic's thickness in the middle of the tooth, mm. The whole profile is scaled with
 //! it, the margin left as it is ([`Thickness::scaled`](crate::scene::Thickness::scaled)). Up: value
-//! first. Each step is one lightness of the class's shades, with the chroma and hue that lie
-//! nearest the natural tooth's. Cement, film, prepared tooth, light and drift are those of the case.
+//! first. Each step is one lightness of the class's shades, with the chroma and hue of the restoration
+//! in hand, so that the chart reads at its place what it comes to. Cement, film, prepared tooth, light
+//! and drift are those of the case. What was tried of another chroma, hue, cement or profile has no
+//! place on it and is named beside it.
 //!
 //! # The values
 //! At every node the colours of the tooth's thirds come from [`Estimator`](crate::bake::Estimator),

@@ -5,9 +5,11 @@ use super::uncertainty::{Spread, Uncertainty};
 use crate::bake::{BakeError, Estimator, ZoneDifference};
 use crate::colorimetry::{ACCEPTABILITY_DE00, Illuminant, Lab, Lch, PERCEPTIBILITY_DE00};
 use crate::material::Library;
-use crate::scene::{Case, NaturalTooth, Preparation, Restoration, Translucency};
+use crate::scene::{Case, NaturalTooth, Preparation, Restoration, Tooth, Translucency};
 use rayon::prelude::*;
 
+/// Shades nearer each other than this share a row, L*.
+const LEAST_STEP: f64 = 0.25;
 /// Points between nodes, along either axis, at which lines of equal difference are looked for.
 const FINER: usize = 6;
 
@@ -30,7 +32,31 @@ impl<'a> ChartCase<'a> {
     /// The chart of a case's first restored tooth, or `None` where nothing is restored.
     #[must_use]
     pub fn of(case: &'a Case) -> Option<Self> {
-        let restoration = case.restoration()?;
+        Self::of_restoration(case, case.restoration()?)
+    }
+
+    /// The chart of the restored tooth that is furthest from its twin, which is the one that counts
+    /// where several are restored; `None` where nothing is.
+    ///
+    /// # Errors
+    /// [`BakeError`] when the case names a material that the library does not have.
+    pub fn furthest(case: &'a Case, library: &Library) -> Result<Option<Self>, BakeError> {
+        if case.restorations.len() < 2 {
+            return Ok(Self::of(case));
+        }
+        let mut furthest: Option<(f64, Self)> = None;
+        for restoration in &case.restorations {
+            let Some(of) = Self::of_restoration(case, restoration) else { continue };
+            let estimator = Estimator::new(of.tooth, of.seed, of.illuminant, library)?;
+            let de00 = estimator.difference(restoration)?.de00;
+            if furthest.as_ref().is_none_or(|(most, _)| de00 > *most) {
+                furthest = Some((de00, of));
+            }
+        }
+        Ok(furthest.map(|(_, of)| of))
+    }
+
+    fn of_restoration(case: &'a Case, restoration: &'a Restoration) -> Option<Self> {
         let tooth = case.patient.teeth.iter().find(|t| t.tooth == restoration.tooth)?;
         let (seed, illuminant) = (case.seed, case.illuminant);
         Some(Self { tooth, seed, illuminant, restoration, spread: Spread::USUAL })
@@ -42,12 +68,13 @@ impl<'a> ChartCase<'a> {
 pub struct Axes {
     /// Thicknesses in the middle of the tooth, mm, ascending at an even step.
     pub thickness_mm: Vec<f64>,
-    /// Shades by lightness, ascending.
+    /// Shades by lightness, ascending, the restoration's own among them.
     pub shades: Vec<Lch>,
 }
 
 impl Axes {
-    /// Thicknesses that a preparation comes in and the shades of a class nearest the natural tooth.
+    /// Thicknesses that a preparation comes in and shades of the restoration's own chroma and hue; of a
+    /// measured class, which comes in no others, those measured that are nearest to them.
     ///
     /// Veneers 0.2 to 1.2 mm and crowns 0.6 to 2.2 mm (common practice, no source), widened to hold
     /// the restoration itself.
@@ -64,12 +91,14 @@ impl Axes {
         let high = tenth(f64::max(high, own + 0.2));
         let steps = ((high - low) / 0.1).round().max(1.0) as usize;
         let step = (high - low) / steps as f64;
+        let mut known = library.shades(&ceramic.class, ceramic.translucency);
+        if library.ceramic_class(&ceramic.class).is_ok() {
+            known = known.iter().map(|shade| Lch { l: shade.l, ..ceramic.shade }).collect();
+        }
+        known.push(ceramic.shade);
         Self {
             thickness_mm: (0..=steps).map(|i| low + step * i as f64).collect(),
-            shades: value_steps(
-                &library.shades(&ceramic.class, ceramic.translucency),
-                case.tooth.body,
-            ),
+            shades: value_steps(&known, ceramic.shade),
         }
     }
 
@@ -95,17 +124,23 @@ impl Axes {
     }
 }
 
-/// One shade for each lightness of a set: that nearest a tooth in chroma and hue.
-fn value_steps(shades: &[Lch], tooth: Lch) -> Vec<Lch> {
-    let tooth = Lab::from(tooth);
+/// One shade for each lightness of a set, `own` and else that nearest it in chroma and hue.
+fn value_steps(shades: &[Lch], own: Lch) -> Vec<Lch> {
+    let lab = Lab::from(own);
     let off = |shade: &Lch| {
-        let lab = Lab::from(*shade);
-        (lab.a - tooth.a).hypot(lab.b - tooth.b)
+        let other = Lab::from(*shade);
+        (other.a - lab.a).hypot(other.b - lab.b)
     };
     let mut sorted = shades.to_vec();
-    sorted.sort_by(|a, b| a.l.total_cmp(&b.l).then(off(a).total_cmp(&off(b))));
-    sorted.dedup_by(|later, first| (later.l - first.l).abs() < 0.25);
-    sorted
+    sorted.sort_by(|a, b| off(a).total_cmp(&off(b)).then(a.l.total_cmp(&b.l)));
+    let mut kept = vec![own];
+    for shade in sorted {
+        if kept.iter().all(|other| (other.l - shade.l).abs() >= LEAST_STEP) {
+            kept.push(shade);
+        }
+    }
+    kept.sort_by(|a, b| a.l.total_cmp(&b.l));
+    kept
 }
 
 /// Lines of one difference.
@@ -148,7 +183,7 @@ pub struct Tried {
     pub translucency: Translucency,
     /// Thickness in the middle of the tooth, mm.
     pub thickness_mm: f64,
-    /// Lightness of its shade: its place on the axis, though its chroma may be another.
+    /// Lightness of its shade.
     pub lightness: f64,
 }
 
@@ -161,15 +196,24 @@ pub struct BlendChart {
     pub panels: Vec<Panel>,
     /// Colours of the twin's thirds.
     pub natural: [Lab; 3],
-    /// The restoration of the case, and whatever else was tried.
+    /// The tooth.
+    pub tooth: Tooth,
+    /// How it was prepared.
+    pub preparation: Preparation,
+    /// Chroma and hue of all shades; `None` for a measured class, whose shades differ in them.
+    pub colour: Option<Lch>,
+    /// What was tried and stands on the chart, the restoration of the case first: what the chart reads
+    /// there is what they come to, within [`BlendChart::ERROR_DE00`].
     pub tried: Vec<Tried>,
-    /// Uncertainty about the case's restoration, the first of [`Self::tried`].
-    pub uncertainty: Uncertainty,
+    /// Names of what was tried, but does not: of another ceramic, chroma, hue, cement or profile, or a
+    /// graded block.
+    pub elsewhere: Vec<String>,
+    /// Uncertainty about the case's restoration; `None` where it is not on the chart.
+    pub uncertainty: Option<Uncertainty>,
 }
 
-/// Computes a chart. `tried` are further restorations of the same class with their names; those of
-/// another class are left out, as the chart does not hold for them. The case's own comes first, as
-/// `name`.
+/// Computes a chart. `tried` are further restorations with their names; the case's own comes first, as
+/// `name`. Only those get a place for which the chart holds.
 ///
 /// # Errors
 /// [`BakeError`] when the case names a material that the library does not have. A shade that a
@@ -197,21 +241,45 @@ pub fn blend_chart(
             Panel { translucency, nodes, isolines }
         })
         .collect();
+    let uncertainty =
+        Uncertainty::of(case.restoration, case.spread, &axes.shades, &estimator, library)?;
+    let colour = library.ceramic_class(class).is_ok().then_some(case.restoration.ceramic.shade);
+    let mut chart = BlendChart {
+        axes,
+        panels,
+        natural,
+        tooth: case.restoration.tooth,
+        preparation: case.restoration.preparation,
+        colour,
+        tried: Vec::new(),
+        elsewhere: Vec::new(),
+        uncertainty: None,
+    };
     let own = (name.to_owned(), case.restoration.clone());
-    let tried = std::iter::once(&own)
-        .chain(tried)
-        .filter(|(_, restoration)| restoration.ceramic.class == *class)
-        .map(|(label, restoration)| Tried {
+    for (place, (label, restoration)) in std::iter::once(&own).chain(tried).enumerate() {
+        // Of several teeth restored alike, all are seen on the chart's.
+        let here = Restoration { tooth: case.restoration.tooth, ..restoration.clone() };
+        let difference = estimator.difference(&here)?;
+        let mark = Tried {
             label: label.clone(),
             translucency: restoration.ceramic.translucency,
             thickness_mm: restoration.thickness.body_mm,
             lightness: restoration.ceramic.shade.l,
-        })
-        .collect();
-    let uncertainty =
-        Uncertainty::of(case.restoration, case.spread, &axes.shades, &estimator, library)?;
-    Ok(BlendChart { axes, panels, natural, tried, uncertainty })
+        };
+        if restoration.ceramic.class == *class && chart.reads(&mark, &difference) {
+            chart.tried.push(mark);
+            if place == 0 {
+                chart.uncertainty = Some(uncertainty);
+            }
+        } else {
+            chart.elsewhere.push(label.clone());
+        }
+    }
+    Ok(chart)
 }
+
+/// Most that a chart may read off what was tried, in any part, for it to be marked, ΔE00.
+const HOLDS_DE00: f64 = 0.05;
 
 /// The case's restoration in another translucency, thickness and shade. A chart is of uniform
 /// blocks, so that its panels can be compared.
@@ -309,6 +377,29 @@ fn along(axis: &[f64], place: f64) -> f64 {
 }
 
 impl BlendChart {
+    /// How far a mark's reading may lie from the difference that is stated of its restoration, which comes
+    /// from the finished maps, ΔE00: the estimator is held to 0.15 of those (its coarse face), and marks
+    /// to 0.05 of the estimator.
+    pub const ERROR_DE00: f64 = 0.2;
+
+    /// Whether the chart reads a difference at a mark's place.
+    fn reads(&self, mark: &Tried, difference: &ZoneDifference) -> bool {
+        let reading = self
+            .panel(mark.translucency)
+            .and_then(|panel| self.at(panel, mark.thickness_mm, mark.lightness));
+        reading.is_some_and(|reading| {
+            let read = reading.difference;
+            [
+                read.de00 - difference.de00,
+                read.dl00 - difference.dl00,
+                read.dc00 - difference.dc00,
+                read.dh00 - difference.dh00,
+            ]
+            .iter()
+            .all(|off| off.abs() <= HOLDS_DE00)
+        })
+    }
+
     /// The panel of a translucency.
     #[must_use]
     pub fn panel(&self, translucency: Translucency) -> Option<&Panel> {

@@ -95,13 +95,28 @@ impl From<Lch> for Lab {
     }
 }
 
+/// Chroma C*ab below which a colour is called neutral: the hue angle of a grey is undefined, and that
+/// of a near grey turns by tens of degrees with steps that nobody sees. A step of 1 in a* or b* turns
+/// it by 19° here. A setting of this program.
+const NEUTRAL_BELOW: f64 = 3.0;
+
 impl Lch {
-    /// The colour's name, rounded to whole units: `L78 C14 h88`.
+    /// Whether the colour is far enough from grey for its hue to mean anything.
+    #[must_use]
+    pub fn has_hue(self) -> bool {
+        self.c >= NEUTRAL_BELOW
+    }
+
+    /// The colour's name, rounded to whole units: `L78 C14 h88`; `L78 C1, no hue` for a near grey.
     #[must_use]
     pub fn name(self) -> String {
         // Whole numbers first, so that 359.7° is h0 and nothing reads "-0".
         let [l, c, h] = [self.l, self.c, self.h].map(|v| v.round() as i64);
-        format!("L{l} C{c} h{}", h.rem_euclid(360))
+        if self.has_hue() {
+            format!("L{l} C{c} h{}", h.rem_euclid(360))
+        } else {
+            format!("L{l} C{c}, no hue")
+        }
     }
 }
 
@@ -113,7 +128,10 @@ mod tests {
     fn names_round_to_whole_units() {
         let name = |l, c, h| Lch { l, c, h }.name();
         assert_eq!(name(78.4, 13.6, 88.0), "L78 C14 h88");
-        assert_eq!(name(-0.2, 0.4, 359.7), "L0 C0 h0");
+        assert_eq!(name(50.2, 6.4, 359.7), "L50 C6 h0");
+        // The hue of a near grey is undefined.
+        assert_eq!(name(-0.2, 0.4, 359.7), "L0 C0, no hue");
+        assert_eq!(name(40.0, 2.6, 204.1), "L40 C3, no hue");
     }
 
     #[test]

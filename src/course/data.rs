@@ -3,9 +3,11 @@
 use super::estimate::{Allowance, FormEstimator, ItemAnswer, SittingEstimate};
 use super::form::parse_seed_key;
 use super::questions::CourseAnswer;
+use super::truth::FormTruth;
+use crate::bake::ZoneDifference;
 use crate::level::course_format::Phase;
 use crate::psychophysics::{Direction, ModelTrial, Proportion, SeenDifference};
-use crate::results::{FormTrial, Store, StoreError};
+use crate::results::{BadRow, FormTrial, ItemClaim, ItemTruth, Store, StoreError};
 use crate::scene::Tooth;
 use rayon::prelude::*;
 use std::collections::BTreeMap;
@@ -86,6 +88,8 @@ pub struct CourseData {
     pub answers: Vec<CourseAnswer>,
     /// Trials read.
     pub trials: u64,
+    /// Stored rows that cannot be, and are counted nowhere.
+    pub left_out: Vec<BadRow>,
 }
 
 impl FormSitting {
@@ -100,6 +104,29 @@ impl FormSitting {
 struct Open {
     sitting: FormSitting,
     times: Vec<f64>,
+    /// The session's course, form, seed and planned smiles: what its trials are held against.
+    of: (String, String, u64, u32),
+}
+
+/// What a trial says about its item.
+fn claim<'a>(of: &'a Open, trial: &FormTrial<'a>) -> ItemClaim<'a> {
+    let (course, form, seed, planned) = &of.of;
+    let [de00, dl00, dc00, dh00] = trial.de00;
+    ItemClaim {
+        course,
+        form: Some(form),
+        session_seed: *seed,
+        planned: *planned,
+        trial: trial.trial,
+        block: trial.block,
+        seed_key: trial.seed_key,
+        n_teeth: trial.teeth,
+        target: trial.target,
+        tooth: trial.target_tooth,
+        named: trial.named.zip(trial.named_tooth),
+        difference: (trial.target > 0).then_some(ZoneDifference { de00, dl00, dc00, dh00 }),
+        residuals: trial.residuals.split(',').count(),
+    }
 }
 
 impl CourseData {
@@ -122,7 +149,9 @@ impl CourseData {
                 continue;
             }
             let Some(phase) = sitting.phase.as_deref().and_then(Phase::named) else { continue };
-            form_ids.insert(session.session, sitting.form.unwrap_or_default());
+            let form = sitting.form.unwrap_or_default();
+            let of = (sitting.course, form.clone(), session.seed, session.planned);
+            form_ids.insert(session.session, form);
             let sitting = FormSitting {
                 session: session.session,
                 learner: sitting.learner,
@@ -137,16 +166,18 @@ impl CourseData {
                 spoilt: 0,
                 estimate: None,
             };
-            open.insert(session.session, Open { sitting, times: Vec::new() });
+            open.insert(session.session, Open { sitting, times: Vec::new(), of });
         }
-        let mut data = Self::default();
+        let mut data = Self { left_out: store.unreadable_sessions()?, ..Self::default() };
         let mut by_seed: BTreeMap<u64, usize> = BTreeMap::new();
-        let mut residuals: BTreeMap<(usize, u32), String> = BTreeMap::new();
-        store.form_trials(|trial| {
-            let Some((seed, item)) = parse_seed_key(trial.seed_key) else { return };
+        let mut shown: BTreeMap<(usize, u32), Versions> = BTreeMap::new();
+        let truth = FormTruth::default();
+        let bad = store.form_trials(|trial| {
+            let Some((seed, item)) = parse_seed_key(trial.seed_key) else { return Ok(()) };
             let Some(of) = open.get_mut(&trial.session).filter(|_| item < MOST_ITEMS) else {
-                return;
+                return Ok(());
             };
+            truth.item(&claim(of, &trial))?;
             data.trials += 1;
             if data.trials % 50_000 == 0 {
                 // How many there are is not known; the first half of the bar nears its end.
@@ -163,14 +194,20 @@ impl CourseData {
                 data.forms.len() - 1
             });
             of.sitting.form = form;
-            note_item(&mut data.forms[form], form, item, &trial, &mut residuals);
+            shown.entry((form, item)).or_default().note(&data.forms[form].teeth, &trial);
             note_answer(of, item, &trial);
+            Ok(())
         })?;
-        store.course_answers(|sitting, row| {
+        data.left_out.extend(bad.into_iter().filter(|row| open.contains_key(&row.session)));
+        for ((form, item), versions) in shown {
+            versions.settle(&mut data.forms[form], item as usize);
+        }
+        let bad = store.course_answers(|sitting, row| {
             if course.is_none_or(|course| course == sitting.course) {
                 data.answers.push(CourseAnswer::new(&sitting.learner, row));
             }
         })?;
+        data.left_out.extend(bad);
         progress(0.5);
         data.sittings = open
             .into_values()
@@ -302,41 +339,66 @@ fn tally(successes: impl Iterator<Item = bool>) -> Proportion {
     proportion
 }
 
-fn note_item(
-    form: &mut ShownForm,
-    index: usize,
-    item: u32,
-    trial: &FormTrial<'_>,
-    residuals: &mut BTreeMap<(usize, u32), String>,
-) {
-    let place = item as usize;
-    if form.items.len() <= place {
-        form.items.resize(place + 1, None);
+/// An item as several seats say that they saw it. What most say holds, so that no single hand-in
+/// decides what everyone's answers are held against.
+#[derive(Default)]
+struct Versions {
+    seen: Vec<Version>,
+}
+
+struct Version {
+    item: ShownItem,
+    residuals: String,
+    target: u32,
+    exposures_s: Vec<f64>,
+}
+
+/// Versions of one item that are told apart; more are unlike all the same.
+const MOST_VERSIONS: usize = 32;
+
+impl Versions {
+    fn note(&mut self, teeth: &[Tooth], trial: &FormTrial<'_>) {
+        let [de00, dl00, dc00, dh00] = trial.de00;
+        let known = self.seen.iter_mut().position(|version| {
+            let x = version.item.signal.map_or(0.0, |(_, _, x)| x);
+            version.target == trial.target
+                && (trial.target == 0 || (x - de00).abs() <= SAME_DE00)
+                && version.residuals == trial.residuals
+        });
+        let at = known.unwrap_or_else(|| {
+            let signal = (trial.target as usize).checked_sub(1).and_then(|tooth| {
+                let seen = SeenDifference {
+                    tooth: *teeth.get(tooth)?,
+                    value: dl00,
+                    chroma: dc00,
+                    hue: dh00,
+                };
+                Some((tooth, seen.direction()?, de00))
+            });
+            let residuals_de00 = serde_json::from_str(trial.residuals).unwrap_or_default();
+            let item = ShownItem { signal, residuals_de00, exposure_s: 0.0 };
+            let (residuals, target) = (trial.residuals.to_owned(), trial.target);
+            self.seen.push(Version { item, residuals, target, exposures_s: Vec::new() });
+            self.seen.len() - 1
+        });
+        let at = at.min(MOST_VERSIONS - 1);
+        self.seen.truncate(MOST_VERSIONS);
+        self.seen[at].exposures_s.push(trial.exposure_s);
     }
-    let [de00, dl00, dc00, dh00] = trial.de00;
-    if let Some(known) = &form.items[place] {
-        let same = match known.signal {
-            Some((tooth, _, x)) => {
-                tooth + 1 == trial.target as usize && (x - de00).abs() <= SAME_DE00
-            }
-            None => trial.target == 0,
-        };
-        let alike = residuals.get(&(index, item)).is_some_and(|text| text == trial.residuals);
-        form.unlike += u32::from(!same || !alike);
-        return;
-    }
-    let signal = (trial.target as usize).checked_sub(1).and_then(|tooth| {
-        let seen =
-            SeenDifference { tooth: *form.teeth.get(tooth)?, value: dl00, chroma: dc00, hue: dh00 };
-        Some((tooth, seen.direction()?, de00))
-    });
-    residuals.insert((index, item), trial.residuals.to_owned());
-    form.items[place] = Some(ShownItem {
-        signal,
-        residuals_de00: serde_json::from_str(trial.residuals).unwrap_or_default(),
+
+    /// Puts down what most saw; of as many, the first.
+    fn settle(self, form: &mut ShownForm, place: usize) {
+        let all: usize = self.seen.iter().map(|version| version.exposures_s.len()).sum();
+        let most = self.seen.into_iter().rev().max_by_key(|version| version.exposures_s.len());
+        let Some(Version { mut item, mut exposures_s, .. }) = most else { return };
+        form.unlike += (all - exposures_s.len()) as u32;
         // To a hundredth of a second: seats differ by parts of a frame.
-        exposure_s: (trial.exposure_s * 100.0).round() / 100.0,
-    });
+        item.exposure_s = (median(&mut exposures_s).unwrap_or_default() * 100.0).round() / 100.0;
+        if form.items.len() <= place {
+            form.items.resize(place + 1, None);
+        }
+        form.items[place] = Some(item);
+    }
 }
 
 fn note_answer(of: &mut Open, item: u32, trial: &FormTrial<'_>) {

@@ -9,6 +9,7 @@ mod questions;
 mod roster;
 mod simulate;
 mod standing;
+mod truth;
 
 pub use data::{CourseData, FormSitting, ShownForm, ShownItem};
 pub use estimate::{Allowance, FormEstimator, ItemAnswer, SittingEstimate};
@@ -28,3 +29,4 @@ pub use simulate::{
     simulate_hand_ins_with_answers, simulated_sitting,
 };
 pub use standing::{Begun, Standing, StandingError, cut_off_outcome, is_cut_off};
+pub use truth::FormTruth;

@@ -31,7 +31,7 @@ pub struct CourseAnswer {
     pub question: String,
     /// 0-based number in its round.
     pub number: u32,
-    /// Whether the fair answer was "nothing".
+    /// Whether it is one of the exercise's catches.
     pub is_catch: bool,
     /// Whether it was right, where there is right and wrong.
     pub right: Option<bool>,
@@ -91,7 +91,7 @@ pub struct Choosing {
     pub regret_de00: Option<Ranged>,
     /// Right answers, of those that are right or wrong.
     pub right: Proportion,
-    /// Right answers where the fair answer was "nothing".
+    /// Right answers to the exercise's catches.
     pub nothing: Proportion,
     /// Preferred departure in value, ΔL00, above 0 for lighter; `None` for too few picks.
     pub value_lean: Option<Interval>,
@@ -138,7 +138,7 @@ pub struct RoundReport {
 pub struct QuestionReport {
     /// 0-based number.
     pub number: u32,
-    /// Whether the fair answer was "nothing".
+    /// Whether it is one of the exercise's catches.
     pub is_catch: bool,
     /// Difficulty and discrimination.
     pub figures: ItemFigures,

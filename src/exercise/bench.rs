@@ -1,7 +1,8 @@
 //! Bench: compose a restoration over a given prepared tooth and see it in place.
 
 use super::cases::Layout;
-use super::choosing::{OneTooth, choice_score, kind_by_share};
+use super::choosing::{OneTooth, kind_by_share};
+use super::mark::{accepts, score_of_regret};
 use super::reach::{self, Desk};
 use super::recipe::{HEIGHTS, Recipe, RecipeLimits, RecipePart, at, map_of};
 use super::{AnswerError, ExerciseError, Learner, Mark, Question, Sight, Task};
@@ -11,6 +12,7 @@ use crate::level::format::Exercise;
 use crate::material::Library;
 use crate::random::Purpose;
 use crate::scene::{Case, Preparation, Thickness, Tooth};
+use crate::words::{Part, count, de00, signed};
 use rand::RngExt;
 use serde::{Deserialize, Serialize};
 use serde_json::{Value, json};
@@ -188,7 +190,8 @@ impl BenchTask {
         let most = self.attempts.map_or(usize::MAX, usize::from);
         if answer.attempts.len() > most {
             let (given, most) = (answer.attempts.len(), most);
-            let message = format!("{given} attempts were given where {most} count");
+            let given = count(given, "attempt was", "attempts were");
+            let message = format!("{given} given where {most} count");
             return Err(AnswerError::Impossible(message));
         }
         if answer.attempts.is_empty() && !answer.change_plan {
@@ -205,16 +208,17 @@ impl BenchTask {
             .zip(best)
             .map(|(first, best)| (first.difference.de00 - best.difference.de00).max(0.0));
         let can_be_met = self.can_be_met();
-        let to_acceptable =
-            answer.attempts.iter().position(|r| r.difference.de00 <= ACCEPTABILITY_DE00);
-        let right = can_be_met.map(|can| match (can, answer.change_plan) {
-            (true, changed) => !changed && to_acceptable.is_some(),
-            (false, changed) => changed,
-        });
+        let least = best.map_or(f64::INFINITY, |best| best.difference.de00);
+        let is_acceptable = |r: &Reached| match can_be_met {
+            Some(true) => accepts(r.difference.de00, least),
+            _ => r.difference.de00 <= ACCEPTABILITY_DE00,
+        };
+        let to_acceptable = answer.attempts.iter().position(is_acceptable);
+        // By the first attempt. Where the plan has to be changed, nothing else is right.
         let score = scored.map(|_| match (can_be_met, answer.change_plan) {
-            (Some(true), true) => 0.0,
+            (Some(true), false) => regret.map_or(0.0, score_of_regret),
             (Some(false), true) => 100.0,
-            _ => regret.map_or(0.0, choice_score),
+            _ => 0.0,
         });
         let truth = json!({
             "best": self.best,
@@ -224,41 +228,37 @@ impl BenchTask {
             "beyond_best_mm": first.and_then(|first| self.beyond_best_mm(&first.recipe)),
         });
         let sentences = self.sentences(answer, to_acceptable);
-        Ok(Mark { score, regret_de00: regret, right, sentences, truth })
+        Ok(Mark::new(score, regret, sentences, truth))
     }
 
     fn sentences(&self, answer: &BenchAnswer, to_acceptable: Option<usize>) -> Vec<String> {
         let mut sentences = Vec::new();
         if let Some(first) = answer.attempts.first() {
             let d = &first.difference;
-            let way = if d.dl00 < 0.0 { "darker" } else { "lighter" };
             let against = self.best.as_ref().map_or_else(String::new, |best| {
-                format!("; the best that can be reached here is {:.1}", best.difference.de00)
+                format!("; the best that can be reached here is {}", de00(best.difference.de00))
             });
             sentences.push(format!(
-                "Your first attempt differs by {:.1}, {:.1} {way}{against}.",
-                d.de00,
-                d.dl00.abs()
+                "Your first attempt differs by {}, {}{against}.",
+                de00(d.de00),
+                Part::Value.differs(d.dl00)
             ));
         }
-        match (self.can_be_met(), answer.change_plan, to_acceptable) {
-            (Some(false), true, _) => sentences.push(
-                "Nothing at hand is acceptable over this prepared tooth in this space: changing \
-                 the plan is right."
-                    .to_owned(),
-            ),
-            (Some(false), false, _) => sentences.push(
-                "Nothing at hand is acceptable here: more space, whitening the prepared tooth \
-                 first or a darker aim would have to be agreed on."
-                    .to_owned(),
-            ),
-            (Some(true), true, _) => {
-                sentences.push("This could have been met as planned.".to_owned());
-            }
-            (_, _, Some(0)) => sentences.push("It is acceptable at once.".to_owned()),
-            (_, _, Some(n)) => sentences.push(format!("Attempt {} is acceptable.", n + 1)),
-            (_, _, None) => sentences.push("No attempt is acceptable.".to_owned()),
-        }
+        let came_to = match (self.can_be_met(), answer.change_plan, to_acceptable) {
+            (Some(false), true, _) => "Nothing at hand is acceptable over this prepared tooth in this \
+                                       space: changing the plan is right."
+                .to_owned(),
+            (Some(false), false, _) => "Nothing at hand is acceptable here: more space, whitening the \
+                                        prepared tooth first or a darker aim would have to be agreed on."
+                .to_owned(),
+            (Some(true), true, _) => "This could have been met as planned.".to_owned(),
+            (_, _, Some(0)) => "It is acceptable at once.".to_owned(),
+            (_, _, Some(n)) => format!("Attempt {} is acceptable.", n + 1),
+            (_, _, None) => "No attempt is acceptable.".to_owned(),
+        };
+        // Whether the plan holds comes first: the attempts count only where it does.
+        let plan_is_the_matter = answer.change_plan || self.can_be_met() == Some(false);
+        sentences.insert(if plan_is_the_matter { 0 } else { sentences.len() }, came_to);
         if let Some(best) = &self.best {
             sentences.push(format!("What would have worked: {}.", self.in_words(&best.recipe)));
         }
@@ -268,9 +268,10 @@ impl BenchTask {
         let (needed, chosen) = (self.masking_needed(), self.masking_of(first));
         if needed.abs() >= 0.3 {
             sentences.push(format!(
-                "In the tooth's own shade it would be off by {:.1} in value; the best makes up for \
-                 {needed:.1}, your recipe for {chosen:.1}.",
-                self.uncompensated.dl00
+                "In the tooth's own shade it would be {}; the best makes up for {} ΔL00, your recipe for {}.",
+                Part::Value.compared(self.uncompensated.dl00, "the tooth"),
+                signed(needed),
+                signed(chosen)
             ));
         }
         if let Some(beyond) = self.beyond_best_mm(&first.recipe) {

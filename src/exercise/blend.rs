@@ -10,6 +10,7 @@ mod options;
 mod repeat;
 mod words;
 
+use super::mark::accepts;
 use super::{AnswerError, Learner, Mark};
 use crate::bake::ZoneDifference;
 use crate::colorimetry::Illuminant;
@@ -18,7 +19,7 @@ use crate::scene::Tooth;
 pub use compose::{APART_DE00, NONE_ACCEPTABLE_DE00, PAIR_DE00};
 pub(super) use layout::lay_out;
 pub use layout::{BlendAsked, CATCH_SHARE, next_question};
-pub use marks::{BlendMarks, score_of_regret, standings, value_first_cost};
+pub use marks::{BlendMarks, standings, value_first_cost};
 use rand::RngExt;
 pub(super) use repeat::mirrored;
 use serde::{Deserialize, Serialize};
@@ -164,13 +165,9 @@ impl BlendTask {
 
     pub(super) fn mark(&self, answer: &BlendAnswer) -> Result<Mark, AnswerError> {
         let marks = self.marks(answer)?;
-        Ok(Mark {
-            score: Some(marks.score),
-            regret_de00: marks.regret_de00,
-            right: Some(marks.right),
-            sentences: words::sentences(self, answer, &marks),
-            truth: self.truth_json(&marks),
-        })
+        let sentences = words::sentences(self, answer, &marks);
+        let truth = self.truth_json(&marks);
+        Ok(Mark::new(Some(marks.score), marks.regret_de00, sentences, truth))
     }
 
     /// A learner who leans one way sees each option that much further from where they would like it,
@@ -200,8 +197,7 @@ impl BlendTask {
             .collect();
         let best = (0..count).min_by(|&a, &b| seen[a].total_cmp(&seen[b]));
         let least = best.map_or(f64::INFINITY, |best| seen[best]);
-        let acceptable: Vec<usize> =
-            (0..count).filter(|&k| marks::accepts(seen[k], least)).collect();
+        let acceptable: Vec<usize> = (0..count).filter(|&k| accepts(seen[k], least)).collect();
         match best {
             Some(best) if !acceptable.is_empty() => BlendAnswer { best: Some(best), acceptable },
             _ => BlendAnswer::none(),

@@ -11,6 +11,7 @@ use crate::colorimetry::Lch;
 use crate::level::format::{Exercise, RestorationKind};
 use crate::random::Purpose;
 use crate::scene::{Restoration, Tooth, Translucency};
+use crate::words::{Part, is_nothing, tenths};
 use rand::RngExt;
 use serde::{Deserialize, Serialize};
 use serde_json::{Value, json};
@@ -76,6 +77,8 @@ const OUTSIDE_ONE_IN: u32 = 7;
 const DRAWS_OF_CASES: u32 = 8;
 /// Chance of the best pair above that of the worst, at least.
 const SOMETHING_TO_CHOOSE: f64 = 0.15;
+/// A chance this near the best is as good: half a hundred draws in a thousand, less is chance.
+const AS_GOOD_CHANCE: f64 = 0.05;
 /// A chance from which a pair is called a fair bet.
 const FAIR: f64 = 0.5;
 
@@ -111,7 +114,8 @@ impl BracketTask {
         Some(placing_error(answer.placed?, place, width))
     }
 
-    /// The score is the chance of the chosen pair as a share of the best pair's.
+    /// The score is the chance of the chosen pair as a share of the best pair's; in full where the draws
+    /// cannot tell the two.
     pub(super) fn mark(&self, answer: &BracketAnswer) -> Result<Mark, AnswerError> {
         let Some(chosen) = self.pair(answer.options) else {
             let [a, b] = answer.options.map(|i| i + 1);
@@ -126,7 +130,10 @@ impl BracketTask {
             return Err(AnswerError::Impossible("there are no pairs".to_owned()));
         };
         let least = self.pairs.iter().map(|pair| pair.expected_de00).fold(f64::INFINITY, f64::min);
-        let score = (best.chance > 0.0).then(|| 100.0 * (chosen.chance / best.chance));
+        let score = (best.chance > 0.0).then(|| {
+            let as_good = best.chance - chosen.chance <= AS_GOOD_CHANCE;
+            if as_good { 100.0 } else { 100.0 * (chosen.chance / best.chance) }
+        });
         let truth = json!({
             "options": self.options.iter().map(|option| json!({
                 "recipe": option.recipe,
@@ -142,14 +149,8 @@ impl BracketTask {
             "placing_error_dl00": self.placing_error(answer),
             "draws": self.draws,
         });
-        Ok(Mark {
-            score,
-            regret_de00: Some((chosen.expected_de00 - least).max(0.0)),
-            // Half a hundred draws in a thousand: less is chance.
-            right: Some(best.chance - chosen.chance <= 0.05),
-            sentences: self.sentences(answer, chosen, best),
-            truth,
-        })
+        let regret = (chosen.expected_de00 - least).max(0.0);
+        Ok(Mark::new(score, Some(regret), self.sentences(answer, chosen, best), truth))
     }
 
     fn sentences(
@@ -169,8 +170,12 @@ impl BracketTask {
             percent(self.options[a].acceptable),
             percent(self.options[b].acceptable),
         )];
-        if chosen.options == best.options {
+        if best.chance <= 0.0 {
+            sentences.push("No two of these would: none is ever acceptable.".to_owned());
+        } else if chosen.options == best.options {
             sentences.push("No other two would do better.".to_owned());
+        } else if best.chance - chosen.chance <= AS_GOOD_CHANCE {
+            sentences.push("No other two would do better by more than chance.".to_owned());
         } else {
             let [c, d] = best.options.map(|i| i + 1);
             sentences.push(format!(
@@ -179,18 +184,24 @@ impl BracketTask {
             ));
         }
         match (self.place_between(chosen.options), answer.placed) {
-            (Some((place, width)), Some(placed)) => sentences.push(format!(
-                "The natural tooth lies {:.0} % of the way from the darker to the lighter; you said \
-                 {:.0} %, which is {:.1} off in value.",
-                percent(place),
-                percent(placed),
-                placing_error(placed, place, width)
-            )),
+            (Some((place, width)), Some(placed)) => {
+                let off = placing_error(placed, place, width);
+                let came_to = if is_nothing(off) {
+                    "which is right".to_owned()
+                } else {
+                    format!("which is {} ΔL00 off", tenths(off))
+                };
+                sentences.push(format!(
+                    "The natural tooth lies {:.0} % of the way from the darker to the lighter; you \
+                     said {:.0} %, {came_to}.",
+                    percent(place),
+                    percent(placed)
+                ));
+            }
             (None, Some(_)) => {
                 let lighter = self.options[a].estimate.dl00.max(self.options[b].estimate.dl00);
-                let side = if lighter < 0.0 { "darker" } else { "lighter" };
-                sentences
-                    .push(format!("Both are {side} than the tooth: they do not bound it."));
+                let side = Part::Value.way(lighter);
+                sentences.push(format!("Both are {side} than the tooth: they do not bound it."));
             }
             _ => {}
         }

@@ -6,6 +6,7 @@ use super::fits::choice_sentences;
 use super::summary::{mean_and_error, regret_sentence};
 use crate::psychophysics::{Kappa, OptionChoice, OptionChoiceFit};
 use crate::results::AnswerRow;
+use crate::words::count;
 
 /// Fewer pairs than this say nothing on how alike somebody chooses. A setting of this program.
 pub const LEAST_PAIRS: usize = 4;
@@ -108,7 +109,7 @@ impl Repeats {
     #[must_use]
     pub fn sentences(&self) -> Vec<String> {
         let Self { pairs, alike, .. } = *self;
-        let times = if pairs == 1 { "1 question".to_owned() } else { format!("{pairs} questions") };
+        let times = count(pairs, "question", "questions");
         if pairs < LEAST_PAIRS {
             let came = if pairs == 0 { "No question".to_owned() } else { format!("Only {times}") };
             return vec![format!(

@@ -1,5 +1,5 @@
-//! What exercises of choosing share: the score of a choice, kinds of restoration by share, and the
-//! truth of many restorations of one tooth.
+//! What exercises of choosing share: kinds of restoration by share, and the truth of many restorations
+//! of one tooth.
 
 use super::ExerciseError;
 use super::cases::Layout;
@@ -9,16 +9,6 @@ use crate::level::format::RestorationKind;
 use crate::material::Library;
 use crate::scene::{Case, Restoration, Tooth};
 use rand::RngExt;
-
-/// Regret that costs nothing, ΔE00: half the perceptibility threshold of Paravina et al. 2015.
-const FREE_DE00: f64 = 0.4;
-/// Regret beyond the free one at which nothing is left, ΔE00: the acceptability threshold.
-const ALL_DE00: f64 = crate::colorimetry::ACCEPTABILITY_DE00;
-
-/// Score of a choice from its regret, 0 to 100.
-pub(super) fn choice_score(regret_de00: f64) -> f64 {
-    100.0 * (1.0 - (regret_de00 - FREE_DE00).max(0.0) / ALL_DE00).clamp(0.0, 1.0)
-}
 
 /// A tooth of the level and a kind of restoration on it: the kind by its share, then any tooth in
 /// view that it may stand on.

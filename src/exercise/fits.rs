@@ -2,6 +2,7 @@
 
 use super::{Answer, Question, Task, compensation};
 use crate::psychophysics::OptionChoiceFit;
+use crate::words::{count, signed};
 
 /// Fewer picks than this say too little. A setting of this program.
 const LEAST_PICKS: usize = 8;
@@ -44,8 +45,11 @@ pub(super) fn choice_sentences(fit: &OptionChoiceFit) -> Vec<String> {
     };
     vec![
         format!(
-            "From {} picks: {lean} (preferred departure in value {:+.1}, 95 % {:+.1} to {:+.1}).",
-            fit.choices, bias.value, bias.low, bias.high
+            "From {}: {lean} (preferred departure in value {} ΔL00, 95 % {} to {}).",
+            count(fit.choices, "pick", "picks"),
+            signed(bias.value),
+            signed(bias.low),
+            signed(bias.high)
         ),
         format!(
             "Noise of a decision {:.1} ΔE00 (95 % {:.1} to {:.1}); value counts {:.1} times its \
@@ -72,8 +76,9 @@ fn bench(given: &[(Question, Answer)]) -> Vec<String> {
     let interval =
         found.standard_error.map_or_else(String::new, |error| format!(" ± {:.1}", 1.96 * error));
     vec![format!(
-        "Masking chosen for masking needed: {:.1}{interval} over {} cases (1 is right, below 1 lets \
+        "Masking chosen for masking needed: {:.1}{interval} over {} (1 is right, below 1 lets \
          the prepared tooth through).",
-        found.slope, found.answers
+        found.slope,
+        count(found.answers, "case", "cases")
     )]
 }

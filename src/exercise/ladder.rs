@@ -3,10 +3,11 @@
 use super::cases::Layout;
 use super::seeing::{deviate, flags, shuffle};
 use super::{AnswerError, ExerciseError, Learner, Mark, Question, Task};
-use crate::colorimetry::{Difference, Lab, Lch, PERCEPTIBILITY_DE00, ciede2000, is_displayable};
+use crate::colorimetry::{Difference, Lab, Lch, ciede2000, is_displayable};
 use crate::level::format::{Exercise, LchRanges, Range};
 use crate::psychophysics::{OrderedPair, pearson};
 use crate::random::Purpose;
+use crate::words::{Part, count_of, lightness_compared};
 use rand::RngExt;
 use serde::{Deserialize, Serialize};
 use serde_json::{Value, json};
@@ -112,28 +113,25 @@ impl LadderTask {
     pub(super) fn mark(&self, answer: &LadderAnswer) -> Result<Mark, AnswerError> {
         self.check(answer)?;
         let lost = self.lost(&answer.order);
-        Ok(Mark {
-            score: Some(100.0 * (1.0 - lost)),
-            regret_de00: None,
-            right: Some(lost == 0.0),
-            sentences: self.sentences(&answer.order, lost),
-            truth: json!({
-                "patches": self.patches.iter().map(|patch| {
-                    let Lch { l, c, h } = Lch::from(patch.colour);
-                    json!({ "L": l, "C": c, "h": h })
-                }).collect::<Vec<_>>(),
-                "order": self.true_order(),
-                "ties": self.ties(),
-                "lost": lost,
-            }),
-        })
+        let truth = json!({
+            "patches": self.patches.iter().map(|patch| {
+                let Lch { l, c, h } = Lch::from(patch.colour);
+                json!({ "L": l, "C": c, "h": h })
+            }).collect::<Vec<_>>(),
+            "order": self.true_order(),
+            "ties": self.ties(),
+            "lost": lost,
+        });
+        let sentences = self.sentences(&answer.order, lost);
+        Ok(Mark::new(Some(100.0 * (1.0 - lost)), None, sentences, truth))
     }
 
+    /// Patches are called by their place in the order given, 1 for the lightest, as the debrief
+    /// numbers them.
     fn sentences(&self, order: &[usize], lost: f64) -> Vec<String> {
         let mut said = Vec::new();
         let inverted: Vec<(usize, usize, Difference)> = pairs(order.len())
-            .map(|(above, below)| (order[above], order[below]))
-            .map(|(above, below)| (above, below, self.between(below, above)))
+            .map(|(above, below)| (above, below, self.between(order[below], order[above])))
             .filter(|(_, _, step)| step.dl00 < 0.0)
             .collect();
         let widest = inverted.iter().min_by(|a, b| a.2.dl00.total_cmp(&b.2.dl00));
@@ -141,32 +139,26 @@ impl LadderTask {
             let all = pairs(order.len()).count();
             let verb = if inverted.len() == 1 { "stands" } else { "stand" };
             said.push(format!(
-                "{} of {all} pairs {verb} the wrong way round; that is {:.0} % of the steps in value.",
-                inverted.len(),
-                100.0 * lost
+                "{} {verb} the wrong way round; that is {} of the steps in value.",
+                count_of(inverted.len(), all, "pair", "pairs"),
+                share(lost)
             ));
+            let lightness = |place: usize| self.patches[order[place]].colour.l;
+            let other = format!("patch {}", below + 1);
             said.push(format!(
-                "The widest: patch {} is {:.1} darker than patch {}, but was put above it.",
+                "The widest: patch {} is {}, but was put above it.",
                 above + 1,
-                -step.dl00,
-                below + 1
+                lightness_compared(lightness(*above) - lightness(*below), &other)
             ));
-            if step.dc00.abs() > 0.5 * PERCEPTIBILITY_DE00 {
-                let way = if step.dc00 > 0.0 { "stronger" } else { "weaker" };
-                said.push(format!(
-                    "Its chroma is {:.1} {way}: strong colour is not light, and weak colour is not \
-                     dark.",
-                    step.dc00.abs()
-                ));
-            }
+            said.push(misleading(step));
         } else {
             said.push("Every pair stands the right way round.".to_owned());
         }
+        let place = |patch: usize| 1 + order.iter().position(|p| *p == patch).unwrap_or(patch);
         for (a, b) in self.ties() {
+            let (first, second) = (place(a).min(place(b)), place(a).max(place(b)));
             said.push(format!(
-                "Patches {} and {} have the same value: either order is right.",
-                a + 1,
-                b + 1
+                "Patches {first} and {second} have the same value: either order is right."
             ));
         }
         said
@@ -191,6 +183,27 @@ impl LadderTask {
         order.sort_by(|&a, &b| seen[b].total_cmp(&seen[a]));
         LadderAnswer { order }
     }
+}
+
+/// What may have made a darker patch look lighter. Chroma or hue is named where it differs by at least
+/// as much as value does; less would have to weigh more than value itself.
+fn misleading(step: &Difference) -> String {
+    let value = step.dl00.abs();
+    if step.dc00.abs() >= value {
+        format!(
+            "It is also {}: strong colour is not light, and weak colour is not dark.",
+            Part::Chroma.differs(step.dc00)
+        )
+    } else if step.dh00.abs() >= value {
+        format!("It is also {}: hue is not value.", Part::Hue.differs(step.dh00))
+    } else {
+        "Neither chroma nor hue differs enough to account for that.".to_owned()
+    }
+}
+
+/// A share of a whole in per cent; what is little, but not nothing, does not read 0.
+fn share(part: f64) -> String {
+    if part < 0.01 { "less than 1 %".to_owned() } else { format!("{:.0} %", 100.0 * part) }
 }
 
 /// Index pairs, the earlier first.

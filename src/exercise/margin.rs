@@ -1,7 +1,8 @@
 //! Margin: hide the margin of an onlay that ends above the gum.
 
 use super::cases::{Layout, restoration};
-use super::choosing::{OneTooth, choice_score, kind_by_share};
+use super::choosing::{OneTooth, kind_by_share};
+use super::mark::{accepts, score_of_regret};
 use super::recipe::Recipe;
 use super::{AnswerError, ExerciseError, Learner, Mark, Question, Sight, Task};
 use crate::bake::{BakeError, Condition, Estimator, MarginContrast, ZoneDifference};
@@ -9,6 +10,7 @@ use crate::colorimetry::{ACCEPTABILITY_DE00, Lch};
 use crate::level::format::{Exercise, RestorationKind};
 use crate::random::Purpose;
 use crate::scene::{NaturalTooth, Preparation, Restoration, Tooth, Translucency};
+use crate::words::{Part, count, de00};
 use rand::RngExt;
 use serde::{Deserialize, Serialize};
 use serde_json::{Value, json};
@@ -50,9 +52,6 @@ pub struct MarginAnswer {
     pub choice: Option<usize>,
 }
 
-/// Among acceptable margins, one this much above the best counts too, as far as it is at most this
-/// much above acceptable, ΔE00.
-const NEAR_DE00: f64 = 0.4;
 /// One question in this many has no margin that is hidden.
 const NONE_ONE_IN: u32 = 5;
 /// What keeps a hidden margin and one that shows apart from the model's own error, ΔE00.
@@ -79,7 +78,8 @@ impl MarginOption {
             "the tooth's own value".to_owned()
         } else {
             let way = if steps > 0.0 { "brighter" } else { "darker" };
-            format!("{:.0} steps {way} than the tooth", steps.abs().round().max(1.0))
+            let steps = count(steps.abs().round().max(1.0) as usize, "step", "steps");
+            format!("{steps} {way} than the tooth")
         };
         let translucency = super::translucency_name(self.recipe.ceramic.translucency);
         let cement = self.recipe.cement.replace('-', " ");
@@ -107,55 +107,49 @@ impl MarginTask {
         let Some(place) = answer.choice else {
             sentences.push(if hidden {
                 format!(
-                    "Option {} hides its margin: the ceramic differs from the tooth below it by {:.1}.",
+                    "Option {} hides its margin: the ceramic differs from the tooth below it by {}.",
                     self.best + 1,
-                    best.contrast.mean.de00
+                    de00(best.contrast.mean.de00)
                 )
             } else {
                 format!(
-                    "None hides it: the nearest, option {}, still differs by {:.1} along the margin.",
+                    "None hides it: the nearest, option {}, still differs by {} along the margin.",
                     self.best + 1,
-                    best.contrast.mean.de00
+                    de00(best.contrast.mean.de00)
                 )
             });
             sentences.extend(self.teaching());
             let score = if hidden { 0.0 } else { 100.0 };
-            let right = Some(!hidden);
-            return Ok(Mark { score: Some(score), regret_de00: None, right, sentences, truth });
+            return Ok(Mark::new(Some(score), None, sentences, truth));
         };
         let Some(chosen) = self.options.get(place) else {
             return Err(AnswerError::Impossible(format!("there is no option {}", place + 1)));
         };
         let regret = (chosen.contrast.mean.de00 - best.contrast.mean.de00).max(0.0);
         let mean = &chosen.contrast.mean;
-        let way = if mean.dl00 < 0.0 { "darker" } else { "lighter" };
-        sentences.push(format!(
-            "Just above the margin your ceramic is {:.1} {way} than the tooth just below, {:.1} in \
-             all and {:.1} at the worst place; the natural tooth changes by {:.1} there.",
-            mean.dl00.abs(),
-            mean.de00,
-            chosen.contrast.worst_de00,
-            self.natural.mean.de00
-        ));
-        if place != self.best {
-            sentences.push(format!(
-                "Option {} ({}) differs by {:.1}.",
-                self.best + 1,
-                best.in_words(),
-                best.contrast.mean.de00
-            ));
-        }
+        // That none would do comes first: all else is about the least bad.
         if !hidden {
             sentences.push("None of these hides the margin.".to_owned());
         }
+        sentences.push(format!(
+            "Just above the margin your ceramic is {}, {} off in all and {} at the worst place; the \
+             natural tooth changes by {} there.",
+            Part::Value.compared(mean.dl00, "the tooth just below"),
+            de00(mean.de00),
+            de00(chosen.contrast.worst_de00),
+            de00(self.natural.mean.de00)
+        ));
+        if place != self.best {
+            sentences.push(format!(
+                "Option {} ({}) differs by {}.",
+                self.best + 1,
+                best.in_words(),
+                de00(best.contrast.mean.de00)
+            ));
+        }
         sentences.extend(self.teaching());
-        Ok(Mark {
-            score: Some(if hidden { choice_score(regret) } else { 0.0 }),
-            regret_de00: Some(regret),
-            right: Some(self.acceptable.contains(&place)),
-            sentences,
-            truth,
-        })
+        let score = if hidden { score_of_regret(regret) } else { 0.0 };
+        Ok(Mark::new(Some(score), Some(regret), sentences, truth))
     }
 
     /// What the best option shows about hiding margins.
@@ -299,15 +293,10 @@ fn question(layout: &Layout<'_>, number: u32, wanted: usize) -> Result<Question,
             });
         }
         let (Some(across), true) = (across, options.len() == wanted) else { continue };
-        let de00 = |i: usize| options[i].contrast.mean.de00;
-        let best = (0..wanted).min_by(|&a, &b| de00(a).total_cmp(&de00(b))).unwrap_or(0);
+        let off = |i: usize| options[i].contrast.mean.de00;
+        let best = (0..wanted).min_by(|&a, &b| off(a).total_cmp(&off(b))).unwrap_or(0);
         let acceptable: Vec<usize> = (0..wanted)
-            .filter(|&i| {
-                let near = de00(i) - de00(best) <= NEAR_DE00;
-                de00(best) <= ACCEPTABILITY_DE00
-                    && (de00(i) <= ACCEPTABILITY_DE00
-                        || (near && de00(i) <= ACCEPTABILITY_DE00 + NEAR_DE00))
-            })
+            .filter(|&i| off(best) <= ACCEPTABILITY_DE00 && accepts(off(i), off(best)))
             .collect();
         // The finished maps may say otherwise than the estimate.
         if acceptable.is_empty() == hidden {

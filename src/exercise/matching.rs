@@ -1,13 +1,15 @@
 //! Match: Which tab is nearest?
 
 use super::cases::Layout;
-use super::seeing::{FREE_REGRET_DE00, deviate, flags, in_words, score_of_regret, shuffle, strata};
+use super::mark::score_of_regret;
+use super::seeing::{deviate, flags, in_words, shuffle, strata};
 use super::{AnswerError, ExerciseError, Learner, Mark, Question, Sight, Task};
 use crate::bake::{BakeError, Condition, Estimator, ZoneDifference};
 use crate::colorimetry::{Ciede2000Weights, Lab, Lch, ciede2000_weights, is_displayable};
 use crate::level::format::Exercise;
 use crate::random::Purpose;
 use crate::scene::{Case, NaturalTooth, Tooth};
+use crate::words::de00;
 use rand::RngExt;
 use rayon::prelude::*;
 use serde::{Deserialize, Serialize};
@@ -123,26 +125,22 @@ impl MatchTask {
         let chosen = self.difference(answer.choice)?;
         let (best_choice, best) = self.best().unwrap_or((answer.choice, chosen));
         let regret = (chosen.de00 - best.de00).max(0.0);
-        Ok(Mark {
-            score: Some(score_of_regret(regret)),
-            regret_de00: Some(regret),
-            right: Some(regret <= FREE_REGRET_DE00),
-            sentences: self.sentences(answer.choice, &chosen, best_choice, &best),
-            truth: json!({
-                "tooth": self.tooth.number(),
-                "exact": self.exact,
-                "best": best_choice,
-                "tabs": self.tabs.iter().map(|tab| json!({
-                    "L": tab.shade.l, "C": tab.shade.c, "h": tab.shade.h,
-                    "de00": tab.difference.de00, "dl00": tab.difference.dl00,
-                    "dc00": tab.difference.dc00, "dh00": tab.difference.dh00,
-                })).collect::<Vec<_>>(),
-                "chosen": {
-                    "de00": chosen.de00, "dl00": chosen.dl00,
-                    "dc00": chosen.dc00, "dh00": chosen.dh00,
-                },
-            }),
-        })
+        let sentences = self.sentences(answer.choice, &chosen, best_choice, &best);
+        let truth = json!({
+            "tooth": self.tooth.number(),
+            "exact": self.exact,
+            "best": best_choice,
+            "tabs": self.tabs.iter().map(|tab| json!({
+                "L": tab.shade.l, "C": tab.shade.c, "h": tab.shade.h,
+                "de00": tab.difference.de00, "dl00": tab.difference.dl00,
+                "dc00": tab.difference.dc00, "dh00": tab.difference.dh00,
+            })).collect::<Vec<_>>(),
+            "chosen": {
+                "de00": chosen.de00, "dl00": chosen.dl00,
+                "dc00": chosen.dc00, "dh00": chosen.dh00,
+            },
+        });
+        Ok(Mark::new(Some(score_of_regret(regret)), Some(regret), sentences, truth))
     }
 
     fn sentences(
@@ -157,9 +155,9 @@ impl MatchTask {
             MatchChoice::Between(a, b) => format!("Between tabs {} and {}", a + 1, b + 1),
         };
         let mut said = vec![format!(
-            "{} is {:.1} from the target: {}.",
+            "{} is {} from the target: {}.",
             capital(choice),
-            chosen.de00,
+            de00(chosen.de00),
             in_words(chosen)
         )];
         if let Some(exact) = self.exact {
@@ -171,21 +169,21 @@ impl MatchTask {
                 "No tab is exactly like the target; nothing here comes nearer.".to_owned()
             } else {
                 format!(
-                    "No tab is exactly like the target: {} comes nearest, {:.1} away.",
+                    "No tab is exactly like the target: {} comes nearest, {} away.",
                     capital(best_choice).to_lowercase(),
-                    best.de00
+                    de00(best.de00)
                 )
             });
         }
         let mut near: Vec<usize> =
             (0..self.tabs.len()).filter(|i| self.exact != Some(*i)).collect();
-        let de00 = |i: usize| self.tabs[i].difference.de00;
-        near.sort_by(|&a, &b| de00(a).total_cmp(&de00(b)));
+        let off = |i: usize| self.tabs[i].difference.de00;
+        near.sort_by(|&a, &b| off(a).total_cmp(&off(b)));
         let list: Vec<String> = near
             .iter()
             .take(3)
             .map(|&i| {
-                format!("tab {} ({:.1}: {})", i + 1, de00(i), in_words(&self.tabs[i].difference))
+                format!("tab {} ({}: {})", i + 1, de00(off(i)), in_words(&self.tabs[i].difference))
             })
             .collect();
         said.push(format!("The nearest others: {}.", list.join("; ")));

@@ -18,6 +18,7 @@ mod drafts;
 mod free_bench;
 mod ladder;
 mod margin;
+mod mark;
 mod matching;
 mod perceive;
 mod pool;
@@ -42,12 +43,13 @@ pub use free_bench::{
 };
 pub use ladder::{LadderAnswer, LadderTask, Patch};
 pub use margin::{MarginAnswer, MarginOption, MarginTask};
+pub use mark::{Grade, Mark, points, score_of_regret};
 pub use matching::{MatchAnswer, MatchChoice, MatchTask, Tab};
 pub use recipe::{
     CementChoice, ClassChoice, Recipe, RecipeLimits, RecipePart, RecipeProblem, translucency_name,
 };
 pub use round::{
-    Answer, AnswerError, ExerciseError, Learner, Mark, Question, Round, Sight, Task, lay_out,
+    Answer, AnswerError, ExerciseError, Learner, Question, Round, Sight, Task, lay_out,
 };
 pub use summary::RoundSummary;
 pub use try_in::{CementEffect, EffectDirection, Prediction, TryInAnswer, TryInTask};
@@ -56,5 +58,6 @@ pub use verdict::{VerdictAnswer, VerdictTask};
 
 mod fits;
 mod sitting;
+pub use crate::level::format::catch_in_words;
 pub use fits::fits;
 pub use sitting::{RoundTally, Sitting, Stage, Times};

@@ -86,7 +86,8 @@ pub struct Question {
     pub number: u32,
     /// What names its random streams: `level/seed/0/number`.
     pub seed_key: String,
-    /// Whether the fair answer is \"nothing\": none acceptable, no effect, target not offered.
+    /// Whether it is one of the exercise's catches: none acceptable, no effect, an exact tie, a natural
+    /// tooth; see [`catch_in_words`].
     pub catch: bool,
     /// The smiles that can be looked at, in the order shown; empty where there are only patches.
     pub sights: Vec<Sight>,
@@ -109,21 +110,6 @@ pub struct Round {
     pub seed: u64,
     /// The questions in order.
     pub questions: Vec<Question>,
-}
-
-/// How an answer was marked.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Mark {
-    /// 0 (nothing right) to 100; `None` where the answer counts neither way.
-    pub score: Option<f64>,
-    /// How much worse than the best that was offered or can be reached, ΔE00.
-    pub regret_de00: Option<f64>,
-    /// Whether it was right, where there is right and wrong.
-    pub right: Option<bool>,
-    /// Plain sentences for the debrief: what it came to, and why.
-    pub sentences: Vec<String>,
-    /// What is stored as the truth: options with their differences, the best, the acceptable.
-    pub truth: Value,
 }
 
 /// A simulated learner: sees every difference through noise and leans one way.

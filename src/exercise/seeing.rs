@@ -1,25 +1,16 @@
-//! Scores by regret, exact shares of a round, and what simulated learners see.
+//! Exact shares of a round, and what simulated learners see.
 
 use super::Learner;
 use super::cases::Layout;
 use crate::bake::ZoneDifference;
-use crate::colorimetry::ACCEPTABILITY_DE00;
 use crate::random::Purpose;
+use crate::words::Part;
 use rand::RngExt;
 use statrs::distribution::{ContinuousCDF, Normal};
-
-/// Regret that costs nothing, ΔE00: the standard is no sharper. A setting of this program.
-pub(super) const FREE_REGRET_DE00: f64 = 0.4;
 
 /// Differences this near the acceptability limit are neither right nor wrong, ΔE00. A setting of
 /// this program.
 pub(super) const GREY_ZONE_DE00: f64 = 0.2;
-
-/// 100 for a regret up to [`FREE_REGRET_DE00`], 0 from an acceptable difference above that.
-pub(super) fn score_of_regret(regret_de00: f64) -> f64 {
-    let lost = (regret_de00 - FREE_REGRET_DE00).max(0.0) / ACCEPTABILITY_DE00;
-    100.0 * (1.0 - lost).clamp(0.0, 1.0)
-}
 
 /// A standard normal deviate, cut at ±5.
 pub(super) fn deviate(stream: &mut impl rand::Rng) -> f64 {
@@ -79,22 +70,20 @@ pub(super) fn strata(layout: &Layout<'_>, parts: usize, round: u32) -> Vec<usize
     order
 }
 
-/// The signed parts of a difference that count, in words, the largest first: `1.2 darker, 0.6
-/// weaker in chroma`.
+/// The signed parts of a difference that count, in words, the largest first: `1.2 ΔL00 darker, 0.6
+/// ΔC00 weaker in chroma`.
 pub(super) fn in_words(difference: &ZoneDifference) -> String {
-    let mut parts = [
-        (difference.dl00, "darker", "lighter"),
-        (difference.dc00, "weaker in chroma", "stronger in chroma"),
-        // Tooth hues lie near yellow: a smaller angle is redder.
-        (difference.dh00, "redder", "greener"),
-    ];
-    parts.sort_by(|a, b| b.0.abs().total_cmp(&a.0.abs()));
+    let of = |part| match part {
+        Part::Value => difference.dl00,
+        Part::Chroma => difference.dc00,
+        Part::Hue => difference.dh00,
+    };
+    let mut parts = Part::ALL.map(|part| (part, of(part)));
+    parts.sort_by(|a, b| b.1.abs().total_cmp(&a.1.abs()));
     let said: Vec<String> = parts
         .iter()
-        .filter(|(size, ..)| size.abs() >= 0.25)
-        .map(|(size, below, above)| {
-            format!("{:.1} {}", size.abs(), if *size < 0.0 { below } else { above })
-        })
+        .filter(|(_, size)| size.abs() >= 0.25)
+        .map(|(part, size)| part.differs(*size))
         .collect();
     if said.is_empty() { "no different to the eye".to_owned() } else { said.join(", ") }
 }

@@ -1,8 +1,9 @@
 //! A round as it is answered: a state machine without a clock.
 
-use super::{Answer, AnswerError, Mark, Question, Round};
+use super::{Answer, AnswerError, Grade, Mark, Question, Round, catch_in_words};
 use crate::results::{AnswerRow, sight_to_json};
 use crate::trial::InputDevice;
+use crate::words::{count, count_of, de00};
 use serde_json::{Value, json};
 use std::sync::Arc;
 
@@ -228,7 +229,7 @@ impl Round {
 const FEWEST: usize = 6;
 
 /// What came of a round's answers, from what is stored.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct RoundTally {
     /// Questions answered.
     pub answered: usize,
@@ -238,8 +239,12 @@ pub struct RoundTally {
     pub mean_regret_de00: Option<f64>,
     /// Right answers, of those that are right or wrong.
     pub right: (usize, usize),
-    /// Right answers where the fair answer was "nothing".
+    /// Answers that were not right but close, by their score.
+    pub close: usize,
+    /// Right answers to the exercise's catches.
     pub right_catches: (usize, usize),
+    /// The exercise of the answers, such as `blend`; `None` without answers or where they are mixed.
+    pub exercise: Option<String>,
 }
 
 impl RoundTally {
@@ -262,7 +267,16 @@ impl RoundTally {
             mean_score: mean(rows.iter().filter_map(|row| row.score).collect()),
             mean_regret_de00: mean(rows.iter().filter_map(|row| row.regret_de00).collect()),
             right: right(false),
+            close: rows
+                .iter()
+                .filter(|row| row.correct == Some(false))
+                .filter(|row| row.score.is_some_and(|score| Grade::of(score) == Grade::Close))
+                .count(),
             right_catches: right(true),
+            exercise: rows
+                .first()
+                .map(|row| row.task.clone())
+                .filter(|task| rows.iter().all(|row| row.task == *task)),
         }
     }
 
@@ -272,27 +286,32 @@ impl RoundTally {
         if self.answered == 0 {
             return vec!["No question was answered.".to_owned()];
         }
-        let of = |(right, judged): (usize, usize)| format!("{right} of {judged}");
-        let unit = if self.answered == 1 { "question" } else { "questions" };
-        let mut lines = vec![format!("{} {unit} answered.", self.answered)];
+        let mut lines =
+            vec![format!("{} answered.", count(self.answered, "question", "questions"))];
         if let Some(score) = self.mean_score {
             lines.push(format!("Mean score {score:.0} of 100."));
         }
         // From some answers on, the round's summary gives it with an interval.
         if let Some(regret) = self.mean_regret_de00.filter(|_| self.answered < FEWEST) {
             lines.push(format!(
-                "On average {regret:.1} ΔE00 worse than the best that could be had (0.8 is what half \
-                 of people notice)."
+                "On average {} worse than the best that could be had (0.8 is what half of people \
+                 notice).",
+                de00(regret)
             ));
         }
-        if self.right.1 > 0 {
-            lines.push(format!("{} answers right.", of(self.right)));
+        let (right, judged) = self.right;
+        if judged > 0 {
+            let close = match self.close {
+                0 => String::new(),
+                close => format!(", {close} more close"),
+            };
+            let right = count_of(right, judged, "answer", "answers");
+            lines.push(format!("{right} right{close}."));
         }
-        if self.right_catches.1 > 0 {
-            lines.push(format!(
-                "{} right where the fair answer was that nothing fits or nothing changes.",
-                of(self.right_catches)
-            ));
+        let (right, judged) = self.right_catches;
+        let catches = self.exercise.as_deref().and_then(catch_in_words);
+        if let Some(catches) = catches.filter(|_| judged > 0) {
+            lines.push(format!("{right} of {judged} right {catches}."));
         }
         lines
     }

@@ -5,6 +5,7 @@ use crate::psychophysics::{
     Estimated, KappaWeights, LevelCount, MeanOffset, Proportion, PsychometricFunction, Shape,
     SignalDetection, ValueOrder, cohen_kappa,
 };
+use crate::words::Part;
 use serde_json::{Value, json};
 
 /// Answers from which numbers are given at all.
@@ -75,7 +76,7 @@ fn span(low: f64, high: f64, digits: usize) -> String {
 /// The mean regret and its standard error, ΔE00, in words.
 pub(super) fn regret_sentence(mean: f64, error: f64) -> String {
     format!(
-        "On average your choice was {mean:.2} worse than the best there was ({}).",
+        "On average your choice was {mean:.2} ΔE00 worse than the best there was ({}).",
         span(mean - Z95 * error, mean + Z95 * error, 2)
     )
 }
@@ -117,7 +118,7 @@ fn ladder(given: &Given<'_>, sentences: &mut Vec<String>, values: &mut Value) {
         "How small a step in value you order is not yet measured: go on.".to_owned()
     } else {
         format!(
-            "A step of {:.2} in value you put right three times in four ({}).",
+            "A step of {:.2} ΔL00 you put right three times in four ({}).",
             fit.step_75(),
             span(fit.step_75() * low, fit.step_75() * high, 2)
         )
@@ -125,14 +126,9 @@ fn ladder(given: &Given<'_>, sentences: &mut Vec<String>, values: &mut Value) {
     let (low, high) = fit.intrusion.interval();
     let intrusion = fit.intrusion.value;
     sentences.push(if low > 0.0 {
-        format!(
-            "Stronger chroma looks lighter to you: 1 of chroma counts as {intrusion:.2} of value."
-        )
+        format!("Stronger chroma looks lighter to you: 1 ΔC00 counts as {intrusion:.2} ΔL00.")
     } else if high < 0.0 {
-        format!(
-            "Stronger chroma looks darker to you: 1 of chroma counts as {:.2} of value.",
-            -intrusion
-        )
+        format!("Stronger chroma looks darker to you: 1 ΔC00 counts as {:.2} ΔL00.", -intrusion)
     } else {
         "Chroma did not measurably get in the way of value.".to_owned()
     });
@@ -160,18 +156,16 @@ fn matching(given: &Given<'_>, sentences: &mut Vec<String>, values: &mut Value) 
             "centre": ellipse.centre, "half_axes": ellipse.half_axes, "angle_rad": ellipse.angle,
         });
     }
-    let ways =
-        [("darker", "lighter"), ("weaker in chroma", "stronger in chroma"), ("redder", "greener")];
     let mut found = false;
-    for (part, (below, above)) in ways.into_iter().enumerate() {
-        let Some((low, high)) = mean.interval(part) else { continue };
+    for (index, part) in Part::ALL.into_iter().enumerate() {
+        let Some((low, high)) = mean.interval(index) else { continue };
         if low > 0.0 || high < 0.0 {
             found = true;
-            let way = if low > 0.0 { above } else { below };
+            let way = format!("{} {}", part.unit(), part.way(low));
             let (low, high) = (low.abs().min(high.abs()), low.abs().max(high.abs()));
             sentences.push(format!(
                 "Your choices are on average {:.2} {way} than the target ({}).",
-                mean.mean[part].abs(),
+                mean.mean[index].abs(),
                 span(low, high, 2)
             ));
         }
@@ -306,7 +300,7 @@ fn verdict(given: &Given<'_>, sentences: &mut Vec<String>, values: &mut Value) {
             values["acceptance_point_de00"] = json!(at);
             values["acceptance_point_standard_error"] = json!(error);
             format!(
-                "Your own line: you accept half of the restorations that differ by {at:.1} ({}).",
+                "Your own line: you accept half of the restorations that differ by {at:.1} ΔE00 ({}).",
                 span(at - Z95 * error, at + Z95 * error, 1)
             )
         }

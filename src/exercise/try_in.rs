@@ -1,7 +1,8 @@
 //! Try-in: say what each cement does before seeing it, then choose one for the day of seating.
 
 use super::cases::{Layout, restoration};
-use super::choosing::{OneTooth, choice_score, kind_by_share};
+use super::choosing::{OneTooth, kind_by_share};
+use super::mark::score_of_regret;
 use super::perceive::deviate;
 use super::{AnswerError, ExerciseError, Learner, Mark, Question, Sight, Task};
 use crate::bake::{BakeError, Estimator, ZoneDifference};
@@ -9,6 +10,7 @@ use crate::colorimetry::{ACCEPTABILITY_DE00, Lab};
 use crate::level::format::{Exercise, RestorationKind};
 use crate::random::Purpose;
 use crate::scene::{Case, Cure, Drift, Restoration, Tooth};
+use crate::words::{Part, count, de00, is_nothing, tenths};
 use rand::RngExt;
 use serde::{Deserialize, Serialize};
 use serde_json::{Value, json};
@@ -114,6 +116,19 @@ impl EffectDirection {
         }
     }
 
+    /// An effect of that size in words, with its unit: `0.8 ΔL00 darker`; `no effect` where it rounds to
+    /// nothing.
+    #[must_use]
+    pub fn in_words(self, size: f64) -> String {
+        let unit = match self {
+            _ if is_nothing(size) => return Self::None.name().to_owned(),
+            Self::None => return self.name().to_owned(),
+            Self::Warmer => Part::Chroma.unit(),
+            Self::Lighter | Self::Darker => Part::Value.unit(),
+        };
+        format!("{} {unit} {}", tenths(size), self.name())
+    }
+
     /// The signed part of a difference that this direction is about.
     const fn part(self, difference: &ZoneDifference) -> f64 {
         match self {
@@ -146,9 +161,14 @@ impl Prediction {
         self.along(axis) - axis.part(effect)
     }
 
-    /// 100 for an exact prediction, nothing from 1.8 off.
+    /// 100 for a prediction in the right direction that is off by no more than could be seen
+    /// ([`NO_EFFECT_DE00`]); else less the further it is off, and nothing from 1.8.
     #[must_use]
     pub fn score(&self, effect: &ZoneDifference) -> f64 {
+        let is_right_way = self.direction == EffectDirection::of(effect);
+        if is_right_way && self.error(effect).abs() <= NO_EFFECT_DE00 {
+            return 100.0;
+        }
         100.0 * (1.0 - self.error(effect).abs() / ACCEPTABILITY_DE00).max(0.0)
     }
 }
@@ -212,13 +232,8 @@ impl TryInTask {
             "best": self.best,
             "months": self.drift.months,
         });
-        Ok(Mark {
-            score: Some(0.5 * (predicted + choice_score(regret))),
-            regret_de00: Some(regret),
-            right: Some(directions == asked.len() && seated.after.de00 <= ACCEPTABILITY_DE00),
-            sentences: self.sentences(answer, seated, best),
-            truth,
-        })
+        let score = 0.5 * (predicted + score_of_regret(regret));
+        Ok(Mark::new(Some(score), Some(regret), self.sentences(answer, seated, best), truth))
     }
 
     fn sentences(
@@ -231,13 +246,17 @@ impl TryInTask {
         for (prediction, cement) in answer.predictions.iter().zip(self.asked()) {
             let said = match prediction.direction {
                 EffectDirection::None => "no effect".to_owned(),
-                way => format!("{:.1} {}", prediction.size_de00, way.name()),
+                way => way.in_words(prediction.size_de00),
             };
             let is = match cement.direction {
                 EffectDirection::None => {
-                    format!("does nothing that could be seen ({:.1})", cement.effect.de00)
+                    format!("does nothing that could be seen ({})", de00(cement.effect.de00))
                 }
-                way => format!("is {:.1} {}", way.part(&cement.effect).abs(), way.name()),
+                // What is seen of it is paler, or another hue.
+                way if is_nothing(way.part(&cement.effect)) => {
+                    format!("changes it by {}, hardly in value,", de00(cement.effect.de00))
+                }
+                way => format!("is {}", way.in_words(way.part(&cement.effect).abs())),
             };
             let name = &cement.name;
             sentences.push(format!("You said {said}: {name} cement {is} here."));
@@ -249,25 +268,22 @@ impl TryInTask {
             );
         }
         let months = self.drift.months;
-        let way = |d: &ZoneDifference| if d.dl00 < 0.0 { "darker" } else { "lighter" };
+        let months = count(months.round() as usize, "month", "months");
+        let value = |d: &ZoneDifference| Part::Value.differs(d.dl00);
         sentences.push(format!(
-            "Seated with {} cement it differs by {:.1} on the day ({:.1} {}) and by {:.1} after \
-             {months:.0} months ({:.1} {}).",
+            "Seated with {} cement it differs by {} on the day ({}) and by {} after {months} ({}).",
             seated.name,
-            seated.at_seating.de00,
-            seated.at_seating.dl00.abs(),
-            way(&seated.at_seating),
-            seated.after.de00,
-            seated.after.dl00.abs(),
-            way(&seated.after),
+            de00(seated.at_seating.de00),
+            value(&seated.at_seating),
+            de00(seated.after.de00),
+            value(&seated.after),
         ));
         if seated.cement != best.cement {
             sentences.push(format!(
-                "{} cement would end at {:.1}: it starts {:.1} {} and the cement darkens with time.",
+                "{} cement would end at {}: it starts {} and the cement darkens with time.",
                 capital(&best.name),
-                best.after.de00,
-                best.at_seating.dl00.abs(),
-                way(&best.at_seating),
+                de00(best.after.de00),
+                Part::Value.compared(best.at_seating.dl00, "the tooth"),
             ));
         }
         sentences

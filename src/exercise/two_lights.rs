@@ -2,11 +2,13 @@
 
 mod layout;
 
-use super::seeing::{FREE_REGRET_DE00, in_words, score_of_regret};
+use super::mark::{FREE_REGRET_DE00, score_of_regret};
+use super::seeing::in_words;
 use super::{AnswerError, Learner, Mark, Sight};
 use crate::bake::ZoneDifference;
 use crate::colorimetry::{ACCEPTABILITY_DE00, Illuminant};
 use crate::scene::{Restoration, Tooth};
+use crate::words::de00;
 pub(super) use layout::lay_out;
 use rand::RngExt;
 use serde::{Deserialize, Serialize};
@@ -126,33 +128,34 @@ impl TwoLightsTask {
         })
     }
 
+    /// The score is that of the choice, by its regret over both lights. Where nothing would do in both,
+    /// nothing that could be picked would be right: then it counts neither way, and the regret to the
+    /// least bad is kept. What was predicted is judged by itself and stored with the truth.
     pub(super) fn mark(&self, answer: &TwoLightsAnswer) -> Result<Mark, AnswerError> {
         let chosen = self.option(answer.choice)?;
         self.option(answer.second_choice)?;
         let robust = self.most_robust().unwrap_or(answer.choice);
         let regret = chosen.robust_de00() - self.options[robust].robust_de00();
         let keep = self.keep_is_right(answer.choice);
-        Ok(Mark {
-            score: Some(score_of_regret(regret)),
-            regret_de00: Some(regret),
-            right: keep.map(|keep| keep == answer.keep),
-            sentences: self.sentences(answer, chosen, robust),
-            truth: json!({
-                "tooth": self.tooth.number(),
-                "first_light": self.first_light.name(),
-                "second_light": self.second_light.name(),
-                "options": self.options.iter().map(|option| json!({
-                    "first": parts(&option.first),
-                    "second": parts(&option.second),
-                    "robust_de00": option.robust_de00(),
-                })).collect::<Vec<_>>(),
-                "best_in_first": self.best_in_first(),
-                "best_in_second": self.best_in_second(),
-                "most_robust": robust,
-                "keep_is_right": keep,
-                "acceptable_in_both": self.acceptable_in_both(),
-            }),
-        })
+        let truth = json!({
+            "tooth": self.tooth.number(),
+            "first_light": self.first_light.name(),
+            "second_light": self.second_light.name(),
+            "options": self.options.iter().map(|option| json!({
+                "first": parts(&option.first),
+                "second": parts(&option.second),
+                "robust_de00": option.robust_de00(),
+            })).collect::<Vec<_>>(),
+            "best_in_first": self.best_in_first(),
+            "best_in_second": self.best_in_second(),
+            "most_robust": robust,
+            "keep_is_right": keep,
+            "prediction_right": keep.map(|keep| keep == answer.keep),
+            "acceptable_in_both": self.acceptable_in_both(),
+        });
+        let would_do = !self.acceptable_in_both().is_empty();
+        let score = would_do.then(|| score_of_regret(regret));
+        Ok(Mark::new(score, Some(regret), self.sentences(answer, chosen, robust), truth))
     }
 
     fn sentences(
@@ -163,30 +166,35 @@ impl TwoLightsTask {
     ) -> Vec<String> {
         let (first, second) = (self.first_light.name(), self.second_light.name());
         let mut said = vec![format!(
-            "Option {} ({}) differs from its natural twin by {:.1} under {first} and by {:.1} under \
-             {second} ({}).",
+            "Option {} ({}) differs from its natural twin by {} under {first} and by {} under {second} \
+             ({}).",
             answer.choice + 1,
             chosen.ceramic,
-            chosen.first.de00,
-            chosen.second.de00,
+            de00(chosen.first.de00),
+            de00(chosen.second.de00),
             in_words(&chosen.second)
         )];
-        let predicted = if answer.keep { "keep" } else { "change" };
+        let predicted = |holds: bool| {
+            let said = if answer.keep { "keep" } else { "change" };
+            let word = if answer.keep == holds { "rightly" } else { "wrongly" };
+            format!("you {word} said {said}")
+        };
         let best = self.best_in_second().unwrap_or(answer.choice);
         let best_de00 = self.options.get(best).map_or(0.0, |option| option.second.de00);
         said.push(match self.keep_is_right(answer.choice) {
             Some(true) if best == answer.choice => {
-                format!("It is the best in the second light too; you said {predicted}.")
+                format!("It is the best in the second light too; {}.", predicted(true))
             }
             Some(true) => format!(
-                "It holds: option {} is best in the second light, but by less than matters. You \
-                 said {predicted}.",
-                best + 1
+                "It holds: option {} is best in the second light, but by less than matters; {}.",
+                best + 1,
+                predicted(true)
             ),
             Some(false) => format!(
-                "It does not hold: under {second} option {} is nearer ({best_de00:.1}). You said \
-                 {predicted}.",
-                best + 1
+                "It does not hold: under {second} option {} is nearer ({}); {}.",
+                best + 1,
+                de00(best_de00),
+                predicted(false)
             ),
             None => {
                 "Whether it holds is too close to call; your prediction does not count.".to_owned()
@@ -207,8 +215,9 @@ impl TwoLightsTask {
                 "Of all options it is the safest over both lights.".to_owned()
             } else {
                 format!(
-                    "The safest over both lights is option {}: never more than {worst_de00:.1} away.",
-                    robust + 1
+                    "The safest over both lights is option {}: never more than {} away.",
+                    robust + 1,
+                    de00(worst_de00)
                 )
             };
         }
@@ -217,17 +226,15 @@ impl TwoLightsTask {
         };
         let in_neither =
             nothing_would(|option| option.first.de00) && nothing_would(|option| option.second.de00);
+        let limit = de00(ACCEPTABILITY_DE00);
         let none = if in_neither {
-            format!("None would do: in either light all are more than {ACCEPTABILITY_DE00} away.")
+            format!("None would do: in either light all are more than {limit} away.")
         } else {
-            format!(
-                "None would do in both lights: each is more than {ACCEPTABILITY_DE00} away in one of \
-                 them."
-            )
+            format!("None would do in both lights: each is more than {limit} away in one of them.")
         };
         let yours = if robust == choice { ", your choice" } else { "" };
         format!(
-            "{none} The least bad is option {}{yours}: at most {worst_de00:.2} away. In practice, \
+            "{none} The least bad is option {}{yours}: at most {worst_de00:.2} ΔE00 away. In practice, \
              compose another.",
             robust + 1
         )

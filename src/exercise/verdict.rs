@@ -10,6 +10,7 @@ use crate::random::Purpose;
 use crate::report::explain;
 use crate::scene::{Case, Restoration, Tooth};
 use crate::trial::Response;
+use crate::words::de00;
 use rand::RngExt;
 use rayon::prelude::*;
 use serde::{Deserialize, Serialize};
@@ -68,22 +69,18 @@ impl VerdictTask {
     pub(super) fn mark(&self, answer: &VerdictAnswer) -> Result<Mark, AnswerError> {
         let right = answer.accept == self.is_acceptable();
         let scored = !self.is_borderline();
-        Ok(Mark {
-            score: scored.then_some(if right { 100.0 } else { 0.0 }),
-            regret_de00: None,
-            right: scored.then_some(right),
-            sentences: self.sentences(*answer),
-            truth: json!({
-                "tooth": self.tooth.number(),
-                "natural": self.is_natural,
-                "de00": self.difference.de00,
-                "dl00": self.difference.dl00,
-                "dc00": self.difference.dc00,
-                "dh00": self.difference.dh00,
-                "acceptable": self.is_acceptable(),
-                "borderline": self.is_borderline(),
-            }),
-        })
+        let truth = json!({
+            "tooth": self.tooth.number(),
+            "natural": self.is_natural,
+            "de00": self.difference.de00,
+            "dl00": self.difference.dl00,
+            "dc00": self.difference.dc00,
+            "dh00": self.difference.dh00,
+            "acceptable": self.is_acceptable(),
+            "borderline": self.is_borderline(),
+        });
+        let score = scored.then_some(if right { 100.0 } else { 0.0 });
+        Ok(Mark::new(score, None, self.sentences(*answer), truth))
     }
 
     fn sentences(&self, answer: VerdictAnswer) -> Vec<String> {
@@ -98,8 +95,7 @@ impl VerdictTask {
                 )
             }];
         }
-        let de00 = self.difference.de00;
-        let limit = ACCEPTABILITY_DE00;
+        let limit = de00(ACCEPTABILITY_DE00);
         let standing = if self.is_borderline() {
             format!("at the limit of {limit}, where either answer is fair")
         } else if self.is_acceptable() {
@@ -108,11 +104,12 @@ impl VerdictTask {
             format!("above the {limit} that half of all observers accept")
         };
         let mut all = vec![format!(
-            "You {said} tooth {}: it differs from its natural twin by {de00:.1}, {standing}.",
-            self.tooth
+            "You {said} tooth {}: it differs from its natural twin by {}, {standing}.",
+            self.tooth,
+            de00(self.difference.de00)
         )];
         // What cannot be noticed needs no cause.
-        all.extend(self.cause.clone().filter(|_| de00 >= PERCEPTIBILITY_DE00));
+        all.extend(self.cause.clone().filter(|_| self.difference.de00 >= PERCEPTIBILITY_DE00));
         all
     }
 

@@ -369,3 +369,20 @@ impl Exercise {
         }
     }
 }
+
+/// What the catches of an exercise are, to follow "right": `where no option was acceptable`. `None`
+/// for an exercise without, or whose catches are right or wrong like any other question: either
+/// order of a tie is right, and a choice that holds in both lights is no answer by itself.
+#[must_use]
+pub fn catch_in_words(exercise: &str) -> Option<&'static str> {
+    match exercise {
+        "blend" => Some("where no option was acceptable"),
+        "match" => Some("where no tab was exactly like the tooth"),
+        "bench" => Some("where nothing acceptable could be reached"),
+        "try_in" => Some("where no cement did anything that could be seen"),
+        "bracket" => Some("where no two options bounded the tooth in value"),
+        "margin" => Some("where no option hid its margin"),
+        "verdict" => Some("where the tooth was natural"),
+        _ => None,
+    }
+}

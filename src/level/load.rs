@@ -10,6 +10,7 @@ use super::rules::{KnownMaterials, check_level};
 use super::source::Source;
 use crate::material::OwnMaterials;
 use crate::material::format::{Cements, Ceramics, MeasuredCeramics, Tissues};
+use crate::words::count;
 use serde::de::DeserializeOwned;
 use std::collections::{BTreeMap, BTreeSet};
 use std::fmt;
@@ -288,12 +289,9 @@ impl fmt::Display for CheckReport {
         for diagnostic in &self.diagnostics {
             writeln!(f, "{diagnostic}")?;
         }
-        let counted = |count: usize, what: &str| {
-            format!("{count} {what}{}", if count == 1 { "" } else { "s" })
-        };
-        let files = counted(self.files, "file");
-        let errors = counted(self.errors(), "error");
-        write!(f, "{files}: {errors}, {}", counted(self.warnings(), "warning"))
+        let files = count(self.files, "file", "files");
+        let errors = count(self.errors(), "error", "errors");
+        write!(f, "{files}: {errors}, {}", count(self.warnings(), "warning", "warnings"))
     }
 }
 

@@ -34,7 +34,7 @@ pub use axis::{Axis, Direction};
 pub use choice::{Choice, ChoiceRule};
 pub use criteria::{Criteria, NoneOrRight};
 pub use draws::Distribution;
-pub use glance::GlanceSummary;
+pub use glance::{GlanceSummary, PooledGlance};
 pub use glance_model::{
     D_PRIME_AT_THRESHOLD, GlanceModel, GlanceParameters, ModelTrial, SLIP, exposure_gain,
 };

@@ -9,7 +9,8 @@
 //!    tooth's body, the ceramic with the remaining share times its shade's difference. Of those
 //!    that push the way the result went, the larger is the cause.
 //! 4. For chroma the ceramic is the cause when its shade differs that way; otherwise, and for
-//!    hue, the prepared tooth is when its share is large enough to show.
+//!    hue, the prepared tooth is when its share is large enough to show and one of the natural
+//!    tooth's own colour would take away half.
 //! 5. What time has done to a restoration is known: the difference as it is, less what it was when
 //!    seated. Where that makes up at least half of the leading part, drift is the cause and comes
 //!    before any layer.
@@ -18,18 +19,23 @@
 //!    where the cervical third is much further off than the middle and as much ceramic there as in
 //!    the middle would take away half of it. The cement is the cause where clear cement would take
 //!    away half. Too opaque is a result too light of which high translucency would take away half.
-//! 7. Where no layer is charged with enough, the sentence says so.
+//! 7. A cause explains its effect: what is charged to it makes at least half of the leading part.
+//!    Where nothing is charged with as much, the sentence says that none was singled out.
 //!
 //! The accounting is rough on purpose; it only has to name the right layer. The numbers shown are
 //! those of the truth.
 
 use crate::bake::{Truth, ZoneDifference};
+use crate::colorimetry::{Lab, Lch, ciede2000_weights};
 use crate::psychophysics::PERCEPTIBILITY_DE00;
 use crate::scene::{Restoration, Tooth, ToothKind, Translucency};
+use crate::words::{Part, count, is_nothing, lightness_compared};
 
-/// Contribution in L* or C* from which a layer counts as a cause. Design choice, about a third of
-/// a perceptible step.
+/// Contribution from which anything counts as a cause: L* or C* of a layer, else ΔE00. Design
+/// choice, about a third of a perceptible step.
 const ENOUGH: f64 = 0.4;
+/// Share of a part that a layer must be charged with to be its cause. Design choice: the larger half.
+const EXPLAINS: f64 = 0.5;
 /// Share of a part from which drift is its cause. Design choice: the larger half.
 const DRIFT_LEADS: f64 = 0.5;
 /// Share of the prepared tooth from which its colour shows. Design choice.
@@ -51,6 +57,8 @@ pub struct WhatIf {
     pub high_translucency: Option<ZoneDifference>,
     /// The cervical third with as much ceramic at the neck as in the middle.
     pub thicker_neck: Option<ZoneDifference>,
+    /// Over a prepared tooth of the natural tooth's own colour.
+    pub like_tooth: Option<ZoneDifference>,
 }
 
 /// What a cause is judged from.
@@ -60,6 +68,8 @@ pub struct CauseFacts<'a> {
     pub truth: &'a Truth,
     /// The restoration.
     pub restoration: &'a Restoration,
+    /// Colour of the natural tooth's body.
+    pub body: Lch,
     /// Lightness of the prepared tooth minus that of the natural tooth's body, L*.
     pub prepared_minus_body_lightness: f64,
     /// Share of the prepared tooth in the result, 0 (hidden) to 1 (nothing else seen).
@@ -70,14 +80,6 @@ pub struct CauseFacts<'a> {
     pub at_seating: Option<ZoneDifference>,
     /// What single changes would make of it.
     pub what_if: WhatIf,
-}
-
-/// A signed part of the difference.
-#[derive(Clone, Copy, PartialEq)]
-enum Part {
-    Value,
-    Chroma,
-    Hue,
 }
 
 /// One plain sentence on why the restoration stood out.
@@ -98,10 +100,9 @@ pub fn cause_sentence(facts: &CauseFacts<'_>) -> String {
     if let Some(sentence) = thin_neck(facts, lead) {
         return sentence;
     }
-    let mut what = format!("{:.1} {}", size.abs(), direction(lead, size));
+    let mut what = lead.wrong(size);
     if second_size.abs() >= PERCEPTIBILITY_DE00.max(size.abs() / 2.0) {
-        let also = format!(" and {:.1} {}", second_size.abs(), direction(second, second_size));
-        what.push_str(&also);
+        what.push_str(&format!(" and {}", second.wrong(second_size)));
     }
     format!("{what}: {}.", cause(facts, lead, size))
 }
@@ -125,32 +126,18 @@ pub fn false_alarm_sentence(chosen: Tooth, natural_lightness: &[(Tooth, f64)]) -
         return format!("{start}: natural teeth differ from each other too.");
     };
     let step = own - reference;
-    if step.abs() < 0.05 {
-        return format!("{start}: it is as light as the {other_name}.");
-    }
-    let size = format!("{:.1} {}", step.abs(), if step < 0.0 { "darker" } else { "lighter" });
-    if kind == ToothKind::Central {
-        format!("{start}: it is {size} than the {other_name}, as natural pairs can be.")
+    let size = lightness_compared(step, &format!("the {other_name}"));
+    if is_nothing(step) {
+        format!("{start}: it is {size}.")
+    } else if kind == ToothKind::Central {
+        format!("{start}: it is {size}, as natural pairs can be.")
     } else if step < 0.0 {
         format!(
-            "{start}: it is {size} than the {other_name}; value falls from central to canine, \
-             and darker is its normal place."
+            "{start}: it is {size}; value falls from central to canine, and darker is its normal \
+             place."
         )
     } else {
-        format!("{start}: it is {size} than the {other_name}, as natural variation allows.")
-    }
-}
-
-const fn direction(part: Part, size: f64) -> &'static str {
-    // Tooth hues lie near yellow, 70 to 95 degrees: a smaller angle is redder, a larger one
-    // greener.
-    match (part, size < 0.0) {
-        (Part::Value, true) => "too dark",
-        (Part::Value, false) => "too light",
-        (Part::Chroma, true) => "too weak in chroma",
-        (Part::Chroma, false) => "too strong in chroma",
-        (Part::Hue, true) => "too reddish",
-        (Part::Hue, false) => "too greenish",
+        format!("{start}: it is {size}, as natural variation allows.")
     }
 }
 
@@ -169,10 +156,11 @@ fn cause(facts: &CauseFacts<'_>, part: Part, size: f64) -> String {
             if let Some(sentence) = too_opaque(facts, size) {
                 return sentence;
             }
-            if shows && prepared >= ENOUGH && prepared >= ceramic {
+            let charged = |contribution| explains(facts, part, contribution, size);
+            if shows && charged(prepared) && prepared >= ceramic {
                 let tone = if way < 0.0 { "" } else { "light " };
                 format!("the {tone}prepared tooth shows through {}", layer(facts.restoration))
-            } else if ceramic >= ENOUGH {
+            } else if charged(ceramic) {
                 let word = if way < 0.0 { "darker" } else { "lighter" };
                 let shade = format!("shade is {:.1} L* {word} than the tooth", shade_l.abs());
                 if shows {
@@ -184,25 +172,39 @@ fn cause(facts: &CauseFacts<'_>, part: Part, size: f64) -> String {
                 nothing_alone()
             }
         }
-        Part::Chroma if way * (1.0 - share) * shade_c >= ENOUGH => {
+        Part::Chroma if explains(facts, part, way * (1.0 - share) * shade_c, size) => {
             let word = if way < 0.0 { "less" } else { "more" };
-            format!("the ceramic's shade has {:.1} {word} chroma than the tooth", shade_c.abs())
+            format!("the ceramic's shade has {:.1} C* {word} chroma than the tooth", shade_c.abs())
         }
-        Part::Chroma | Part::Hue if shows => {
+        Part::Chroma | Part::Hue if shows && beneath(facts, part, size) => {
             format!("colour of the prepared tooth comes through {}", layer(facts.restoration))
         }
         Part::Chroma | Part::Hue => nothing_alone(),
     }
 }
 
-impl Part {
-    const fn of(self, difference: &ZoneDifference) -> f64 {
-        match self {
-            Self::Value => difference.dl00,
-            Self::Chroma => difference.dc00,
-            Self::Hue => difference.dh00,
-        }
+const fn of(part: Part, difference: &ZoneDifference) -> f64 {
+    match part {
+        Part::Value => difference.dl00,
+        Part::Chroma => difference.dc00,
+        Part::Hue => difference.dh00,
     }
+}
+
+/// Whether a layer's contribution, L* or C* towards where a part went, is enough to be its cause.
+fn explains(facts: &CauseFacts<'_>, part: Part, contribution: f64, size: f64) -> bool {
+    let body = Lab::from(facts.body);
+    let weights = ciede2000_weights(body, body);
+    let per_unit = if part == Part::Value { weights.s_l } else { weights.s_c };
+    contribution >= ENOUGH && contribution / per_unit >= EXPLAINS * size.abs()
+}
+
+/// Whether a prepared tooth of the natural tooth's own colour would take away the larger half.
+fn beneath(facts: &CauseFacts<'_>, part: Part, size: f64) -> bool {
+    facts.what_if.like_tooth.is_some_and(|like_tooth| {
+        let taken = size.signum() * (size - of(part, &like_tooth));
+        taken >= ENOUGH && taken >= CHANGE_LEADS * size.abs()
+    })
 }
 
 /// A neck so thin that the tooth shows there, where that is the larger part of the matter.
@@ -212,20 +214,19 @@ fn thin_neck(facts: &CauseFacts<'_>, part: Part) -> Option<String> {
         return None;
     }
     let [neck, middle, _] = &facts.truth.zones;
-    let size = part.of(neck);
+    let size = of(part, neck);
     let way = size.signum();
     let leads = size.abs() >= PERCEPTIBILITY_DE00
-        && size.abs() >= NECK_LEADS * (way * part.of(middle)).max(0.0);
-    let taken = way * (size - part.of(&thicker));
+        && size.abs() >= NECK_LEADS * (way * of(part, middle)).max(0.0);
+    let taken = way * (size - of(part, &thicker));
     // Going as far off the other way is no cure.
     let cured = taken >= CHANGE_LEADS * size.abs()
-        && part.of(&thicker).abs() <= (1.0 - CHANGE_LEADS) * size.abs();
+        && of(part, &thicker).abs() <= (1.0 - CHANGE_LEADS) * size.abs();
     (leads && cured && taken >= ENOUGH).then(|| {
         format!(
-            "{:.1} {} at the neck: {} mm of ceramic is too thin there, and the prepared tooth \
-             shows through.",
-            size.abs(),
-            direction(part, size),
+            "{} at the neck: {} mm of ceramic is too thin there, and the prepared tooth shows \
+             through.",
+            part.wrong(size),
             millimetres(facts.restoration.thickness.neck_mm),
         )
     })
@@ -235,7 +236,7 @@ fn thin_neck(facts: &CauseFacts<'_>, part: Part) -> Option<String> {
 fn cement(facts: &CauseFacts<'_>, part: Part, size: f64) -> Option<String> {
     let clear = facts.what_if.clear_cement?;
     let way = size.signum();
-    let taken = way * (size - part.of(&clear));
+    let taken = way * (size - of(part, &clear));
     let leads = taken >= ENOUGH && taken >= CHANGE_LEADS * size.abs();
     leads.then(|| {
         let name = facts.restoration.cement.replace('-', " ");
@@ -257,16 +258,10 @@ fn too_opaque(facts: &CauseFacts<'_>, size: f64) -> Option<String> {
         && taken >= CHANGE_LEADS * size
         && high.dl00.abs() <= (1.0 - CHANGE_LEADS) * size;
     leads.then(|| {
-        let then = match (high.dl00 * 10.0).round() {
-            0.0 => "it would match in value".to_owned(),
-            tenths => {
-                let word = direction(Part::Value, tenths);
-                format!("it would be {:.1} {word}", high.dl00.abs())
-            }
-        };
         format!(
-            "too opaque: {} hides too much of what is beneath; in high translucency {then}",
-            layer(facts.restoration)
+            "too opaque: {} hides too much of what is beneath; in high translucency it would be {}",
+            layer(facts.restoration),
+            Part::Value.wrong(high.dl00)
         )
     })
 }
@@ -274,17 +269,14 @@ fn too_opaque(facts: &CauseFacts<'_>, size: f64) -> Option<String> {
 /// What time has done, where that is the larger half of a part.
 fn drift(facts: &CauseFacts<'_>, part: Part, size: f64) -> Option<String> {
     let (drift, seated) = (facts.restoration.drift?, facts.at_seating?);
-    let before = part.of(&seated);
+    let before = of(part, &seated);
     let since = size.signum() * (size - before);
     (since >= ENOUGH && since >= DRIFT_LEADS * size.abs()).then(|| {
-        let time = match drift.months.round() {
-            1.0 => "1 month".to_owned(),
-            months => format!("{months:.0} months"),
-        };
-        let was = if before.abs() < 0.05 {
+        let time = count(drift.months.round() as usize, "month", "months");
+        let was = if is_nothing(before) {
             "it matched".to_owned()
         } else {
-            format!("it was {:.1} {}", before.abs(), direction(part, before))
+            format!("it was {}", part.wrong(before))
         };
         format!(
             "the {} cement has changed colour in {time} and shows through {}; at seating {was}",
@@ -313,13 +305,12 @@ fn millimetres(mm: f64) -> String {
 }
 
 fn nothing_alone() -> String {
-    "no single layer explains it; ceramic, cement and prepared tooth add up to it".to_owned()
+    "no single cause was found; ceramic, cement and prepared tooth add up to it".to_owned()
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::colorimetry::Lch;
     use crate::scene::{Ceramic, Cure, Drift, Preparation, Thickness};
 
     fn restoration(body_mm: f64, translucency: Translucency) -> Restoration {
@@ -353,7 +344,21 @@ mod tests {
         }
     }
 
+    /// A natural tooth: S_L is 1.37 there and S_C 1.72.
+    const BODY: Lch = Lch { l: 75.0, c: 16.0, h: 88.0 };
+
     fn check(
+        parts: (f64, f64, f64),
+        recipe: (f64, Translucency),
+        prepared: (f64, f64),
+        shade_minus_body: (f64, f64),
+        expected: &str,
+    ) {
+        check_with(WhatIf::default(), parts, recipe, prepared, shade_minus_body, expected);
+    }
+
+    fn check_with(
+        what_if: WhatIf,
         parts: (f64, f64, f64),
         recipe: (f64, Translucency),
         (prepared_minus_body_lightness, prepared_share): (f64, f64),
@@ -365,11 +370,12 @@ mod tests {
         let facts = CauseFacts {
             truth: &truth,
             restoration: &restoration,
+            body: BODY,
             prepared_minus_body_lightness,
             prepared_share,
             shade_minus_body,
             at_seating: None,
-            what_if: WhatIf::default(),
+            what_if,
         };
         assert_eq!(cause_sentence(&facts), expected);
     }
@@ -383,7 +389,7 @@ mod tests {
             (0.5, Translucency::High),
             (-20.0, 0.35),
             (0.0, 0.0),
-            "1.6 too dark: the prepared tooth shows through 0.5 mm of high-translucency ceramic.",
+            "1.6 ΔL00 too dark: the prepared tooth shows through 0.5 mm of high-translucency ceramic.",
         );
         // Still the prepared tooth when a brighter shade did not make up for it.
         check(
@@ -391,7 +397,7 @@ mod tests {
             (0.35, Translucency::Medium),
             (-20.0, 0.35),
             (4.0, 0.0),
-            "1.2 too dark: the prepared tooth shows through 0.35 mm of medium-translucency \
+            "1.2 ΔL00 too dark: the prepared tooth shows through 0.35 mm of medium-translucency \
              ceramic.",
         );
     }
@@ -403,7 +409,7 @@ mod tests {
             (1.0, Translucency::Low),
             (-15.0, 0.05),
             (4.0, -1.0),
-            "2.4 too light: 1.0 mm of low-translucency ceramic hides what is beneath and its \
+            "2.4 ΔL00 too light: 1.0 mm of low-translucency ceramic hides what is beneath and its \
              shade is 4.0 L* lighter than the tooth.",
         );
     }
@@ -415,7 +421,7 @@ mod tests {
             (0.8, Translucency::Medium),
             (1.0, 0.2),
             (-3.0, 0.0),
-            "2.0 too dark: the ceramic's shade is 3.0 L* darker than the tooth.",
+            "2.0 ΔL00 too dark: the ceramic's shade is 3.0 L* darker than the tooth.",
         );
     }
 
@@ -426,7 +432,7 @@ mod tests {
             (0.3, Translucency::High),
             (6.0, 0.5),
             (0.0, 0.0),
-            "1.1 too light: the light prepared tooth shows through 0.3 mm of high-translucency \
+            "1.1 ΔL00 too light: the light prepared tooth shows through 0.3 mm of high-translucency \
              ceramic.",
         );
     }
@@ -438,14 +444,17 @@ mod tests {
             (1.0, Translucency::Low),
             (-4.0, 0.1),
             (0.0, -5.0),
-            "1.9 too weak in chroma: the ceramic's shade has 5.0 less chroma than the tooth.",
+            "1.9 ΔC00 too weak in chroma: the ceramic's shade has 5.0 C* less chroma than the tooth.",
         );
-        check(
+        // Over a prepared tooth of its own colour a third of it would be left.
+        let left = ZoneDifference { de00: 0.5, dl00: 0.0, dc00: 0.5, dh00: 0.0 };
+        check_with(
+            WhatIf { like_tooth: Some(left), ..WhatIf::default() },
             (-0.3, 1.5, 0.4),
             (0.4, Translucency::High),
             (-6.0, 0.4),
             (0.0, -2.0),
-            "1.5 too strong in chroma: colour of the prepared tooth comes through 0.4 mm of \
+            "1.5 ΔC00 too strong in chroma: colour of the prepared tooth comes through 0.4 mm of \
              high-translucency ceramic.",
         );
     }
@@ -457,7 +466,7 @@ mod tests {
             (0.5, Translucency::High),
             (-20.0, 0.35),
             (0.0, 0.0),
-            "2.0 too dark and 1.2 too strong in chroma: the prepared tooth shows through 0.5 mm \
+            "2.0 ΔL00 too dark and 1.2 ΔC00 too strong in chroma: the prepared tooth shows through 0.5 mm \
              of high-translucency ceramic.",
         );
     }
@@ -481,8 +490,52 @@ mod tests {
             (0.5, Translucency::High),
             (5.0, 0.4),
             (2.0, 0.0),
-            "1.5 too dark: no single layer explains it; ceramic, cement and prepared tooth add \
+            "1.5 ΔL00 too dark: no single cause was found; ceramic, cement and prepared tooth add \
              up to it.",
+        );
+    }
+
+    #[test]
+    fn a_cause_explains_most_of_its_effect() {
+        // A shade 0.7 C* or L* off is no cause of ten times as much, nor a prepared tooth that 1 L* of
+        // is seen; worked by hand from the weights of the body: half of 8 ΔL00 is 5.5 L*.
+        let nothing = "no single cause was found; ceramic, cement and prepared tooth add up to it.";
+        let thick = (1.0, Translucency::Low);
+        check(
+            (-8.0, 0.0, 0.0),
+            thick,
+            (-10.0, 0.1),
+            (-0.7, 0.0),
+            &format!("8.0 ΔL00 too dark: {nothing}"),
+        );
+        check(
+            (-8.0, 0.0, 0.0),
+            thick,
+            (-10.0, 0.5),
+            (-0.7, 0.0),
+            &format!("8.0 ΔL00 too dark: {nothing}"),
+        );
+        check(
+            (0.0, -7.0, 0.0),
+            thick,
+            (0.0, 0.1),
+            (0.0, -0.7),
+            &format!("7.0 ΔC00 too weak in chroma: {nothing}"),
+        );
+        check(
+            (0.0, 0.0, 2.0),
+            thick,
+            (-10.0, 0.4),
+            (0.0, 0.0),
+            &format!("2.0 ΔH00 too greenish: {nothing}"),
+        );
+        check(
+            (-8.0, 0.0, 0.0),
+            thick,
+            (-10.0, 0.1),
+            (-7.0, 0.0),
+            "8.0 ΔL00 too dark: 1.0 mm of low-translucency ceramic hides what is beneath and its shade is \
+             7.0 L* darker than the tooth.",
         );
     }
 
@@ -496,6 +549,7 @@ mod tests {
             cause_sentence(&CauseFacts {
                 truth: &truth,
                 restoration: &restoration,
+                body: BODY,
                 prepared_minus_body_lightness: -20.0,
                 prepared_share: 0.35,
                 shade_minus_body: (0.0, 0.0),
@@ -505,13 +559,13 @@ mod tests {
         };
         assert_eq!(
             sentence(-0.4),
-            "2.0 too dark and 1.2 too strong in chroma: the light-cured cement has changed colour \
+            "2.0 ΔL00 too dark and 1.2 ΔC00 too strong in chroma: the light-cured cement has changed colour \
              in 24 months and shows through 0.3 mm of high-translucency ceramic; at seating it \
-             was 0.4 too dark."
+             was 0.4 ΔL00 too dark."
         );
         assert!(sentence(0.0).ends_with("; at seating it matched."));
         // It was lighter than its twin and is darker now.
-        assert!(sentence(0.5).ends_with("; at seating it was 0.5 too light."));
+        assert!(sentence(0.5).ends_with("; at seating it was 0.5 ΔL00 too light."));
         // It was nearly as dark from the start.
         assert!(sentence(-1.5).contains("the prepared tooth shows through"), "{}", sentence(-1.5));
     }
@@ -523,15 +577,15 @@ mod tests {
         for (chosen, expected) in [
             (
                 12,
-                "You chose a natural lateral incisor: it is 0.9 darker than the central on its side; value falls from central to canine, and darker is its normal place.",
+                "You chose a natural lateral incisor: it is 0.9 L* darker than the central on its side; value falls from central to canine, and darker is its normal place.",
             ),
             (
                 11,
-                "You chose a natural central incisor: it is 0.4 darker than the other central, as natural pairs can be.",
+                "You chose a natural central incisor: it is 0.4 L* darker than the other central, as natural pairs can be.",
             ),
             (
                 22,
-                "You chose a natural lateral incisor: it is 0.6 lighter than the central on its side, as natural variation allows.",
+                "You chose a natural lateral incisor: it is 0.6 L* lighter than the central on its side, as natural variation allows.",
             ),
             (13, "You chose a natural canine: natural teeth differ from each other too."),
         ] {

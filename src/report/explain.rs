@@ -2,7 +2,7 @@
 
 use super::cause::{CauseFacts, WhatIf, cause_sentence, false_alarm_sentence};
 use crate::bake::{BakeError, BakedScene, Condition, Estimator, Truth, ZoneDifference};
-use crate::material::Library;
+use crate::material::{Library, own_tooth};
 use crate::scene::{Case, NaturalTooth, Restoration, Translucency};
 use crate::trial::Response;
 
@@ -73,11 +73,12 @@ fn facts<'a>(
     Ok(CauseFacts {
         truth,
         restoration,
+        body: tooth.body,
         prepared_minus_body_lightness: prepared - tooth.body.l,
         prepared_share: prepared_share(restoration, &estimator, library)?,
         shade_minus_body: (shade.l - tooth.body.l, shade.c - tooth.body.c),
         at_seating: at_seating(restoration, &estimator)?,
-        what_if: what_if(restoration, &estimator, library)?,
+        what_if: what_if(restoration, tooth, &estimator, library)?,
     })
 }
 
@@ -87,6 +88,7 @@ const CLEAR: &str = "clear";
 /// The restoration with one thing changed at a time.
 fn what_if(
     restoration: &Restoration,
+    tooth: &NaturalTooth,
     estimator: &Estimator<'_>,
     library: &Library,
 ) -> Result<WhatIf, BakeError> {
@@ -103,6 +105,10 @@ fn what_if(
         // Not every class comes in it, in every shade.
         found.high_translucency = estimator.difference(&high).ok();
     }
+    // A colour that no tissue can have, as a rule the lightest, is left out.
+    let like_tooth =
+        Restoration { prepared_tooth: own_tooth::id(tooth.body), ..restoration.clone() };
+    found.like_tooth = estimator.difference(&like_tooth).ok();
     let thickness = restoration.thickness;
     if thickness.neck_mm < 0.95 * thickness.body_mm {
         let mut thicker = restoration.clone();

@@ -4,6 +4,7 @@ use super::measurement::axis_in_words;
 use crate::course::{Competency, CourseData, FormSitting, Judgement, Practise, Profile};
 use crate::level::course_format::{Course, Phase};
 use crate::psychophysics::{Proportion, smallest_real_change};
+use crate::words::count;
 
 /// What is told about one form, or about all of them.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -45,7 +46,11 @@ const fn phase_in_words(phase: Phase) -> &'static str {
 fn of_form(data: &CourseData, phase: Phase, sitting: &FormSitting) -> Feedback {
     let (found, false_alarms) = (data.found(sitting), data.false_alarms(sitting));
     let mut lines = vec![
-        format!("{:.0} % of {} smiles answered rightly.", data.score(sitting), sitting.shown()),
+        format!(
+            "{:.0} % of {} answered rightly.",
+            data.score(sitting),
+            count(sitting.shown(), "smile", "smiles")
+        ),
         format!(
             "{} of {} restorations found; a tooth named on {} of {} smiles without one.",
             found.successes, found.total, false_alarms.successes, false_alarms.total
@@ -72,7 +77,12 @@ fn of_form(data: &CourseData, phase: Phase, sitting: &FormSitting) -> Feedback {
         });
     }
     if sitting.spoilt > 0 {
-        lines.push(format!("{} exposures were not held and do not count.", sitting.spoilt));
+        let spoilt = sitting.spoilt;
+        lines.push(count(
+            spoilt,
+            "exposure was not held and does not count.",
+            "exposures were not held and do not count.",
+        ));
     }
     Feedback { heading: phase_in_words(phase).to_owned(), lines }
 }

@@ -3,6 +3,7 @@
 use super::session::rate;
 use crate::measure::FindResult;
 use crate::psychophysics::{ACCEPTABILITY_DE00, PERCEPTIBILITY_DE00};
+use crate::words::count;
 
 /// The end of the course's look, s.
 const LOOK_S: f64 = 2.5;
@@ -37,8 +38,8 @@ pub fn find_summary(result: &FindResult) -> String {
         }
         times => lines.push(format!(
             "Found within {LOOK_S} s: not yet measured; it takes {ENOUGH} restored smiles, and {} \
-             were answered.",
-            times.as_ref().map_or(0, |t| t.found.total)
+             answered.",
+            count(times.as_ref().map_or(0, |t| t.found.total), "was", "were")
         )),
     }
     lines.push(format!(
@@ -47,8 +48,8 @@ pub fn find_summary(result: &FindResult) -> String {
     ));
     if result.missed > 0 {
         lines.push(format!(
-            "{} smiles do not count: a picture stood for longer than 50 ms.",
-            result.missed
+            "{} not count: a picture stood for longer than 50 ms.",
+            count(result.missed, "smile does", "smiles do")
         ));
     }
     lines.push("Times are those of this computer and its keyboard or mouse.".to_owned());

@@ -6,6 +6,7 @@ use crate::psychophysics::{
     Proportion, Summary,
 };
 use crate::results::StoredMeasurement;
+use crate::words::count;
 
 /// Where the curve is drawn, ΔE00.
 const CURVE_DE00: (f64, f64) = (0.3, 6.5);
@@ -243,15 +244,15 @@ fn findings(estimate: &Estimate) -> Vec<String> {
 
 fn axis_sentence(axis: &AxisEstimate) -> String {
     let name = axis_in_words(axis.axis);
-    let trials = axis.trials;
+    let trials = count(axis.trials, "smile", "smiles");
     if axis.measured {
         format!(
-            "Differences {name}: threshold {} ΔE00 (95 %: {}), from {trials} smiles.",
+            "Differences {name}: threshold {} ΔE00 (95 %: {}), from {trials}.",
             two_digits(axis.threshold_de00.value),
             range(axis.threshold_de00)
         )
     } else {
-        format!("Differences {name}: not yet measured, from {trials} smiles.")
+        format!("Differences {name}: not yet measured, from {trials}.")
     }
 }
 

@@ -22,7 +22,7 @@ pub struct AnswerRow {
     pub level: String,
     /// What names the question's random streams: `level/seed/0/number`.
     pub seed_key: String,
-    /// Whether the fair answer was "nothing".
+    /// Whether it is one of the exercise's catches.
     pub is_catch: bool,
     /// Light of the first smile, such as `D65`; `None` where there are only patches.
     pub light: Option<String>,

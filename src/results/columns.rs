@@ -26,12 +26,30 @@ const fn derived(
     Column { name, unit, meaning, sql }
 }
 
-const LEARNER: &str = "json_extract(session.settings, '$.course.learner')";
-const COURSE: &str = "json_extract(session.settings, '$.course.course')";
-const PHASE: &str = "json_extract(session.settings, '$.course.phase')";
-const FORM: &str = "json_extract(session.settings, '$.course.form')";
-const SEAT: &str = "json_extract(session.settings, '$.course.seat')";
-const FACTOR: &str = "json_extract(session.settings, '$.course.response_factor')";
+const LEARNER: &str = concat!(
+    "CASE WHEN json_valid(session.settings) THEN ",
+    "json_extract(session.settings, '$.course.learner') END"
+);
+const COURSE: &str = concat!(
+    "CASE WHEN json_valid(session.settings) THEN ",
+    "json_extract(session.settings, '$.course.course') END"
+);
+const PHASE: &str = concat!(
+    "CASE WHEN json_valid(session.settings) THEN ",
+    "json_extract(session.settings, '$.course.phase') END"
+);
+const FORM: &str = concat!(
+    "CASE WHEN json_valid(session.settings) THEN ",
+    "json_extract(session.settings, '$.course.form') END"
+);
+const SEAT: &str = concat!(
+    "CASE WHEN json_valid(session.settings) THEN ",
+    "json_extract(session.settings, '$.course.seat') END"
+);
+const FACTOR: &str = concat!(
+    "CASE WHEN json_valid(session.settings) THEN ",
+    "json_extract(session.settings, '$.course.response_factor') END"
+);
 const FOCUS_LOST: &str = "(SELECT count(*) FROM sitting_log l
     WHERE l.session = trial.session AND l.trial = trial.trial AND l.event = 'focus_lost')";
 const AWAY: &str = "(SELECT sum(away_s) FROM sitting_log l
@@ -127,7 +145,11 @@ pub const ANSWER_COLUMNS: &[Column] = &[
     derived("mode", "text", "practice, measure or rehearsal", "answer.mode"),
     derived("level", "text", "level id", "answer.level"),
     stored("seed_key", "text", "what names the question's random streams: level/seed/0/number"),
-    stored("is_catch", "0/1", "whether the fair answer was nothing: none, no effect, not offered"),
+    stored(
+        "is_catch",
+        "0/1",
+        "whether it is a catch: none acceptable, no effect, not offered, a tie, a natural tooth",
+    ),
     stored("light", "text", "CIE illuminant of the first smile"),
     stored("sights", "json", "smiles that could be looked at: name, seed, light, restorations"),
     stored("truth", "json", "options with their differences, the best, the acceptable"),

@@ -1,9 +1,20 @@
-//! Many hand-ins into one store, and one learner out of it.
+//! Many hand-ins into one store.
+//!
+//! A hand-in is taken apart on a thread of its own: container, checksum, schema and every row are
+//! checked before the first is written (`archive`, `guard`, `examine`). What is found possible is
+//! copied row by row through statements of this program, so that nothing of the other file runs in
+//! the store.
 
-use super::hand_in::{HandInError, Manifest, Opened, open, session_tables};
-use super::schema::{self, LATEST_VERSION};
-use super::store::{FILE_NAME, Store, StoreError, classify};
-use rusqlite::{Connection, ErrorCode, OptionalExtension};
+use super::archive::Archive;
+use super::examine::{self, ItemTruth, Refusal};
+use super::fields::{SESSION, TABLES, TableFields};
+use super::guard::Guard;
+use super::hand_in::{HandInError, Manifest};
+use super::sitting::Sitting;
+use super::store::{Store, StoreError, classify};
+use rusqlite::types::{ToSqlOutput, Value, ValueRef};
+use rusqlite::{CachedStatement, Connection, ErrorCode, OptionalExtension, Row};
+use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 /// What became of a file.
@@ -28,35 +39,21 @@ pub struct Gathered {
     pub refused: Vec<(PathBuf, HandInError)>,
 }
 
-/// What was deleted.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub struct Forgotten {
-    /// Sessions.
-    pub sessions: u64,
-    /// Trials.
-    pub trials: u64,
-    /// Answers to questions.
-    pub answers: u64,
-}
-
-/// Which session of this store is which session of a seat. A session of a seat is known by who
-/// sat it, when it began and what it was drawn from.
+/// Which session of this store is which session of a seat; [`examine::origin`] is what a session of
+/// a seat is known by.
 const GATHERED: &str = "CREATE TABLE IF NOT EXISTS gathered (
     session INTEGER PRIMARY KEY REFERENCES session (id),
     origin TEXT NOT NULL UNIQUE
 ) STRICT";
 
-/// Hand-ins that may lie unpacked before their turn comes.
-const AHEAD: usize = 32;
-
-const ORIGIN: &str = "json_extract(s.settings, '$.course.learner') || '/' ||
-    json_extract(s.settings, '$.course.course') || '/' || s.started_at || '/' || s.task || '/' ||
-    s.mode || '/' || s.level || '/' || s.seed";
+/// Hand-ins that may lie in memory before their turn comes.
+const AHEAD: usize = 4;
 
 impl Store {
     /// Takes hand-ins into this store, each whole or not at all. Doing it again changes nothing; a
     /// later hand-in of the same seat adds what is new in it. With `course`, those of other
-    /// courses are refused. `progress` is told how many files are done.
+    /// courses are refused; what smiles of forms showed is asked of `truth`. `progress` is told how
+    /// many files are done.
     ///
     /// # Errors
     /// [`StoreError`] when this store cannot be written. What is wrong with a hand-in is listed
@@ -65,13 +62,14 @@ impl Store {
         &mut self,
         files: &[PathBuf],
         course: Option<&str>,
+        truth: &dyn ItemTruth,
         progress: &mut dyn FnMut(usize),
     ) -> Result<Gathered, StoreError> {
         self.run(|connection| connection.execute_batch(GATHERED))?;
         // One wait for the disk at the end instead of one per file: after a power cut some files
         // are gathered and some are not, and gathering goes on from there.
         self.run(|connection| connection.pragma_update(None, "synchronous", "NORMAL"))?;
-        let gathered = self.gather_each(files, course, progress);
+        let gathered = self.gather_each(files, course, truth, progress);
         self.run(|connection| connection.pragma_update(None, "synchronous", "FULL"))?;
         self.run(|connection| {
             connection.query_row("PRAGMA wal_checkpoint(PASSIVE)", [], |_| Ok(()))
@@ -83,34 +81,28 @@ impl Store {
         &self,
         files: &[PathBuf],
         course: Option<&str>,
+        truth: &dyn ItemTruth,
         progress: &mut dyn FnMut(usize),
     ) -> Result<Gathered, StoreError> {
         let mut gathered = Gathered::default();
+        let guard = Guard::new().map_err(|e| classify(&self.path, e))?;
+        let into = Statements::new();
         std::thread::scope(|scope| {
-            // One thread unpacks and checks files while this one takes in what they hold.
+            // One thread reads and checks files while this one takes in what they hold.
             let (sender, receiver) = std::sync::mpsc::sync_channel(AHEAD);
             scope.spawn(move || {
                 for path in files {
-                    if sender.send(checked(path, course)).is_err() {
+                    if sender.send(checked(path, course, truth, &guard)).is_err() {
                         return;
                     }
                 }
             });
             for (done, (path, checked)) in files.iter().zip(receiver).enumerate() {
                 progress(done);
-                match checked.and_then(|checked| self.take(path, &checked)) {
+                match checked.and_then(|checked| self.take(path, checked, &into)) {
                     Ok(taken) => gathered.taken.push(taken),
                     // The store being full or locked is no fault of the file.
-                    Err(HandInError::Store(error)) if is_about(&error, &self.path) => {
-                        return Err(error);
-                    }
-                    Err(HandInError::Store(error)) => {
-                        let detail = error.to_string();
-                        gathered.refused.push((
-                            path.clone(),
-                            HandInError::Damaged { path: path.clone(), detail },
-                        ));
-                    }
+                    Err(HandInError::Store(error)) => return Err(error),
                     Err(error) => gathered.refused.push((path.clone(), error)),
                 }
             }
@@ -119,308 +111,314 @@ impl Store {
         })
     }
 
-    fn take(&self, path: &Path, checked: &Checked) -> Result<Taken, HandInError> {
-        let Checked { manifest, file, .. } = checked;
-        let failed = |e| HandInError::Store(classify(&self.path, e));
-        self.connection
-            .execute("ATTACH DATABASE ?1 AS hand_in", [file.to_string_lossy()])
-            .map_err(failed)?;
-        let merged = self.merge(path, manifest);
-        self.connection.execute_batch("DETACH DATABASE hand_in").map_err(failed)?;
-        let (new_trials, known_trials) = merged?;
-        let manifest = manifest.clone();
-        Ok(Taken { path: path.to_owned(), manifest, new_trials, known_trials })
-    }
-
-    fn merge(&self, path: &Path, manifest: &Manifest) -> Result<(u64, u64), HandInError> {
+    fn take(&self, path: &Path, checked: Checked, into: &Statements) -> Result<Taken, HandInError> {
         let failed = |e| HandInError::Store(classify(&self.path, e));
         let transaction = self.writing().map_err(failed)?;
-        let others: i64 = transaction
-            .query_row(
-                "SELECT count(*) FROM hand_in.session s
-                 WHERE json_extract(s.settings, '$.course.learner') IS NOT ?1
-                    OR json_extract(s.settings, '$.course.course') IS NOT ?2",
-                [&manifest.learner, &manifest.course],
-                |row| row.get(0),
-            )
-            .map_err(failed)?;
-        if others > 0 {
-            return Err(HandInError::Foreign {
-                path: path.to_owned(),
-                detail: format!("{others} of its sessions are not those its manifest names"),
-            });
-        }
-        match copy_rows(&transaction).map_err(failed)? {
-            Merged::Contradicts(trials) => {
-                Err(HandInError::Contradicts { path: path.to_owned(), trials })
-            }
-            Merged::Counts(new, known) => {
+        let merged = Merge { from: &checked.results, to: &transaction, into }.all();
+        match merged {
+            Ok(Counts { differing: 0, new, known }) => {
                 transaction.commit().map_err(failed)?;
-                Ok((new, known))
+                let (path, manifest) = (path.to_owned(), checked.manifest);
+                Ok(Taken { path, manifest, new_trials: new, known_trials: known })
             }
+            Ok(counts) => {
+                Err(HandInError::Contradicts { path: path.to_owned(), trials: counts.differing })
+            }
+            Err(Fault::File(error)) => {
+                Err(HandInError::Damaged { path: path.to_owned(), detail: error.to_string() })
+            }
+            // A rule of the store's schema that the file breaks is the file's fault.
+            Err(Fault::Store(error))
+                if error.sqlite_error_code() == Some(ErrorCode::ConstraintViolation) =>
+            {
+                Err(HandInError::Damaged { path: path.to_owned(), detail: error.to_string() })
+            }
+            Err(Fault::Store(error)) => Err(failed(error)),
         }
     }
-
-    /// Deletes everything of one learner from this file and overwrites it: a person's right, and
-    /// the one exception to "append only". Hand-ins and copies elsewhere are not touched.
-    ///
-    /// # Errors
-    /// [`StoreError`] when the file cannot be written.
-    pub fn forget(&mut self, learner: &str) -> Result<Forgotten, StoreError> {
-        self.run(|connection| {
-            connection.execute_batch("PRAGMA secure_delete = ON")?;
-            let transaction = self.writing()?;
-            transaction.execute_batch(
-                "CREATE TEMP TABLE IF NOT EXISTS going (id INTEGER PRIMARY KEY);
-                 DELETE FROM going",
-            )?;
-            transaction.execute(
-                "INSERT INTO going SELECT id FROM session
-                 WHERE json_extract(settings, '$.course.learner') = ?1",
-                [learner],
-            )?;
-            let count = |table: &str, column: &str| -> rusqlite::Result<u64> {
-                transaction.query_row(
-                    &format!(
-                        "SELECT count(*) FROM {table} WHERE {column} IN (SELECT id FROM going)"
-                    ),
-                    [],
-                    |row| row.get::<_, i64>(0).map(i64::unsigned_abs),
-                )
-            };
-            let forgotten = Forgotten {
-                sessions: count("session", "id")?,
-                trials: count("trial", "session")?,
-                answers: count("answer", "session")?,
-            };
-            let gathered: Option<i64> = transaction
-                .query_row("SELECT 1 FROM sqlite_master WHERE name = 'gathered'", [], |r| r.get(0))
-                .optional()?;
-            if gathered.is_some() {
-                transaction
-                    .execute("DELETE FROM gathered WHERE session IN (SELECT id FROM going)", [])?;
-            }
-            // Rows that refer to others were made after them.
-            for (table, _) in session_tables(&transaction, "main")?.into_iter().rev() {
-                transaction.execute(
-                    &format!("DELETE FROM \"{table}\" WHERE session IN (SELECT id FROM going)"),
-                    [],
-                )?;
-            }
-            transaction.execute("DELETE FROM session WHERE id IN (SELECT id FROM going)", [])?;
-            transaction.commit()?;
-            // Nothing is left in free pages or in the log.
-            connection.execute_batch("VACUUM; PRAGMA wal_checkpoint(TRUNCATE)")?;
-            Ok(forgotten)
-        })
-    }
 }
 
-enum Merged {
-    Counts(u64, u64),
-    Contradicts(u64),
-}
-
-/// Copies the attached file's sessions. Tables that this version does not know are copied too,
-/// where this store has them.
-fn copy_rows(connection: &Connection) -> rusqlite::Result<Merged> {
-    connection.execute_batch(
-        "CREATE TEMP TABLE IF NOT EXISTS moved
-            (old INTEGER PRIMARY KEY, new INTEGER NOT NULL, known INTEGER NOT NULL);
-         DELETE FROM moved",
-    )?;
-    let sessions: Vec<(i64, String)> = connection
-        .prepare(&format!("SELECT s.id, {ORIGIN} FROM hand_in.session s ORDER BY s.id"))?
-        .query_map([], |row| Ok((row.get(0)?, row.get(1)?)))?
-        .collect::<rusqlite::Result<_>>()?;
-    let columns: Vec<String> = connection
-        .prepare("SELECT name FROM pragma_table_info('session', 'main') WHERE name <> 'id'")?
-        .query_map([], |row| row.get(0))?
-        .collect::<rusqlite::Result<_>>()?;
-    let columns = columns.join(", ");
-    for (old, origin) in sessions {
-        let known: Option<i64> = connection
-            .prepare_cached("SELECT session FROM gathered WHERE origin = ?1")?
-            .query_row([&origin], |row| row.get(0))
-            .optional()?;
-        let new = match known {
-            Some(new) => {
-                connection.execute(
-                    "UPDATE main.session SET finished_at =
-                        (SELECT finished_at FROM hand_in.session WHERE id = ?1)
-                     WHERE id = ?2 AND finished_at IS NULL",
-                    [old, new],
-                )?;
-                new
-            }
-            None => {
-                connection.execute(
-                    &format!(
-                        "INSERT INTO main.session ({columns})
-                         SELECT {columns} FROM hand_in.session WHERE id = ?1"
-                    ),
-                    [old],
-                )?;
-                let new = connection.last_insert_rowid();
-                connection.execute("INSERT INTO gathered VALUES (?1, ?2)", (new, &origin))?;
-                new
-            }
-        };
-        connection.execute("INSERT INTO moved VALUES (?1, ?2, ?3)", (old, new, known.is_some()))?;
-    }
-
-    let ours = session_tables(connection, "main")?;
-    let (mut new, mut known) = (0, 0);
-    for (table, theirs) in session_tables(connection, "hand_in")? {
-        let Some((_, columns)) = ours.iter().find(|(name, _)| *name == table) else { continue };
-        let shared: Vec<&String> = columns
-            .iter()
-            .filter(|c| theirs.contains(c) && *c != "id" && *c != "session")
-            .collect();
-        let number = match table.as_str() {
-            "trial" => Some("trial"),
-            "answer" => Some("number"),
-            _ => None,
-        };
-        if let Some(number) = number {
-            known += overlap(connection, &table, number, "1")?;
-            let differs: Vec<String> =
-                shared.iter().map(|c| format!("m.{c} IS NOT h.{c}")).collect();
-            let changed = overlap(connection, &table, number, &differs.join(" OR "))?;
-            if changed > 0 {
-                return Ok(Merged::Contradicts(changed));
-            }
-        }
-        let copied = copy_table(connection, &table, &shared)?;
-        if number.is_some() {
-            new += copied;
-        }
-    }
-    Ok(Merged::Counts(new, known))
-}
-
-/// Rows of known sessions that both files have, by their number, and that fulfil a condition.
-fn overlap(
-    connection: &Connection,
-    table: &str,
-    number: &str,
-    condition: &str,
-) -> rusqlite::Result<u64> {
-    connection.query_row(
-        &format!(
-            "SELECT count(*) FROM hand_in.{table} h
-             JOIN moved ON moved.old = h.session AND moved.known
-             JOIN main.{table} m ON m.session = moved.new AND m.{number} = h.{number}
-             WHERE {condition}"
-        ),
-        [],
-        |row| row.get::<_, i64>(0).map(i64::unsigned_abs),
-    )
-}
-
-/// Copies rows of a table: all of new sessions, and of known ones those that are not there yet. A
-/// table of one row a session keeps the later row.
-fn copy_table(connection: &Connection, table: &str, columns: &[&String]) -> rusqlite::Result<u64> {
-    let keys: Vec<String> = connection
-        .prepare("SELECT name FROM pragma_table_info(?1, 'main') WHERE pk > 0")?
-        .query_map([table], |row| row.get(0))?
-        .collect::<rusqlite::Result<_>>()?;
-    let one_a_session = keys == ["session"];
-    let verb = if one_a_session { "INSERT OR REPLACE" } else { "INSERT" };
-    // An old hand-in gathered again must not set such a row back.
-    let not_older = if one_a_session {
-        "AND (SELECT count(*) FROM hand_in.trial t WHERE t.session = moved.old)
-            >= (SELECT count(*) FROM main.trial t WHERE t.session = moved.new)"
-    } else {
-        ""
-    };
-    let names: Vec<String> = columns.iter().map(|c| format!("\"{c}\"")).collect();
-    let list =
-        |prefix: &str| -> String { names.iter().map(|name| format!(", {prefix}{name}")).collect() };
-    let same: String = names.iter().map(|name| format!(" AND m.{name} IS h.{name}")).collect();
-    let rows = connection.execute(
-        &format!(
-            "{verb} INTO main.\"{table}\" (session{}) SELECT moved.new{}
-             FROM hand_in.\"{table}\" h JOIN moved ON moved.old = h.session
-             WHERE (NOT moved.known OR NOT EXISTS
-                (SELECT 1 FROM main.\"{table}\" m WHERE m.session = moved.new{same})) {not_older}
-             ORDER BY h.rowid",
-            list(""),
-            list("h."),
-        ),
-        [],
-    )?;
-    Ok(rows as u64)
-}
-
-/// The results of a hand-in, in the schema of this version.
-/// A hand-in that is whole, of the right course and of this schema version.
+/// A hand-in whose every row is possible, in the schema of this version.
 struct Checked {
     manifest: Manifest,
-    file: PathBuf,
-    /// Keeps the unpacked folder.
-    _opened: Opened,
+    results: Connection,
 }
 
-fn checked(path: &Path, course: Option<&str>) -> Result<Checked, HandInError> {
-    let opened = open(path)?;
-    let manifest = opened.manifest.clone();
-    if let Some(wanted) = course.filter(|wanted| *wanted != manifest.course) {
+fn checked(
+    path: &Path,
+    course: Option<&str>,
+    truth: &dyn ItemTruth,
+    guard: &Guard,
+) -> Result<Checked, HandInError> {
+    let archive = Archive::open(path)?;
+    if let Some(wanted) = course.filter(|wanted| *wanted != archive.manifest.course) {
         return Err(HandInError::OtherCourse {
             path: path.to_owned(),
-            found: manifest.course,
+            found: archive.manifest.course,
             wanted: wanted.to_owned(),
         });
     }
-    let file = ready(&opened, path)?;
-    Ok(Checked { manifest, file, _opened: opened })
-}
-
-fn ready(opened: &Opened, path: &Path) -> Result<PathBuf, HandInError> {
-    let damaged = |detail: String| HandInError::Damaged { path: path.to_owned(), detail };
-    let file = opened.folder.path().join(FILE_NAME);
-    let marks = (|| {
-        let connection = Connection::open(&file)?;
-        let verdict: String = connection.query_row("PRAGMA quick_check(1)", [], |r| r.get(0))?;
-        Ok::<_, rusqlite::Error>((
-            verdict,
-            schema::version(&connection)?,
-            schema::application_id(&connection)?,
-        ))
-    })();
-    match marks.map_err(|error| damaged(error.to_string()))? {
-        (verdict, version, schema::APPLICATION_ID)
-            if verdict == "ok" && version == i64::from(LATEST_VERSION) =>
-        {
-            return Ok(file);
+    let (manifest, results) = archive.results(guard)?;
+    let found = examine::examine(&results, &manifest.learner, &manifest.course, truth);
+    let found = found.map_err(|refusal| match refusal {
+        Refusal::Impossible(what) => HandInError::Impossible { path: path.to_owned(), what },
+        Refusal::Unreadable(error) => {
+            let detail = super::guard::Unfit::from(error).to_string();
+            HandInError::Damaged { path: path.to_owned(), detail }
         }
-        (verdict, ..) if verdict != "ok" => return Err(damaged(verdict)),
-        _ => {}
-    }
-    // Brings an older file up to date and refuses what is not ours.
-    let store = Store::open(opened.folder.path()).map_err(|error| match error {
-        StoreError::Newer { found, .. } => HandInError::Newer {
-            path: path.to_owned(),
-            what: "schema version",
-            found: u32::try_from(found).unwrap_or(u32::MAX),
-            known: LATEST_VERSION,
-        },
-        other => damaged(other.to_string()),
     })?;
-    store
-        .run(|connection| connection.query_row("PRAGMA journal_mode = DELETE", [], |_| Ok(())))
-        .map_err(|error| damaged(error.to_string()))?;
-    Ok(file)
+    let (sessions, trials) = (found.sessions, found.trials);
+    if sessions != manifest.sessions || trials != manifest.trials {
+        return Err(HandInError::Damaged {
+            path: path.to_owned(),
+            detail: format!(
+                "it holds {sessions} sessions and {trials} trials, and its manifest says {} and {}",
+                manifest.sessions, manifest.trials
+            ),
+        });
+    }
+    Ok(Checked { manifest, results })
 }
 
-/// Whether an error is the fault of the store that is gathered into: it stops everything.
-fn is_about(error: &StoreError, file: &Path) -> bool {
-    match error {
-        StoreError::Unwritable(path) | StoreError::Busy(path) => path == file,
-        StoreError::Full(_) | StoreError::Device { .. } => true,
-        StoreError::Sqlite { source, .. } => {
-            source.sqlite_error_code() == Some(ErrorCode::OutOfMemory)
-        }
-        _ => false,
+/// Whose fault it is that a row cannot be copied.
+enum Fault {
+    File(rusqlite::Error),
+    Store(rusqlite::Error),
+}
+
+#[derive(Default)]
+struct Counts {
+    new: u64,
+    known: u64,
+    /// Rows that are stored already, and otherwise.
+    differing: u64,
+}
+
+/// The texts of the statements that copy rows.
+struct Statements {
+    session: String,
+    tables: [TableStatements; TABLES.len()],
+}
+
+struct TableStatements {
+    table: &'static TableFields,
+    /// All rows of the file.
+    read: String,
+    /// The row of a session, and of its number where rows are numbered.
+    stored: String,
+    insert: String,
+}
+
+impl Statements {
+    fn new() -> Self {
+        let marks = |count: usize| vec!["?"; count].join(", ");
+        let names: Vec<&str> = SESSION.iter().skip(1).map(|field| field.name).collect();
+        let session =
+            format!("INSERT INTO session ({}) VALUES ({})", names.join(", "), marks(names.len()));
+        let tables = TABLES.map(|table| {
+            let (name, columns) = (table.name, table.columns());
+            let number = table.number.map(|n| format!(" AND {n} = ?2")).unwrap_or_default();
+            TableStatements {
+                table,
+                read: table.select(),
+                stored: format!("SELECT {columns} FROM {name} WHERE session = ?1{number}"),
+                insert: format!(
+                    "INSERT OR {} INTO {name} ({columns}) VALUES ({})",
+                    // A table of one row a session keeps the later one.
+                    if table.number.is_some() { "ABORT" } else { "REPLACE" },
+                    marks(table.fields.len())
+                ),
+            }
+        });
+        Self { session, tables }
     }
+}
+
+/// Where a session of the file is in the store.
+#[derive(Clone, Copy)]
+struct Moved {
+    new: i64,
+    known: bool,
+}
+
+struct Merge<'a> {
+    from: &'a Connection,
+    to: &'a Connection,
+    into: &'a Statements,
+}
+
+impl Merge<'_> {
+    fn all(&self) -> Result<Counts, Fault> {
+        let mut counts = Counts::default();
+        let moved = self.sessions(&mut counts)?;
+        for statements in &self.into.tables {
+            self.table(statements, &moved, &mut counts)?;
+        }
+        Ok(counts)
+    }
+
+    fn sessions(&self, counts: &mut Counts) -> Result<BTreeMap<i64, Moved>, Fault> {
+        let mut moved = BTreeMap::new();
+        let mut statement = self.from.prepare(&examine::session_query("")).map_err(Fault::File)?;
+        let mut rows = statement.query([]).map_err(Fault::File)?;
+        while let Some(row) = rows.next().map_err(Fault::File)? {
+            let old: i64 = row.get(0).map_err(Fault::File)?;
+            let settings = text(row, 10).map_err(Fault::File)?;
+            let settings = serde_json::from_str(&settings).ok();
+            let Some(sitting) = settings.as_ref().and_then(Sitting::of) else { continue };
+            let origin = examine::origin(row, &sitting).map_err(Fault::File)?;
+            let known = self.known(&origin).map_err(Fault::Store)?;
+            let new = match known {
+                Some(new) => {
+                    counts.differing += u64::from(!self.same_session(row, new)?);
+                    new
+                }
+                None => {
+                    let mut insert =
+                        self.to.prepare_cached(&self.into.session).map_err(Fault::Store)?;
+                    bind(&mut insert, row, 1, 0)?;
+                    insert.raw_execute().map_err(Fault::Store)?;
+                    let new = self.to.last_insert_rowid();
+                    self.to
+                        .prepare_cached("INSERT INTO gathered VALUES (?1, ?2)")
+                        .and_then(|mut insert| insert.execute((new, &origin)))
+                        .map_err(Fault::Store)?;
+                    new
+                }
+            };
+            moved.insert(old, Moved { new, known: known.is_some() });
+        }
+        Ok(moved)
+    }
+
+    fn known(&self, origin: &str) -> rusqlite::Result<Option<i64>> {
+        self.to
+            .prepare_cached("SELECT session FROM gathered WHERE origin = ?1")?
+            .query_row([origin], |row| row.get(0))
+            .optional()
+    }
+
+    /// Whether a session says what it said before; one that was not finished then may be now.
+    fn same_session(&self, row: &Row<'_>, stored: i64) -> Result<bool, Fault> {
+        let mut query = self
+            .to
+            .prepare_cached(&examine::session_query("WHERE id = ?1"))
+            .map_err(Fault::Store)?;
+        let mut before = query.query([stored]).map_err(Fault::Store)?;
+        let Some(before) = before.next().map_err(Fault::Store)? else { return Ok(false) };
+        for (i, field) in SESSION.iter().enumerate().skip(1) {
+            let now = row.get_ref(i).map_err(Fault::File)?;
+            let then = before.get_ref(i).map_err(Fault::Store)?;
+            if now == then {
+                continue;
+            }
+            let finished = field.name == "finished_at";
+            if !finished || !matches!((then, now), (ValueRef::Null, _) | (_, ValueRef::Null)) {
+                return Ok(false);
+            }
+            if then == ValueRef::Null {
+                self.to
+                    .prepare_cached("UPDATE session SET finished_at = ?2 WHERE id = ?1")
+                    .and_then(|mut update| update.execute((stored, ToSqlOutput::Borrowed(now))))
+                    .map_err(Fault::Store)?;
+            }
+        }
+        Ok(true)
+    }
+
+    /// Copies rows of a table: all of new sessions, and of known ones those that are not there yet.
+    fn table(
+        &self,
+        of: &TableStatements,
+        moved: &BTreeMap<i64, Moved>,
+        counts: &mut Counts,
+    ) -> Result<(), Fault> {
+        let counted = matches!(of.table.name, "trial" | "answer");
+        let mut statement = self.from.prepare(&of.read).map_err(Fault::File)?;
+        let mut rows = statement.query([]).map_err(Fault::File)?;
+        let mut insert = self.to.prepare_cached(&of.insert).map_err(Fault::Store)?;
+        while let Some(row) = rows.next().map_err(Fault::File)? {
+            let session: i64 = row.get(0).map_err(Fault::File)?;
+            let Some(Moved { new, known }) = moved.get(&session).copied() else { continue };
+            let stored = if known { self.stored(of, row, new)? } else { Stored::Missing };
+            match stored {
+                Stored::Same => counts.known += u64::from(counted),
+                // A measurement goes on: an old hand-in must not set it back.
+                Stored::Otherwise if of.table.number.is_none() => {
+                    if self.has_as_many_trials(session, new)? {
+                        put(&mut insert, row, new)?;
+                    }
+                }
+                Stored::Otherwise => counts.differing += 1,
+                Stored::Missing => {
+                    put(&mut insert, row, new)?;
+                    counts.new += u64::from(counted);
+                }
+            }
+        }
+        Ok(())
+    }
+
+    fn stored(&self, of: &TableStatements, row: &Row<'_>, new: i64) -> Result<Stored, Fault> {
+        let mut query = self.to.prepare_cached(&of.stored).map_err(Fault::Store)?;
+        let mut found = if of.table.number.is_some() {
+            let number: i64 = row.get(1).map_err(Fault::File)?;
+            query.query([new, number])
+        } else {
+            query.query([new])
+        }
+        .map_err(Fault::Store)?;
+        let Some(found) = found.next().map_err(Fault::Store)? else { return Ok(Stored::Missing) };
+        for i in 1..of.table.fields.len() {
+            if row.get_ref(i).map_err(Fault::File)? != found.get_ref(i).map_err(Fault::Store)? {
+                return Ok(Stored::Otherwise);
+            }
+        }
+        Ok(Stored::Same)
+    }
+
+    /// Whether the file has at least as many trials of a session as are stored by now.
+    fn has_as_many_trials(&self, old: i64, new: i64) -> Result<bool, Fault> {
+        let count = |connection: &Connection, session: i64| {
+            connection
+                .prepare_cached("SELECT count(*) FROM trial WHERE session = ?1")?
+                .query_row([session], |row| row.get::<_, i64>(0))
+        };
+        Ok(count(self.from, old).map_err(Fault::File)?
+            >= count(self.to, new).map_err(Fault::Store)?)
+    }
+}
+
+enum Stored {
+    Missing,
+    Same,
+    Otherwise,
+}
+
+fn text(row: &Row<'_>, column: usize) -> rusqlite::Result<String> {
+    row.get(column)
+}
+
+/// Binds a row's columns from `first` on to a statement's values from `before` + 1 on.
+fn bind(
+    insert: &mut CachedStatement<'_>,
+    row: &Row<'_>,
+    first: usize,
+    before: usize,
+) -> Result<(), Fault> {
+    for column in first..row.as_ref().column_count() {
+        let value = row.get_ref(column).map_err(Fault::File)?;
+        insert
+            .raw_bind_parameter(before + column - first + 1, ToSqlOutput::Borrowed(value))
+            .map_err(Fault::Store)?;
+    }
+    Ok(())
+}
+
+fn put(insert: &mut CachedStatement<'_>, row: &Row<'_>, session: i64) -> Result<(), Fault> {
+    insert
+        .raw_bind_parameter(1, ToSqlOutput::Owned(Value::Integer(session)))
+        .map_err(Fault::Store)?;
+    bind(insert, row, 1, 1)?;
+    insert.raw_execute().map(|_| ()).map_err(Fault::Store)
 }

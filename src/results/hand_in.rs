@@ -4,13 +4,15 @@
 //! schema version and the SHA-256 sum of the results, so that damage is found. It is no signature:
 //! who can write the file can write its sum.
 
+use super::archive::Archive;
+use super::guard::Guard;
 use super::schema::LATEST_VERSION;
-use super::store::{FILE_NAME as RESULTS, Store, StoreError, classify};
+use super::store::{Store, StoreError, classify};
 use rusqlite::Connection;
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 use std::fs::File;
-use std::io::{Read, Seek, Write};
+use std::io::Read;
 use std::path::{Path, PathBuf};
 use tempfile::{NamedTempFile, TempDir};
 use thiserror::Error;
@@ -20,11 +22,9 @@ pub const HAND_IN_EXTENSION: &str = "handin";
 /// The bundle format this build reads and writes.
 pub const HAND_IN_FORMAT: u32 = 1;
 
-const KIND: &str = "second-glance hand-in";
-const MANIFEST: &str = "manifest.json";
-/// Far above any manifest and any hand-in.
-const MOST_MANIFEST_BYTES: u64 = 1 << 16;
-const MOST_RESULT_BYTES: u64 = 1 << 31;
+pub(super) const KIND: &str = "second-glance hand-in";
+pub(super) const MANIFEST: &str = "manifest.json";
+pub(super) use super::store::FILE_NAME as RESULTS;
 
 /// What a hand-in says about itself.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -72,7 +72,7 @@ pub struct HandInRequest<'a> {
 #[derive(Debug, Error)]
 pub enum HandInError {
     /// The system refuses to read or write it.
-    #[error("{}: {source}", path.display())]
+    #[error("{}: {source}", crate::printable::path(path))]
     Io {
         /// The file.
         path: PathBuf,
@@ -80,7 +80,7 @@ pub enum HandInError {
         source: std::io::Error,
     },
     /// It is no hand-in.
-    #[error("{} is not a hand-in: {detail}", path.display())]
+    #[error("{} is not a hand-in: {detail}", crate::printable::path(path))]
     Foreign {
         /// The file.
         path: PathBuf,
@@ -88,7 +88,7 @@ pub enum HandInError {
         detail: String,
     },
     /// It does not hold what its manifest says.
-    #[error("{} is damaged: {detail}", path.display())]
+    #[error("{} is damaged: {detail}", crate::printable::path(path))]
     Damaged {
         /// The file.
         path: PathBuf,
@@ -98,7 +98,7 @@ pub enum HandInError {
     /// It was written by a newer version of the program.
     #[error(
         "{} was made by a newer program ({what} {found}, this one knows up to {known}); use that one",
-        path.display()
+        crate::printable::path(path)
     )]
     Newer {
         /// The file.
@@ -111,7 +111,7 @@ pub enum HandInError {
         known: u32,
     },
     /// It belongs to another course.
-    #[error("{} is of course \"{found}\", not \"{wanted}\"", path.display())]
+    #[error("{} is of course \"{found}\", not \"{wanted}\"", crate::printable::path(path))]
     OtherCourse {
         /// The file.
         path: PathBuf,
@@ -123,13 +123,26 @@ pub enum HandInError {
     /// It disagrees with what was gathered before.
     #[error(
         "{}: {trials} of its trials differ from those gathered before; stored trials never change, \
-         so one of the two was altered", path.display()
+         so one of the two was altered",
+        crate::printable::path(path)
     )]
     Contradicts {
         /// The file.
         path: PathBuf,
         /// Trials that differ.
         trials: u64,
+    },
+    /// It holds what no sitting of this program leaves behind.
+    #[error(
+        "{} holds what no sitting can: {what}; nothing of it was taken: ask for the file again from \
+         the seat it came from",
+        crate::printable::path(path)
+    )]
+    Impossible {
+        /// The file.
+        path: PathBuf,
+        /// Session, row and column, and what is wrong there.
+        what: String,
     },
     /// There is nothing to hand in.
     #[error("there are no finished or begun sessions of learner {learner} in course {course}")]
@@ -233,8 +246,8 @@ fn keep_only(copy: &Path, request: &HandInRequest<'_>) -> rusqlite::Result<(u64,
     )?;
     connection.execute(
         "INSERT INTO kept SELECT id FROM session
-         WHERE json_extract(settings, '$.course.learner') = ?1
-           AND json_extract(settings, '$.course.course') = ?2
+         WHERE CASE WHEN json_valid(settings) THEN json_extract(settings, '$.course.learner') = ?1
+            AND json_extract(settings, '$.course.course') = ?2 END
            AND (?3 OR mode <> 'practice')",
         (request.learner, request.course, request.with_practice),
     )?;
@@ -245,7 +258,10 @@ fn keep_only(copy: &Path, request: &HandInRequest<'_>) -> rusqlite::Result<(u64,
         )?;
     }
     connection.execute("DELETE FROM session WHERE id NOT IN (SELECT id FROM kept)", [])?;
-    connection.execute_batch("DROP TABLE IF EXISTS gathered; DROP TABLE kept; VACUUM;")?;
+    // What a store holds besides is no part of a hand-in.
+    connection.execute_batch("DROP TABLE IF EXISTS gathered; DROP TABLE kept;")?;
+    Guard::new()?.restore(&connection)?;
+    connection.execute_batch("VACUUM")?;
     let count = |table: &str| {
         let query = format!("SELECT count(*) FROM {table}");
         connection.query_row(&query, [], |row| row.get::<_, i64>(0)).map(i64::unsigned_abs)
@@ -289,115 +305,33 @@ fn pack(manifest: &Manifest, results: &Path, to: &mut File) -> std::io::Result<(
     archive.finish()
 }
 
-/// A hand-in that was opened: what it says, and a folder that holds its results.
-#[derive(Debug)]
-pub(super) struct Opened {
-    pub manifest: Manifest,
-    pub folder: TempDir,
-}
-
-/// Opens a hand-in and checks it against its manifest. Nothing but its two files is looked at,
-/// and nothing is written outside a temporary folder.
-pub(super) fn open(path: &Path) -> Result<Opened, HandInError> {
-    let foreign =
-        |detail: &str| HandInError::Foreign { path: path.to_owned(), detail: detail.to_owned() };
-    let damaged = |detail: String| HandInError::Damaged { path: path.to_owned(), detail };
-    let mut file = File::open(path).map_err(io(path))?;
-    let manifest = read_manifest(&mut file, path)?;
-    if manifest.format > HAND_IN_FORMAT {
-        let (found, known) = (manifest.format, HAND_IN_FORMAT);
-        return Err(HandInError::Newer { path: path.to_owned(), what: "format", found, known });
-    }
-    if manifest.schema > LATEST_VERSION {
-        let (found, known) = (manifest.schema, LATEST_VERSION);
-        return Err(HandInError::Newer {
-            path: path.to_owned(),
-            what: "schema version",
-            found,
-            known,
-        });
-    }
-    let folder = TempDir::new().map_err(io(path))?;
-    let results = folder.path().join(RESULTS);
-    file.rewind().map_err(io(path))?;
-    let mut archive = tar::Archive::new(file);
-    let mut found = false;
-    for entry in archive.entries().map_err(io(path))? {
-        let entry = entry.map_err(|e| damaged(e.to_string()))?;
-        if entry.path().is_ok_and(|name| name == Path::new(RESULTS)) {
-            if found || entry.size() > MOST_RESULT_BYTES {
-                return Err(foreign("it holds more results than a hand-in can"));
-            }
-            found = true;
-            let mut out = File::create(&results).map_err(io(&results))?;
-            std::io::copy(&mut entry.take(MOST_RESULT_BYTES), &mut out)
-                .map_err(|e| damaged(format!("its results break off ({e})")))?;
-            out.flush().map_err(io(&results))?;
-        }
-    }
-    if !found {
-        return Err(damaged(format!("it holds no {RESULTS}")));
-    }
-    let (bytes, sha256) = checksum(&results).map_err(io(&results))?;
-    if bytes != manifest.bytes || sha256 != manifest.sha256 {
-        return Err(damaged("its results do not have the checksum of its manifest".to_owned()));
-    }
-    Ok(Opened { manifest, folder })
-}
-
-fn read_manifest(file: &mut File, path: &Path) -> Result<Manifest, HandInError> {
-    let foreign =
-        |detail: &str| HandInError::Foreign { path: path.to_owned(), detail: detail.to_owned() };
-    let no_archive = |_| foreign("it is no archive");
-    let mut archive = tar::Archive::new(&mut *file);
-    let mut entries = archive.entries().map_err(no_archive)?;
-    let first = entries.next().ok_or_else(|| foreign("it is empty"))?.map_err(no_archive)?;
-    if !first.path().is_ok_and(|name| name == Path::new(MANIFEST))
-        || first.size() > MOST_MANIFEST_BYTES
-    {
-        return Err(foreign("it does not begin with a manifest"));
-    }
-    let mut text = String::new();
-    first
-        .take(MOST_MANIFEST_BYTES)
-        .read_to_string(&mut text)
-        .map_err(|_| foreign("its manifest cannot be read"))?;
-    // A newer format may have other fields; it is refused for its number, not for them.
-    let value: serde_json::Value =
-        serde_json::from_str(&text).map_err(|_| foreign("its manifest cannot be read"))?;
-    if value.get("kind").and_then(serde_json::Value::as_str) != Some(KIND) {
-        return Err(foreign("its manifest is of another program"));
-    }
-    let format = value.get("format").and_then(serde_json::Value::as_u64).unwrap_or(0);
-    if format > u64::from(HAND_IN_FORMAT) {
-        return Err(HandInError::Newer {
-            path: path.to_owned(),
-            what: "format",
-            found: u32::try_from(format).unwrap_or(u32::MAX),
-            known: HAND_IN_FORMAT,
-        });
-    }
-    serde_json::from_value(value)
-        .map_err(|error| foreign(&format!("its manifest is not complete ({error})")))
-}
-
 /// The manifest of a hand-in, checked against nothing.
 ///
 /// # Errors
 /// [`HandInError`] when the file cannot be read or is no hand-in.
 pub fn hand_in_manifest(path: &Path) -> Result<Manifest, HandInError> {
-    read_manifest(&mut File::open(path).map_err(io(path))?, path)
+    Archive::open(path).map(|archive| archive.manifest)
 }
 
-/// The hand-ins in a folder and the folders in it, by path.
+/// The hand-ins in a folder and the folders in it, by path, and with them folders in it that cannot be
+/// read.
 ///
 /// # Errors
-/// [`HandInError::Io`] when the folder cannot be read.
-pub fn hand_ins_below(folder: &Path) -> Result<Vec<PathBuf>, HandInError> {
+/// [`HandInError::Io`] when the folder itself cannot be read.
+pub fn hand_ins_below(top: &Path) -> Result<Vec<PathBuf>, HandInError> {
     let mut found = Vec::new();
-    let mut folders = vec![folder.to_owned()];
+    let mut folders = vec![top.to_owned()];
     while let Some(folder) = folders.pop() {
-        for entry in std::fs::read_dir(&folder).map_err(io(&folder))? {
+        let entries = match std::fs::read_dir(&folder) {
+            Ok(entries) => entries,
+            // It is listed, so that gathering names it and goes on with the others.
+            Err(_) if folder != top => {
+                found.push(folder);
+                continue;
+            }
+            Err(error) => return Err(io(&folder)(error)),
+        };
+        for entry in entries {
             let entry = entry.map_err(io(&folder))?;
             let kind = entry.file_type().map_err(io(&folder))?;
             if kind.is_dir() {

@@ -5,23 +5,34 @@
 //! every answered trial and can be resumed. The file is never deleted, repaired or overwritten.
 
 mod answer_row;
+mod archive;
+mod bad_row;
 mod columns;
+mod examine;
 mod export;
+mod fields;
+mod forget;
 mod form_trials;
 mod gather;
+mod guard;
 mod hand_in;
 mod measurement;
+mod pooled;
 mod schema;
 mod sitting;
 mod sitting_log;
 mod store;
+mod strict_json;
 mod trial_row;
 
 pub use answer_row::{AnswerRow, sight_to_json};
+pub use bad_row::BadRow;
 pub use columns::{ANSWER_COLUMNS, COLUMNS, Column};
+pub use examine::{ItemClaim, ItemTruth};
 pub use export::{ColumnKind, ExportError, Selection, Table, data_dictionary};
+pub use forget::Forgotten;
 pub use form_trials::{CourseSession, FormTrial};
-pub use gather::{Forgotten, Gathered, Taken};
+pub use gather::{Gathered, Taken};
 pub use hand_in::{
     HAND_IN_EXTENSION, HAND_IN_FORMAT, HandInError, HandInRequest, Manifest, hand_in_manifest,
     hand_ins_below,

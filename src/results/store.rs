@@ -1,6 +1,8 @@
 //! Opening, writing and reading the result file.
 
+use crate::results::bad_row::BadRow;
 use crate::results::export::{ExportError, Selection, Table};
+use crate::results::guard;
 use crate::results::schema::{self, APPLICATION_ID, LATEST_VERSION};
 use crate::results::trial_row::TrialRow;
 use rusqlite::{
@@ -20,7 +22,7 @@ const BUSY_TIMEOUT: Duration = Duration::from_secs(5);
 #[derive(Debug, Error)]
 pub enum StoreError {
     /// The folder cannot be made.
-    #[error("cannot make the results folder {}: {source}", path.display())]
+    #[error("cannot make the results folder {}: {source}", crate::printable::path(path))]
     Folder {
         /// The folder.
         path: PathBuf,
@@ -28,26 +30,26 @@ pub enum StoreError {
         source: std::io::Error,
     },
     /// The file cannot be made or written.
-    #[error("cannot write the results file {}; make it writable or choose another folder", .0.display())]
+    #[error("cannot write the results file {}; make it writable or choose another folder", crate::printable::path(.0))]
     Unwritable(PathBuf),
     /// The file is not a database at all.
     #[error(
         "{} is not a results file; it was left as it is: move it away or choose another folder",
-        .0.display()
+        crate::printable::path(.0)
     )]
     NotADatabase(PathBuf),
     /// The file is a database of some other program.
     #[error(
         "{} is a database of another program; it was left as it is: move it away or choose \
          another folder",
-        .0.display()
+        crate::printable::path(.0)
     )]
     Foreign(PathBuf),
     /// The file is damaged.
     #[error(
         "the results file {} is damaged ({detail}); it was left as it is: move it away to start a \
          new one",
-        path.display()
+        crate::printable::path(path)
     )]
     Damaged {
         /// The file.
@@ -59,7 +61,7 @@ pub enum StoreError {
     #[error(
         "the results file {} has schema version {found}, this program knows up to \
          {LATEST_VERSION}; use the newer program",
-        path.display()
+        crate::printable::path(path)
     )]
     Newer {
         /// The file.
@@ -68,20 +70,20 @@ pub enum StoreError {
         found: i64,
     },
     /// Another process kept the file locked.
-    #[error("the results file {} is being written by another process", .0.display())]
+    #[error("the results file {} is being written by another process", crate::printable::path(.0))]
     Busy(PathBuf),
     /// There is no room left.
     #[error(
         "the disk with the results file {} is full; every answer stored so far is kept: make room \
          and go on, or choose another folder",
-        .0.display()
+        crate::printable::path(.0)
     )]
     Full(PathBuf),
     /// The system fails to write or to read.
     #[error(
         "the system cannot write the results file {} ({detail}); every answer stored so far is \
          kept: look at the disk, or choose another folder",
-        path.display()
+        crate::printable::path(path)
     )]
     Device {
         /// The file.
@@ -109,7 +111,7 @@ pub enum StoreError {
     #[error("cannot write the export: {0}")]
     Export(#[from] csv::Error),
     /// Anything else SQLite reports.
-    #[error("results file {}: {source}", path.display())]
+    #[error("results file {}: {source}", crate::printable::path(path))]
     Sqlite {
         /// The file.
         path: PathBuf,
@@ -302,11 +304,24 @@ impl Store {
         Ok(())
     }
 
-    /// All sessions, oldest first.
+    /// All sessions, oldest first, without those that [`unreadable_sessions`](Self::unreadable_sessions)
+    /// names.
     ///
     /// # Errors
     /// [`StoreError`] when the file cannot be read.
     pub fn sessions(&self) -> Result<Vec<StoredSession>, StoreError> {
+        Ok(self.read_sessions()?.into_iter().filter_map(Result::ok).collect())
+    }
+
+    /// Sessions that hold what none can.
+    ///
+    /// # Errors
+    /// [`StoreError`] when the file cannot be read.
+    pub fn unreadable_sessions(&self) -> Result<Vec<BadRow>, StoreError> {
+        Ok(self.read_sessions()?.into_iter().filter_map(Result::err).collect())
+    }
+
+    fn read_sessions(&self) -> Result<Vec<Result<StoredSession, BadRow>>, StoreError> {
         self.run(|connection| {
             connection
                 .prepare(
@@ -315,7 +330,15 @@ impl Store {
                             AS stored_trials
                      FROM session ORDER BY id",
                 )?
-                .query_map([], read_session)?
+                .query_map([], |row| {
+                    let session = row.get("id")?;
+                    Ok(read_session(row).map_err(|error| BadRow {
+                        learner: None,
+                        session,
+                        row: None,
+                        what: error.to_string(),
+                    }))
+                })?
                 .collect()
         })
     }
@@ -358,20 +381,22 @@ impl Store {
         let path = self.path.clone();
         let failed = |e| classify(&path, e);
         self.connection.busy_timeout(BUSY_TIMEOUT).map_err(failed)?;
+        guard::distrust(&self.connection).map_err(failed)?;
         // One read transaction, or another process making the file at the same time could be seen
         // half way.
-        let (version, application, tables) = (|| {
+        let (version, application, tables, plain) = (|| {
             let transaction = self.connection.unchecked_transaction()?;
             let tables: i64 =
                 transaction.query_row("SELECT count(*) FROM sqlite_master", [], |r| r.get(0))?;
-            let marks =
-                (schema::version(&transaction)?, schema::application_id(&transaction)?, tables);
+            let version = schema::version(&transaction)?;
+            let application = schema::application_id(&transaction)?;
+            let plain = guard::holds_data_alone(&transaction)?;
             transaction.commit()?;
-            Ok(marks)
+            Ok((version, application, tables, plain))
         })()
         .map_err(failed)?;
         let is_new = version == 0 && application == 0 && tables == 0;
-        if !is_new && application != APPLICATION_ID {
+        if !is_new && (application != APPLICATION_ID || !plain) {
             return Err(StoreError::Foreign(path));
         }
         if version > i64::from(LATEST_VERSION) {

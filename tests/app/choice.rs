@@ -194,6 +194,9 @@ fn what_cannot_be_replayed_is_said_kept_and_begun_anew() {
     assert!(problem.contains("cannot go on: question 1 is not what"), "{problem}");
     assert!(problem.contains("Its answers are kept. A new one begins."), "{problem}");
     assert_eq!(walk.exercising().sitting().answered(), 0);
+    // The message is read and closed first: below it no key answers.
+    walk.press(KeyCode::Escape, Key::Escape);
+    assert_eq!(walk.problem(), None);
     answer_by_keys(&mut walk);
     let stored = walk.stored();
     let kept: Vec<(u64, u32)> = stored.iter().map(|s| (s.info.seed, s.stored_trials)).collect();

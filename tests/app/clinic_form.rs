@@ -51,7 +51,7 @@ impl Typed {
             ctx: egui::Context::default(),
             form: ClinicForm::default(),
             content: ActiveContent(Arc::new(content(own))),
-            pending: PendingStart::Nothing,
+            pending: PendingStart::default(),
         };
         typed.frame(Vec::new());
         typed
@@ -188,7 +188,7 @@ fn a_case_is_written_opened_changed_saved_and_rehearsed_by_keyboard() {
     let own = tempfile::tempdir().unwrap();
     let folder = own.path().join("levels");
     let mut typed = Typed::new(&folder);
-    typed.form.handle(FormIntent::Example, &typed.content.clone(), &mut PendingStart::Nothing);
+    typed.form.handle(FormIntent::Example, &typed.content.clone(), &mut PendingStart::default());
     typed.press_button(|form| form.saved.is_some());
     let path = folder.join("cases/discoloured-central.ron");
     let before = std::fs::read_to_string(&path).unwrap();
@@ -251,7 +251,7 @@ fn a_case_written_by_hand_keeps_its_comments_and_a_faulty_one_says_where() {
     let mut typed = Typed::new(own.path());
     let act = |typed: &mut Typed, intent| {
         let content = typed.content.clone();
-        typed.form.handle(intent, &content, &mut PendingStart::Nothing);
+        typed.form.handle(intent, &content, &mut PendingStart::default());
     };
     // A faulty one leaves the form as it is.
     act(&mut typed, FormIntent::Open(broken));

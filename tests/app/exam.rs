@@ -4,12 +4,12 @@ use crate::harness::{FRAME_S, Walk};
 use bevy::input::keyboard::{Key, KeyCode};
 use bevy::prelude::*;
 use bevy::window::{PrimaryWindow, WindowFocused, WindowMode};
-use second_glance::app::courses::{CourseIntent, Seat, SeatForm};
+use second_glance::app::courses::{CourseIntent, Seat, SeatField, SeatForm};
 use second_glance::app::input::Intent;
 use second_glance::app::persist::{Records, WallClock};
 use second_glance::app::session::{Conduct, Session};
 use second_glance::app::{Pause, Screen};
-use second_glance::course::CourseData;
+use second_glance::course::{CourseData, FormTruth};
 use second_glance::results::{LogLine, SittingEvent, Store, hand_in_manifest};
 use second_glance::trial::{InputDevice, Phase, Response};
 use std::path::{Path, PathBuf};
@@ -83,11 +83,10 @@ impl Desk {
         walk.intend(Intent::OpenCourses);
         walk.intend(Intent::Course(CourseIntent::Choose(course)));
         walk.until("the seat form", |walk| walk.screen() == Screen::Seat);
-        walk.type_text(LEARNER);
-        walk.press(KeyCode::Tab, Key::Tab);
-        walk.type_text(seat);
+        walk.intend(write(SeatField::Learner, LEARNER));
+        walk.intend(write(SeatField::Seat, seat));
         for _ in 0..times_to_the_right {
-            walk.press(KeyCode::ArrowRight, Key::ArrowRight);
+            walk.intend(Intent::Course(CourseIntent::Accommodate(1)));
         }
         walk.enter();
     }
@@ -96,6 +95,11 @@ impl Desk {
         let session = walk.stored().last().expect("a sitting is stored").session;
         Store::open(&self.results()).unwrap().sitting_log(session).unwrap()
     }
+}
+
+/// What a field of the seat form asks for when this was typed into it.
+fn write(field: SeatField, text: &str) -> Intent {
+    Intent::Course(CourseIntent::Write(field, text.to_owned()))
 }
 
 fn fault(walk: &Walk) -> String {
@@ -144,7 +148,7 @@ fn an_exam_is_sat_left_taken_up_and_handed_in_by_keyboard() {
     let course = desk.folder.path().join("short-exam.ron").display().to_string();
     walk.intend(Intent::Course(CourseIntent::Choose(course)));
     walk.until("the seat form", |walk| walk.screen() == Screen::Seat);
-    walk.type_text("xyz 00aa");
+    walk.intend(write(SeatField::Learner, "xyz 00aa"));
     walk.enter();
     assert!(fault(&walk).contains("8 to 32 digits"), "{}", fault(&walk));
     walk.press(KeyCode::Escape, Key::Escape);
@@ -259,6 +263,10 @@ fn an_exam_is_sat_left_taken_up_and_handed_in_by_keyboard() {
     hand_in(&desk, &mut walk);
 }
 
+fn name_folder(walk: &mut Walk, folder: &Path) {
+    walk.intend(Intent::Course(CourseIntent::Folder(folder.display().to_string())));
+}
+
 /// Hands in: first where nothing can be written, then where it can.
 fn hand_in(desk: &Desk, walk: &mut Walk) {
     walk.enter();
@@ -266,21 +274,15 @@ fn hand_in(desk: &Desk, walk: &mut Walk) {
     assert!(seat(walk).hand_in().feedback.is_empty(), "no feedback before the hand-in");
     let default = seat(walk).hand_in().folder.clone();
     assert!(default.ends_with("hand-ins"), "{default}");
-    for _ in 0..default.len() {
-        walk.press(KeyCode::Backspace, Key::Backspace);
-    }
     // A file where the folder should be: nobody can write there, not even root.
     let no_folder = desk.folder.path().join("short-exam.ron");
-    walk.type_text(&no_folder.display().to_string());
+    name_folder(walk, &no_folder);
     walk.enter();
     let fault = seat(walk).hand_in().fault.clone().expect("it cannot be written");
     assert!(fault.contains("short-exam.ron") && fault.contains("answers are safe"), "{fault}");
     assert!(seat(walk).hand_in().feedback.is_empty());
-    for _ in 0..no_folder.display().to_string().len() {
-        walk.press(KeyCode::Backspace, Key::Backspace);
-    }
     let folder = desk.folder.path().join("in");
-    walk.type_text(&folder.display().to_string());
+    name_folder(walk, &folder);
     walk.enter();
     let state = seat(walk).hand_in().clone();
     let file = state.written.expect("handed in");
@@ -303,7 +305,9 @@ fn hand_in(desk: &Desk, walk: &mut Walk) {
 fn gathered(file: &Path, desk: &Desk) {
     let mut store = Store::open(&desk.folder.path().join("gathered")).unwrap();
     for _ in 0..2 {
-        let taken = store.gather(&[file.to_owned()], Some("short-exam"), &mut |_| {}).unwrap();
+        let taken = store
+            .gather(&[file.to_owned()], Some("short-exam"), &FormTruth::default(), &mut |_| {})
+            .unwrap();
         assert!(taken.refused.is_empty(), "{:?}", taken.refused);
     }
     let data = CourseData::read(&store, Some("short-exam"), &|_| {}).unwrap();

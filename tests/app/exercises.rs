@@ -242,7 +242,7 @@ fn two_lights_by_keyboard_predict_before_they_show() {
         assert_eq!((draft.step, draft.current), (LightStep::Second, 1));
         assert_eq!(walk.exercising().sights(), task.second_sights);
         digit(walk, 2);
-        space(walk);
+        walk.letter("b");
         enter(walk);
         assert_eq!(walk.exercising().sights().len(), 2 * task.options.len());
         Answer::TwoLights(TwoLightsAnswer { choice: 1, keep: false, second_choice: 2 })

@@ -174,8 +174,8 @@ fn a_recipe_that_cannot_be_drawn_is_taken_back() {
     walk.until_asked();
     until_seen(&mut walk);
     let start = draft(&walk).recipe().clone();
-    walk.app.insert_resource(crate::harness::CanDraw(false));
     go_to(&mut walk, RecipePart::Lightness);
+    walk.app.insert_resource(crate::harness::CanDraw(false));
     arrow(&mut walk, KeyCode::ArrowRight, 1);
     walk.until("the reason", |walk| walk.problem().is_some());
     // What is got ready in the other light may have failed before the recipe did.

@@ -6,7 +6,6 @@ use bevy::prelude::*;
 use bevy::state::app::StatesPlugin;
 use bevy::time::TimeUpdateStrategy;
 use second_glance::app::content::{ActiveContent, Content, ContentError, FaultyFile, LevelEntry};
-use second_glance::app::courses::PendingPart;
 use second_glance::app::exercising::Exercising;
 use second_glance::app::input::Intent;
 use second_glance::app::persist::Records;
@@ -14,7 +13,7 @@ use second_glance::app::pictures::{PictureFailed, PictureReady, RequestPicture};
 use second_glance::app::scenes::Preparation;
 use second_glance::app::session::Session;
 use second_glance::app::shipped::Shipped;
-use second_glance::app::start::Planning;
+use second_glance::app::start::PendingStart;
 use second_glance::app::viewport::{Picture, ToothOutline};
 use second_glance::app::{AppPlugin, AppSystems, Pause, Problem, Screen};
 use second_glance::bake::BakedScene;
@@ -30,7 +29,9 @@ use second_glance::results::{AnswerRow, Store, StoredSession, TrialRow};
 use second_glance::scene::{Case, Restoration};
 use second_glance::trial::{Phase, Plan, Response, Timing};
 use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::sync::{Arc, LazyLock};
+use std::thread::ThreadId;
 use std::time::Duration;
 use tempfile::TempDir;
 
@@ -53,14 +54,56 @@ pub fn library() -> &'static Library {
     SHIPPED.library()
 }
 
-/// The shipped content with short sessions, and at most so many questions where choosing is measured.
-struct Short(Arc<Shipped>, usize);
+/// Holds work in the background up, so that it is late.
+pub struct Gate {
+    held: AtomicBool,
+    waiting: AtomicUsize,
+    main: ThreadId,
+}
+
+impl Gate {
+    fn new() -> Arc<Self> {
+        let main = std::thread::current().id();
+        Arc::new(Self { held: AtomicBool::new(false), waiting: AtomicUsize::new(0), main })
+    }
+
+    /// Lets nothing pass from now on.
+    pub fn hold(&self) {
+        self.held.store(true, Ordering::SeqCst);
+    }
+
+    /// Lets everything pass.
+    pub fn open(&self) {
+        self.held.store(false, Ordering::SeqCst);
+    }
+
+    /// Whether something waits.
+    pub fn is_reached(&self) -> bool {
+        self.waiting.load(Ordering::SeqCst) > 0
+    }
+
+    fn pass(&self) {
+        if std::thread::current().id() == self.main {
+            return;
+        }
+        self.waiting.fetch_add(1, Ordering::SeqCst);
+        while self.held.load(Ordering::SeqCst) {
+            std::thread::sleep(Duration::from_millis(1));
+        }
+        self.waiting.fetch_sub(1, Ordering::SeqCst);
+    }
+}
+
+/// The shipped content with short sessions, at most so many questions where choosing is measured, and
+/// a gate before whatever is laid out.
+struct Short(Arc<Shipped>, usize, Arc<Gate>);
 
 impl Content for Short {
     fn levels(&self) -> Vec<LevelEntry> {
         self.0.levels()
     }
     fn choice_measurement(&self, seed: u64) -> Result<ChoiceMeasurement, ContentError> {
+        self.2.pass();
         let text = include_str!("../../levels/blend-value-first.ron");
         let level: Level = ron_options().from_str(text).expect("a shipped level is sound");
         let stop = OptionStop { max_questions: self.1, ..OptionStop::default() };
@@ -68,6 +111,7 @@ impl Content for Short {
             .map_err(|error| ContentError::Invalid(error.to_string()))
     }
     fn library(&self) -> &Library {
+        self.2.pass();
         self.0.library()
     }
     fn own_folder(&self) -> Option<PathBuf> {
@@ -84,6 +128,7 @@ impl Content for Short {
     }
 
     fn plan(&self, level: &str, seed: u64, _: Option<u32>) -> Result<Plan, ContentError> {
+        self.2.pass();
         // Searches are laid out longer, so that no rest comes between.
         self.0.plan(level, seed, Some(if level == "find" { 2 * TRIALS } else { TRIALS }))
     }
@@ -97,6 +142,7 @@ impl Content for Short {
     }
 
     fn round(&self, level: &str, seed: u64, _: Option<u32>) -> Result<Round, ContentError> {
+        self.2.pass();
         self.0.round(level, seed, Some(QUESTIONS))
     }
 
@@ -109,6 +155,7 @@ impl Content for Short {
     }
 
     fn form(&self, form: &FormEntry, seat: u64, timing: Timing) -> Result<FormPlan, ContentError> {
+        self.2.pass();
         self.0.form(form, seat, timing)
     }
 
@@ -186,6 +233,8 @@ fn flat_picture(scene: &BakedScene, width: u32, height: u32) -> Picture {
 /// A running app and its results folder.
 pub struct Walk {
     pub app: App,
+    /// Before whatever is laid out in the background.
+    pub gate: Arc<Gate>,
     _folder: Option<TempDir>,
     store: Store,
 }
@@ -206,17 +255,28 @@ impl Walk {
 
     /// The same with at most so many questions where choosing is measured.
     pub fn measuring_choice(folder: &Path, questions: usize) -> Self {
+        Self::with(folder, questions, |_| ())
+    }
+
+    /// The same with more in the app.
+    pub fn with(folder: &Path, questions: usize, add: impl FnOnce(&mut App)) -> Self {
         let mut app = App::new();
+        let gate = Gate::new();
         app.add_plugins((MinimalPlugins, StatesPlugin, AppPlugin))
             .insert_resource(TimeUpdateStrategy::ManualDuration(Duration::from_secs_f64(FRAME_S)))
-            .insert_resource(ActiveContent(Arc::new(Short(SHIPPED.clone(), questions))))
+            .insert_resource(ActiveContent(Arc::new(Short(
+                SHIPPED.clone(),
+                questions,
+                gate.clone(),
+            ))))
             .insert_resource(Records::open(Some(folder)).expect("results can be kept"))
             .insert_resource(CanDraw(true))
             .init_resource::<Asked>()
             .add_systems(Update, answer_requests.before(AppSystems::Arrivals));
+        add(&mut app);
         app.update();
         let store = Store::open(folder).expect("the results can be read");
-        Self { app, _folder: None, store }
+        Self { app, gate, _folder: None, store }
     }
 
     pub fn screen(&self) -> Screen {
@@ -305,9 +365,8 @@ impl Walk {
             let awaits_smiles = world
                 .get_resource::<Exercising>()
                 .is_some_and(|e| e.sitting().stage() != Stage::Finished);
-            let awaits_plan = world.get_resource::<Planning>().is_some_and(Planning::is_under_way);
-            let awaits_part = world.resource::<PendingPart>().is_waiting();
-            if awaits_work || awaits_smiles || awaits_plan || awaits_part {
+            let awaits_plan = world.resource::<PendingStart>().waits();
+            if awaits_work || awaits_smiles || awaits_plan {
                 std::thread::sleep(Duration::from_millis(20));
             } else if frame % 20 == 0 {
                 std::thread::sleep(Duration::from_millis(5));
@@ -321,14 +380,6 @@ impl Walk {
         self.intend(Intent::StartLevel(LEVEL.to_owned()));
         self.until("adaptation", |walk| walk.screen() == Screen::Trial);
         assert!(matches!(self.phase(), Phase::Adaptation { .. }), "{:?}", self.phase());
-    }
-
-    /// Types letters and digits.
-    pub fn type_text(&mut self, text: &str) {
-        for letter in text.chars() {
-            // What is typed is told by the character alone.
-            self.press(KeyCode::KeyQ, Key::Character(letter.to_string().into()));
-        }
     }
 
     pub fn enter(&mut self) {

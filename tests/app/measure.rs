@@ -3,6 +3,7 @@
 use crate::harness::{FRAME_S, Walk};
 use bevy::input::keyboard::{Key, KeyCode};
 use second_glance::app::Screen;
+use second_glance::app::debrief::DebriefView;
 use second_glance::app::input::Intent;
 use second_glance::app::measuring::{MeasureChoice, report_of};
 use second_glance::app::persist::Records;
@@ -54,6 +55,15 @@ fn a_measured_block_gives_no_feedback_rests_and_goes_on_where_it_stopped() {
     assert!(timed && kept.trials.iter().all(|t| t.missed.is_none()));
     walk.frames(600);
     assert_eq!(walk.phase(), Phase::Debrief, "a rest lasts until it is ended");
+    // There is nothing to compare in a rest, so no key changes how things are looked at.
+    "vmsobn1".chars().for_each(|letter| walk.letter(&letter.to_string()));
+    walk.press(KeyCode::Space, Key::Space);
+    let view = *walk.app.world().resource::<DebriefView>();
+    assert_eq!(
+        DebriefView { showing: DebriefView::default().showing, ..view },
+        DebriefView::default()
+    );
+    assert_eq!(view.side(), DebriefView::default().side());
     walk.press(KeyCode::Enter, Key::Enter);
     answer_none(&mut walk);
     walk.intend(Intent::StopSession);

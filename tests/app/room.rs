@@ -87,7 +87,7 @@ fn a_room_answers_by_phone_and_sees_nothing_before_the_solution() {
     walk.press(KeyCode::Digit1, Key::Character("1".into()));
     assert!(matches!(walk.phase(), Phase::Response { .. }));
 
-    walk.press(KeyCode::KeyC, Key::Character("c".into()));
+    walk.enter();
     assert_eq!((walk.phase(), lecture(&walk).stage()), (Phase::Debrief, RoomStage::Closed));
     assert_eq!(answer(port, &phones[4], 1, right).0, 410, "too late");
     let told = state(port, &phones[0]);
@@ -97,7 +97,7 @@ fn a_room_answers_by_phone_and_sees_nothing_before_the_solution() {
     walk.intend(Intent::Continue);
     assert_eq!(walk.phase(), Phase::Debrief);
 
-    walk.press(KeyCode::KeyR, Key::Character("r".into()));
+    walk.enter();
     let tally = lecture(&walk).tally().cloned().expect("revealed");
     assert_eq!((tally.counts[right], tally.counts[wrong], tally.phones), (3, 1, 6));
     assert_eq!((tally.answers(), tally.right_answers()), (4, 3));

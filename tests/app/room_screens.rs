@@ -3,7 +3,7 @@
 use crate::window_colour::{app_with, phase, read_back, update_until};
 use bevy::prelude::*;
 use bevy::time::TimeUpdateStrategy;
-use second_glance::app::courses::{CourseIntent, LecturePort, Seat, SeatField};
+use second_glance::app::courses::{CourseIntent, LecturePort, SeatField};
 use second_glance::app::exercising::{ExerciseIntent, Exercising, Page};
 use second_glance::app::input::Intent;
 use second_glance::app::lecture::{Lecture, RoomIntent, RoomStage};
@@ -95,10 +95,8 @@ impl Shots {
         self.ask(Intent::Room(intent));
     }
 
-    fn text(&mut self, text: &str) {
-        for letter in text.chars() {
-            self.course(CourseIntent::Type(letter));
-        }
+    fn write(&mut self, field: SeatField, text: &str) {
+        self.course(CourseIntent::Write(field, text.to_owned()));
     }
 
     fn screen(&self) -> Screen {
@@ -149,11 +147,10 @@ fn screens_of_an_exam() {
         shots.save("courses");
         shots.course(CourseIntent::Choose(course));
         shots.until_screen(Screen::Seat);
-        shots.text("00aa11bb22cc");
+        shots.write(SeatField::Learner, "00aa11bb22cc");
         shots.course(CourseIntent::Enter);
         shots.save("seat-fault");
-        shots.course(CourseIntent::Field(SeatField::Seat));
-        shots.text("12");
+        shots.write(SeatField::Seat, "12");
         shots.course(CourseIntent::Accommodate(1));
         shots.save("seat");
         shots.course(CourseIntent::Enter);
@@ -213,18 +210,12 @@ fn screens_of_an_exam() {
         shots.course(CourseIntent::Begin);
         shots.until_screen(Screen::HandIn);
         shots.save("hand-in");
-        let folder = shots.app.world().resource::<Seat>().hand_in().folder.clone();
-        for _ in 0..folder.len() {
-            shots.course(CourseIntent::Erase);
-        }
         let file = shots.results.path().join("practical.ron").display().to_string();
-        shots.text(&file);
+        shots.course(CourseIntent::Folder(file));
         shots.course(CourseIntent::HandIn);
         shots.save("hand-in-fault");
-        for _ in 0..file.len() {
-            shots.course(CourseIntent::Erase);
-        }
-        shots.text(&shots.results.path().join("in").display().to_string());
+        let folder = shots.results.path().join("in").display().to_string();
+        shots.course(CourseIntent::Folder(folder));
         shots.course(CourseIntent::HandIn);
         shots.save("handed-in");
     }

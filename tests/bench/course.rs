@@ -5,7 +5,7 @@
 
 #![expect(clippy::unwrap_used, reason = "a bench may panic")]
 
-use second_glance::course::{CourseData, SimulatedGroup, simulate_hand_ins};
+use second_glance::course::{CourseData, FormTruth, SimulatedGroup, simulate_hand_ins};
 use second_glance::level::KnownMaterials;
 use second_glance::level::load::parse_course;
 use second_glance::report::{CourseReportOptions, course_report};
@@ -42,7 +42,9 @@ fn main() {
 
     let start = Instant::now();
     let mut store = Store::open(&dir.path().join("gathered")).unwrap();
-    let gathered = store.gather(&files, Some(&course.id), &mut |_| {}).unwrap();
+    let gathered = store
+        .gather(&files, Some(&course.id), &FormTruth::new(vec![course.clone()]), &mut |_| {})
+        .unwrap();
     assert_eq!(gathered.taken.len(), files.len());
     let gather_s = start.elapsed().as_secs_f64();
     let data = CourseData::read(&store, Some(&course.id), &|_| {}).unwrap();

@@ -49,8 +49,11 @@ fn predictions_are_scored_as_worked_by_hand() {
     assert_eq!(said(EffectDirection::Warmer, 1.2).score(&warmer), 100.0);
     let nothing = effect(0.2, -0.2, 0.0);
     assert_eq!(EffectDirection::of(&nothing), EffectDirection::None);
-    // Off by 0.2, which nobody sees: 100 (1 - 0.2 / 1.8) = 89.
-    assert_eq!(said(EffectDirection::None, 0.0).score(&nothing).round(), 89.0);
+    // Off by 0.2, which nobody sees, in the right direction: as good as exact.
+    assert_eq!(said(EffectDirection::None, 0.0).score(&nothing), 100.0);
+    assert_eq!(said(EffectDirection::Darker, 1.05).score(&darker), 100.0);
+    // Off by as little, but something was said where nothing is: 100 (1 - 0.2 / 1.8) = 89.
+    assert_eq!(said(EffectDirection::Darker, 0.4).score(&nothing).round(), 89.0);
     // 1.8 said where nothing is: off by 1.8 + 0.2 lighter.
     assert_eq!(said(EffectDirection::Lighter, 1.8).score(&nothing), 0.0);
     assert_eq!(said(EffectDirection::Warmer, 1.8).score(&nothing), 0.0);

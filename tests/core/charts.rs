@@ -1,5 +1,6 @@
 //! The blend chart against the truth, and the cross-section against the layers that were asked for.
 
+use rand::RngExt;
 use second_glance::bake::cross_section::{CutHeight, LayerRole, cross_section};
 use second_glance::bake::{Estimator, bake};
 use second_glance::chart::{BlendChart, ChartCase, blend_chart};
@@ -10,6 +11,7 @@ use second_glance::material::Library;
 use second_glance::optics::search::{Choices, colours};
 use second_glance::optics::transport::{Base, CEMENT_JOINT, joint_reflection};
 use second_glance::optics::{Layer, Medium};
+use second_glance::random::{Purpose, StreamKey};
 use second_glance::scene::{
     Case, Ceramic, NaturalTooth, Patient, Preparation, Restoration, Staging, Thickness, Tooth,
     Translucency,
@@ -81,6 +83,98 @@ fn the_chart_says_what_the_estimator_and_the_bake_say() {
     assert!((here.dl00 - truth.difference.dl00).abs() < 0.15, "{here:?} {truth:?}");
 }
 
+/// Restorations as people compose them: any shade between those of the lattice, any thickness.
+fn composed(number: u32) -> Restoration {
+    let key = StreamKey {
+        form: "charts",
+        seed: 4,
+        purpose: Purpose::Restoration,
+        block: 0,
+        trial: number,
+    };
+    let mut stream = key.stream();
+    let mut restoration = case("brown").restorations.remove(0);
+    let classes = ["lithium-disilicate", "feldspathic", "zirconia", "leucite-glass-ceramic"];
+    let translucencies = [Translucency::Low, Translucency::Medium, Translucency::High];
+    let cements = ["clear", "warm", "light"];
+    let prepared = ["brown", "light", "grey-brown", "mid-yellow"];
+    let mut any = |n: usize| stream.random_range(0..n);
+    restoration.ceramic.class = classes[any(4)].to_owned();
+    restoration.ceramic.translucency = translucencies[any(3)];
+    restoration.cement = cements[any(3)].to_owned();
+    restoration.prepared_tooth = prepared[any(4)].to_owned();
+    restoration.ceramic.shade = Lch {
+        l: stream.random_range(66.0..84.0),
+        c: stream.random_range(9.0..19.0),
+        h: stream.random_range(84.0..95.0),
+    };
+    restoration.thickness = restoration.thickness.scaled(stream.random_range(0.6..2.2));
+    restoration
+}
+
+#[test]
+fn a_mark_reads_what_is_stated_of_it() {
+    let library = Library::shipped().unwrap();
+    let (mut placed, mut worst, mut old) = (0, 0.0_f64, 0.0_f64);
+    for number in 0..24 {
+        let case = Case { restorations: vec![composed(number)], ..case("brown") };
+        // Each is charted beside another, which differs in all.
+        let other = ("B".to_owned(), composed(number + 100));
+        let of = ChartCase::of(&case).unwrap();
+        let chart = blend_chart(&of, "A", std::slice::from_ref(&other), &library).unwrap();
+        let stated = |restoration: &Restoration| {
+            let case = Case { restorations: vec![restoration.clone()], ..case.clone() };
+            bake(&case, &library).unwrap().truth.unwrap().difference
+        };
+        for mark in &chart.tried {
+            let restoration = if mark.label == "A" { &case.restorations[0] } else { &other.1 };
+            let stated = stated(restoration);
+            let panel = chart.panel(mark.translucency).unwrap();
+            let read = chart.at(panel, mark.thickness_mm, mark.lightness).unwrap();
+            assert!((read.shade.c - restoration.ceramic.shade.c).abs() < 1e-9);
+            worst = worst.max((read.difference.de00 - stated.de00).abs());
+            assert!(
+                (read.difference.de00 - stated.de00).abs() <= BlendChart::ERROR_DE00,
+                "{number} {mark:?}: reads {:?}, stated {stated:?}",
+                read.difference
+            );
+        }
+        // Nothing is passed over: what has no mark is named.
+        assert_eq!(chart.tried.len() + chart.elsewhere.len(), 2);
+        placed += chart.tried.len();
+        // What a chart in the tooth's own chroma and hue would have read at the same place.
+        let mut as_before = case.restorations[0].clone();
+        let body = case.patient.teeth[0].body;
+        (as_before.ceramic.shade.c, as_before.ceramic.shade.h) = (body.c.round(), body.h.round());
+        let before = stated(&as_before).de00 - stated(&case.restorations[0]).de00;
+        old = old.max(before.abs());
+    }
+    println!("{placed} marks of 48; worst {worst:.3} ΔE00; in the tooth's own colour {old:.2}");
+    // All of their own chart, and hardly another.
+    assert!((22..30).contains(&placed), "{placed}");
+}
+
+#[test]
+fn a_chart_is_of_the_tooth_that_counts() {
+    let library = Library::shipped().unwrap();
+    let mut case = case("brown");
+    let first = case.patient.teeth[0];
+    let second = NaturalTooth {
+        tooth: Tooth::new(11).unwrap(),
+        body: Lch { l: first.body.l + 5.0, ..first.body },
+        ..first
+    };
+    case.patient.teeth.push(second);
+    case.restorations.push(Restoration { tooth: second.tooth, ..case.restorations[0].clone() });
+    let off = |of: &ChartCase<'_>| {
+        let estimator = Estimator::new(of.tooth, of.seed, of.illuminant, &library).unwrap();
+        estimator.difference(of.restoration).unwrap().de00
+    };
+    let furthest = ChartCase::furthest(&case, &library).unwrap().unwrap();
+    assert!(off(&furthest) >= off(&ChartCase::of(&case).unwrap()));
+    assert_eq!(furthest.tooth.tooth, second.tooth);
+}
+
 #[test]
 fn lines_lie_where_the_difference_is() {
     let library = Library::shipped().unwrap();
@@ -128,7 +222,7 @@ fn over_a_dark_tooth_thin_high_translucency_never_blends() {
 }
 
 fn chart_uncertainty(case: &Case, library: &Library) -> f64 {
-    chart(case, library).uncertainty.shade_lightness
+    chart(case, library).uncertainty.unwrap().shade_lightness
 }
 
 #[test]
@@ -138,18 +232,19 @@ fn the_axes_are_steps_in_value() {
     let chart = chart(&case, &library);
     let axes = &chart.axes;
     assert!(axes.shades.windows(2).all(|pair| pair[1].l - pair[0].l > 1.0));
+    // The values of the lattice, in the chroma and hue of the restoration.
     let lattice = &library.ceramics().shades.lattice;
-    assert!(axes.shades.iter().all(|shade| lattice.contains(shade)));
-    // The tooth has C 16: of 10, 15 and 20 the middle one is nearest.
-    let middle = axes.shades.iter().find(|shade| shade.l == 76.0).unwrap();
-    assert_eq!(middle.c, 15.0);
+    for shade in &axes.shades {
+        assert!(lattice.iter().any(|other| other.l == shade.l), "{shade:?}");
+        assert_eq!((shade.c, shade.h), (15.0, 90.0));
+    }
     for (i, shade) in axes.shades.iter().enumerate() {
         assert!((axes.row_of(shade.l) - i as f64).abs() < 1e-12);
     }
     assert!(axes.row_of(50.0) < 0.0 && axes.row_of(99.0) > (axes.shades.len() - 1) as f64);
     let panel = &chart.panels[0];
     assert!(chart.at(panel, 0.05, 76.0).is_none() && chart.at(panel, 0.5, 50.0).is_none());
-    assert_eq!(chart.tried.len(), 1);
+    assert_eq!((chart.tried.len(), chart.elsewhere.len()), (1, 0));
     assert_eq!((chart.tried[0].thickness_mm, chart.tried[0].lightness), (0.5, 78.0));
 }
 
@@ -226,4 +321,43 @@ fn a_cut_holds_the_layers_that_were_asked_for() {
     let mut hidden = case.clone();
     hidden.patient.teeth.clear();
     assert!(cross_section(&hidden, &case.restorations[0], &library).unwrap().is_none());
+}
+
+#[test]
+fn greys_have_no_hue_to_change() {
+    let library = Library::shipped().unwrap();
+    let (mut told, mut most, mut none) = (0, 0.0_f64, 0);
+    for prepared in library.tissues().prepared_teeth.iter() {
+        for light in [Illuminant::D65, Illuminant::A] {
+            let case = Case { illuminant: light, ..case(&prepared.id) };
+            let section = cross_section(&case, &case.restorations[0], &library).unwrap().unwrap();
+            for cut in &section.cuts {
+                for (i, pair) in cut.layers.windows(2).enumerate() {
+                    let change = cut.hue_change(i);
+                    let [here, below] = [pair[0].colour, pair[1].colour];
+                    assert_eq!(
+                        change.is_some(),
+                        here.c >= 6.0 && below.c >= 6.0,
+                        "{here:?} {below:?}"
+                    );
+                    match change {
+                        Some(turn) => {
+                            told += 1;
+                            if turn.abs() > most {
+                                most = turn.abs();
+                                println!("{}: {below:?} to {here:?}: {turn:.1}", prepared.id);
+                            }
+                        }
+                        None => none += 1,
+                    }
+                }
+                assert_eq!(cut.hue_change(3), None, "the back counts from black");
+            }
+        }
+    }
+    println!("{told} told, at most {most:.1}; {none} from or to a grey");
+    // Enamel over the dark of the mouth is grey: laying the tooth on it turned "−155.9°".
+    assert!(told > 0 && none >= 2 * 3 * library.tissues().prepared_teeth.len());
+    // What is told is a change that can be seen as one: no colour turns into its opposite.
+    assert!(most < 45.0, "{most}");
 }

@@ -417,7 +417,8 @@ fn marks_are_those_worked_by_hand() {
         question.mark(&answer(vec![attempt(&fixed, 2.1), attempt(&fixed, 1.5)], false)).unwrap();
     assert!((mark.regret_de00.unwrap() - 1.2).abs() < 1e-12);
     assert_eq!(mark.score.unwrap().round(), 56.0);
-    assert_eq!(mark.right, Some(true));
+    // Marked by the first attempt, as the score is.
+    assert_eq!((mark.right, mark.headline().as_str()), (Some(false), "Close: 56 of 100"));
     assert_eq!(mark.truth["attempts_to_acceptable"], 2);
     assert!(mark.sentences.iter().any(|s| s == "Attempt 2 is acceptable."), "{mark:?}");
     // What can be met is not to be given up.
@@ -432,6 +433,11 @@ fn marks_are_those_worked_by_hand() {
     let catch = round.questions.iter().find(|q| q.catch).unwrap();
     let given_up = catch.mark(&answer(Vec::new(), true)).unwrap();
     assert_eq!((given_up.score, given_up.right), (Some(100.0), Some(true)));
+    // And nothing else is, however near the least bad.
+    let Task::Bench(task) = &catch.task else { panic!() };
+    let least_bad = vec![task.best.clone().unwrap()];
+    let tried = catch.mark(&answer(least_bad, false)).unwrap();
+    assert_eq!((tried.score, tried.right), (Some(0.0), Some(false)));
 }
 
 #[test]

@@ -6,7 +6,8 @@ use crate::answers;
 use crate::courses::practical;
 use rand::RngExt;
 use second_glance::course::{
-    CourseData, ItemFlag, SimulatedGroup, SimulatedLearner, simulate_hand_ins_with_answers,
+    CourseData, FormTruth, ItemFlag, SimulatedGroup, SimulatedLearner,
+    simulate_hand_ins_with_answers,
 };
 use second_glance::psychophysics::{Chooser, SeenOption};
 use second_glance::random::{Purpose, StreamKey};
@@ -82,7 +83,9 @@ fn run(learners: u32, folder: &Path) -> (CourseData, Vec<SimulatedLearner>) {
     )
     .unwrap();
     let mut store = Store::open(&folder.join("gathered")).unwrap();
-    let gathered = store.gather(&files, Some(&course.id), &mut |_| {}).unwrap();
+    let gathered = store
+        .gather(&files, Some(&course.id), &FormTruth::new(vec![course.clone()]), &mut |_| {})
+        .unwrap();
     assert_eq!((gathered.taken.len(), gathered.refused.len()), (learners.len(), 0));
     (CourseData::read(&store, Some(&course.id), &|_| {}).unwrap(), learners)
 }
@@ -205,7 +208,9 @@ fn answers_are_gathered_once_and_deleted_wholly() {
     let other = seat(dir.path(), "0000000b", &answers::rows(6));
     let mut all = Store::open(&dir.path().join("all")).unwrap();
     let mut gather = |file: &PathBuf| {
-        let gathered = all.gather(std::slice::from_ref(file), None, &mut |_| {}).unwrap();
+        let gathered = all
+            .gather(std::slice::from_ref(file), None, &FormTruth::default(), &mut |_| {})
+            .unwrap();
         let taken = gathered.taken.first().map(|t| (t.new_trials, t.known_trials));
         (taken, gathered.refused.into_iter().map(|(_, error)| error).next())
     };

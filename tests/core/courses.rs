@@ -3,8 +3,8 @@
 #![expect(clippy::unwrap_used, reason = "helpers of tests, which may panic")]
 
 use second_glance::course::{
-    Allowance, Competency, CourseData, GroupReport, Judgement, Profile, Recovery, SimulatedGroup,
-    SimulatedLearner, borderline_band, simulate_hand_ins,
+    Allowance, Competency, CourseData, FormTruth, GroupReport, Judgement, Profile, Recovery,
+    SimulatedGroup, SimulatedLearner, borderline_band, simulate_hand_ins,
 };
 use second_glance::level::KnownMaterials;
 use second_glance::level::course_format::{ClassLimits, Course, Phase};
@@ -29,7 +29,9 @@ fn run(group: &SimulatedGroup, folder: &Path) -> (CourseData, Vec<SimulatedLearn
     let learners = group.draw(course.phases().len());
     let files = simulate_hand_ins(&course, &learners, "2026-01-31", folder, &mut |_| {}).unwrap();
     let mut store = Store::open(&folder.join("gathered")).unwrap();
-    let gathered = store.gather(&files, Some(&course.id), &mut |_| {}).unwrap();
+    let gathered = store
+        .gather(&files, Some(&course.id), &FormTruth::new(vec![course.clone()]), &mut |_| {})
+        .unwrap();
     assert_eq!((gathered.taken.len(), gathered.refused.len()), (learners.len(), 0));
     let seen = Mutex::new(Vec::new());
     let data =

@@ -3,6 +3,7 @@
 #![expect(clippy::unwrap_used, reason = "helpers of tests, which may panic")]
 
 use crate::results::{check_stored, info, rows, sqlite, store_rows};
+use second_glance::course::FormTruth;
 use second_glance::results::{
     Forgotten, HandInError, HandInRequest, LATEST_VERSION, Manifest, SessionInfo, Sitting, Store,
     TrialRow, hand_in_manifest, hand_ins_below,
@@ -62,7 +63,9 @@ fn seat(folder: &Path, learner: &str, trials: &[TrialRow]) -> (Store, PathBuf) {
 
 fn gather(into: &mut Store, files: &[PathBuf]) -> (Vec<(u64, u64)>, Vec<String>) {
     let mut calls = Vec::new();
-    let gathered = into.gather(files, Some("practical"), &mut |done| calls.push(done)).unwrap();
+    let gathered = into
+        .gather(files, Some("practical"), &FormTruth::default(), &mut |done| calls.push(done))
+        .unwrap();
     assert_eq!(calls, (0..=files.len()).collect::<Vec<_>>());
     let taken = gathered.taken.iter().map(|t| (t.new_trials, t.known_trials)).collect();
     (taken, gathered.refused.iter().map(|(_, error)| error.to_string()).collect())
@@ -234,42 +237,48 @@ fn damaged_foreign_newer_and_altered_files_are_refused_and_listed() {
 }
 
 #[test]
-fn tables_of_other_exercises_are_gathered_with_their_sessions() {
+fn what_a_store_holds_besides_is_no_part_of_a_hand_in() {
     let dir = tempdir().unwrap();
     let trials = exam_rows(4);
-    // A table that this version does not know, in the seat's file and in the gathered one.
-    let extra =
-        "CREATE TABLE IF NOT EXISTS remark (id INTEGER PRIMARY KEY, session INTEGER NOT NULL
-        REFERENCES session (id), choice TEXT NOT NULL)";
     let store = Store::open(&dir.path().join("seat")).unwrap();
-    sqlite(&dir.path().join("seat")).execute_batch(extra).unwrap();
-    let other = store.begin(&info(&rows(4).0)).unwrap();
     let recording = store.begin(&exam("0000000a", "practical", "pre")).unwrap();
     store_rows(&store, recording, &trials);
-    let insert = "INSERT INTO remark (session, choice) VALUES (?1, ?2)";
+    // Somebody kept notes in the file and took a safeguard away.
     let seat = sqlite(&dir.path().join("seat"));
-    seat.execute(insert, (other.session, "private")).unwrap();
-    seat.execute(insert, (recording.session, "mine")).unwrap();
+    seat.execute_batch(
+        "CREATE TABLE remark (id INTEGER PRIMARY KEY, session INTEGER NOT NULL
+            REFERENCES session (id), choice TEXT NOT NULL);
+         CREATE INDEX \"of a \"\"remark\" ON remark (choice);
+         INSERT INTO remark VALUES (1, 1, 'unmistakable');
+         DROP TRIGGER answers_stand;",
+    )
+    .unwrap();
     let file = dir.path().join("a.handin");
     store.hand_in(&request("0000000a", "practical"), &file).unwrap();
-
+    assert!(!fs::read(&file).unwrap().windows(12).any(|w| w == b"unmistakable"));
     let mut all = Store::open(&dir.path().join("all")).unwrap();
-    // Other sessions are there already, so that numbers change on the way.
-    for _ in 0..5 {
-        all.begin(&info(&rows(4).0)).unwrap();
-    }
-    let connection = sqlite(&dir.path().join("all"));
-    connection.execute_batch(extra).unwrap();
-    for _ in 0..2 {
-        gather(&mut all, std::slice::from_ref(&file));
-        let found: Vec<(i64, String)> = connection
-            .prepare("SELECT session, choice FROM remark")
-            .unwrap()
-            .query_map([], |row| Ok((row.get(0)?, row.get(1)?)))
-            .unwrap()
-            .map(Result::unwrap)
-            .collect();
-        assert_eq!(found, [(6, "mine".to_owned())]);
+    assert_eq!(gather(&mut all, &[file]), (vec![(4, 0)], vec![]));
+    check_stored(&all, 1, &trials);
+    // They are the learner's all the same, and go when the learner goes.
+    drop(store);
+    Store::open(&dir.path().join("seat")).unwrap().forget("0000000a").unwrap();
+    let left: i64 = seat.query_row("SELECT count(*) FROM remark", [], |row| row.get(0)).unwrap();
+    assert_eq!(left, 0);
+}
+
+#[test]
+fn a_store_with_queries_of_somebody_else_is_not_opened() {
+    for planted in [
+        "CREATE VIEW more AS SELECT * FROM session",
+        "CREATE TRIGGER more AFTER INSERT ON trial BEGIN DELETE FROM session; END",
+        "CREATE VIRTUAL TABLE more USING fts3(a)",
+        "PRAGMA foreign_keys = OFF; DROP TABLE session; CREATE VIEW session AS SELECT 1 AS id",
+    ] {
+        let dir = tempdir().unwrap();
+        drop(Store::open(dir.path()).unwrap());
+        sqlite(dir.path()).execute_batch(planted).unwrap();
+        let error = Store::open(dir.path()).unwrap_err();
+        assert!(error.to_string().contains("database of another program"), "{planted}: {error}");
     }
 }
 

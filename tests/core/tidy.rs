@@ -5,9 +5,12 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// What each part of the core may use. Data flows one way; see DEVELOPERS.md.
-const ALLOWED: [(&str, &[&str]); 19] = [
+const ALLOWED: [(&str, &[&str]); 21] = [
+    ("words", &[]),
     ("spectrum", &[]),
     ("random", &[]),
+    // Whatever prints names from outside.
+    ("printable", &[]),
     ("colorimetry", &["spectrum"]),
     ("optics", &["spectrum", "colorimetry"]),
     ("scene", &["colorimetry"]),
@@ -20,6 +23,7 @@ const ALLOWED: [(&str, &[&str]); 19] = [
     (
         "level",
         &[
+            "words",
             "spectrum",
             "colorimetry",
             "scene",
@@ -32,10 +36,11 @@ const ALLOWED: [(&str, &[&str]); 19] = [
         ],
     ),
     ("chart", &["colorimetry", "scene", "material", "bake"]),
-    ("intake", &["spectrum", "colorimetry", "optics", "material", "scene", "level"]),
+    ("intake", &["words", "spectrum", "colorimetry", "optics", "material", "scene", "level"]),
     (
         "exercise",
         &[
+            "words",
             "spectrum",
             "colorimetry",
             "scene",
@@ -65,11 +70,15 @@ const ALLOWED: [(&str, &[&str]); 19] = [
             "course",
         ],
     ),
-    ("course", &["scene", "random", "psychophysics", "results", "trial", "bake", "level"]),
-    ("results", &["scene", "trial", "bake", "colorimetry", "psychophysics"]),
+    (
+        "course",
+        &["scene", "random", "psychophysics", "results", "trial", "bake", "level", "printable"],
+    ),
+    ("results", &["scene", "trial", "bake", "colorimetry", "psychophysics", "printable"]),
     (
         "report",
         &[
+            "words",
             "scene",
             "trial",
             "bake",

@@ -12,7 +12,7 @@ use std::path::Path;
 pub(super) fn run(arguments: &MakeLevel, materials: Option<&Path>) -> ExitWith {
     match make(arguments, materials) {
         Ok(said) => {
-            println!("{said}");
+            say!("{said}");
             ExitWith::success()
         }
         Err(message) => ExitWith::failure(format!("{message}\nNothing was written.")),

@@ -7,13 +7,14 @@ use crate::app::content::{Content, ContentError};
 use crate::app::persist;
 use crate::app::shipped::{self, Shipped};
 use crate::course::{
-    CourseData, Form, GroupReport, REFERENCE_DE00, Recovery, Roster, SimulatedGroup,
+    CourseData, Form, FormTruth, GroupReport, REFERENCE_DE00, Recovery, Roster, SimulatedGroup,
     SimulatedLearner, simulate_hand_ins_with_answers,
 };
 use crate::exercise::{Learner, Question, Round, Times};
 use crate::report::CourseReportOptions;
 use crate::results::{AnswerRow, Store};
 use crate::trial::InputDevice;
+use crate::words::count;
 use std::collections::hash_map::RandomState;
 use std::fmt::Write;
 use std::fs::{self, File};
@@ -25,19 +26,20 @@ pub(super) fn form(arguments: &FormArguments) -> ExitWith {
         Err(error) => return ExitWith::failure(error),
     };
     let (figures, design) = (form.figures(), form.design());
-    println!(
-        "form {}: {} smiles with a restoration, {} without",
+    say!(
+        "form {}: {} with a restoration, {} without",
         form.seed,
-        form.signals(),
+        count(form.signals(), "smile", "smiles"),
         form.items.len() - form.signals()
     );
     for (k, tau) in REFERENCE_DE00.into_iter().enumerate() {
-        println!(
+        say!(
             "expected score of a learner with threshold {tau}: {:.3} (design {:.3})",
-            figures.expected_scores[k], design.expected_scores[k]
+            figures.expected_scores[k],
+            design.expected_scores[k]
         );
     }
-    println!(
+    say!(
         "information about ln τ at 1.8: {:.1} (design {:.1}), error of ln τ at best {:.3}",
         figures.information,
         design.information,
@@ -51,7 +53,7 @@ pub(super) fn form(arguments: &FormArguments) -> ExitWith {
                     || "none".to_owned(),
                     |s| format!("{} {:.2} {}", s.tooth, s.de00, s.direction.name()),
                 );
-                println!("{:3}  block {block}  item {:2}  {what}", place + 1, item.number + 1);
+                say!("{:3}  block {block}  item {:2}  {what}", place + 1, item.number + 1);
             }
             ExitWith::success()
         }
@@ -74,7 +76,8 @@ pub(super) fn roster(arguments: &RosterArguments) -> ExitWith {
         .and_then(|file| roster.write(file).map_err(|error| error.to_string()));
     match written {
         Ok(()) => {
-            println!("{} learners in {}", arguments.learners, arguments.out.display());
+            let learners = count(arguments.learners, "learner", "learners");
+            say!("{learners} in {}", arguments.out.display());
             ExitWith::success()
         }
         Err(error) => ExitWith::failure(format!("{}: {error}", arguments.out.display())),
@@ -84,7 +87,7 @@ pub(super) fn roster(arguments: &RosterArguments) -> ExitWith {
 pub(super) fn simulate(arguments: &Simulate) -> ExitWith {
     match simulated(arguments) {
         Ok(text) => {
-            println!("{text}");
+            say!("{text}");
             ExitWith::success()
         }
         Err(error) => ExitWith::failure(error),
@@ -110,12 +113,12 @@ fn simulated(arguments: &Simulate) -> Result<String, String> {
     };
     let phases = course.phases();
     let learners = group.draw(phases.len());
-    let count = learners.len().max(1) as f64;
+    let all = learners.len().max(1) as f64;
     let day = today();
     let answers = |learner: &SimulatedLearner| -> Vec<AnswerRow> {
         round.as_ref().map(|round| answers_to(round, learner)).unwrap_or_default()
     };
-    let mut progress = |done| bar("sitting", done as f64 / count);
+    let mut progress = |done| bar("sitting", done as f64 / all);
     let files = simulate_hand_ins_with_answers(
         &course,
         &learners,
@@ -127,7 +130,9 @@ fn simulated(arguments: &Simulate) -> Result<String, String> {
     .map_err(|e| text(&e))?;
     let mut store = Store::open(&arguments.out.join("gathered")).map_err(|e| text(&e))?;
     let gathered = store
-        .gather(&files, Some(&course.id), &mut |done| bar("gathering", done as f64 / count))
+        .gather(&files, Some(&course.id), &FormTruth::new(vec![course.clone()]), &mut |done| {
+            bar("gathering", done as f64 / all)
+        })
         .map_err(|e| text(&e))?;
     if let Some((_, error)) = gathered.refused.first() {
         return Err(text(error));
@@ -144,10 +149,10 @@ fn simulated(arguments: &Simulate) -> Result<String, String> {
         let inside = 100.0 * r.coverage.value().unwrap_or(0.0);
         let _ = writeln!(
             out,
-            "{}: {} sittings, ln τ off by {:+.3} ± {:.3}, RMSE {:.3} (stated {:.3}), 95 % intervals hold \
+            "{}: {}, ln τ off by {:+.3} ± {:.3}, RMSE {:.3} (stated {:.3}), 95 % intervals hold \
              the truth in {inside:.1} %, r {:.3}",
             phase.name(),
-            r.sittings,
+            count(r.sittings, "sitting", "sittings"),
             r.bias.0,
             r.bias.1,
             r.rmse,

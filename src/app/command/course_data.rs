@@ -6,12 +6,14 @@ use crate::app::cli::{
 };
 use crate::app::persist::Records;
 use crate::app::shipped;
-use crate::course::{CourseData, LearnerId};
+use crate::course::{CourseData, FormTruth, LearnerId};
+use crate::printable;
 use crate::report::{CourseReportOptions, course_report};
 use crate::results::{
     FILE_NAME, HAND_IN_EXTENSION, HandInRequest, Selection, Store, Table, data_dictionary,
     hand_in_manifest, hand_ins_below,
 };
+use crate::words::count;
 use std::fmt::Display;
 use std::fs::{self, File};
 use std::io::{BufWriter, IsTerminal, Write};
@@ -48,7 +50,7 @@ fn store(options: &Options) -> Result<Store, String> {
 fn ended(result: Result<String, String>) -> ExitWith {
     match result {
         Ok(message) => {
-            println!("{message}");
+            say!("{message}");
             ExitWith::success()
         }
         Err(error) => ExitWith::failure(error),
@@ -59,7 +61,7 @@ pub(super) fn hand_in(arguments: &HandIn, options: &Options) -> ExitWith {
     ended((|| {
         let learner: LearnerId = arguments.learner.parse().map_err(text)?;
         fs::create_dir_all(&arguments.out)
-            .map_err(|error| format!("{}: {error}", arguments.out.display()))?;
+            .map_err(|error| format!("{}: {error}", printable::path(&arguments.out)))?;
         let file =
             arguments.out.join(format!("{}-{learner}.{HAND_IN_EXTENSION}", arguments.course));
         let day = today();
@@ -72,10 +74,10 @@ pub(super) fn hand_in(arguments: &HandIn, options: &Options) -> ExitWith {
         };
         let manifest = store(options)?.hand_in(&request, &file).map_err(text)?;
         Ok(format!(
-            "{} sessions, {} trials in {}",
-            manifest.sessions,
-            manifest.trials,
-            file.display()
+            "{}, {} in {}",
+            count(manifest.sessions, "session", "sessions"),
+            count(manifest.trials, "trial", "trials"),
+            printable::path(file.as_ref())
         ))
     })())
 }
@@ -86,24 +88,27 @@ pub(super) fn gather(arguments: &Gather, options: &Options) -> ExitWith {
         if files.is_empty() {
             return Err(format!(
                 "there is no .{HAND_IN_EXTENSION} file in {}",
-                arguments.folder.display()
+                printable::path(&arguments.folder)
             ));
         }
         let count = files.len() as f64;
         let mut progress = |done: usize| bar("gathering", done as f64 / count);
-        store(options)?.gather(&files, arguments.course.as_deref(), &mut progress).map_err(text)
+        let truth = FormTruth::new(shipped::courses(options.courses.as_deref()).map_err(text)?);
+        let course = arguments.course.as_deref();
+        store(options)?.gather(&files, course, &truth, &mut progress).map_err(text)
     })();
     match gathered {
         Ok(gathered) => {
             let new: u64 = gathered.taken.iter().map(|taken| taken.new_trials).sum();
             let known: u64 = gathered.taken.iter().map(|taken| taken.known_trials).sum();
-            println!(
-                "{} hand-ins: {new} new trials, {known} known already; {} refused",
-                gathered.taken.len(),
+            say!(
+                "{}: {}, {known} known already; {} refused",
+                count(gathered.taken.len(), "hand-in", "hand-ins"),
+                count(new, "new trial", "new trials"),
                 gathered.refused.len()
             );
             for (_, error) in &gathered.refused {
-                println!("refused: {error}");
+                say!("refused: {error}");
             }
             ExitWith { code: u8::from(!gathered.refused.is_empty()), message: None }
         }
@@ -112,7 +117,7 @@ pub(super) fn gather(arguments: &Gather, options: &Options) -> ExitWith {
 }
 
 pub(super) fn report(arguments: &ReportArguments, options: &Options) -> ExitWith {
-    ended((|| {
+    let left_out = (|| {
         let course = match &arguments.course {
             Some(name) => Some(shipped::course(name).map_err(text)?),
             None => None,
@@ -131,8 +136,24 @@ pub(super) fn report(arguments: &ReportArguments, options: &Options) -> ExitWith
             day: &day,
         };
         write_report(&data, &options, &arguments.out)?;
-        Ok(format!("{} sittings in {}", data.sittings.len(), arguments.out.display()))
-    })())
+        let sittings = count(data.sittings.len(), "sitting", "sittings");
+        say!("{sittings} in {}", printable::path(&arguments.out));
+        Ok(data.left_out)
+    })();
+    match left_out {
+        Ok(rows) if rows.is_empty() => ExitWith::success(),
+        Ok(rows) => {
+            for row in &rows {
+                say!("left out: {row}");
+            }
+            ExitWith::failure(format!(
+                "{} in the report, because no sitting leaves such behind; to mend it, `forget` the learner and \
+                 gather the hand-in again",
+                count(rows.len(), "stored row is not", "stored rows are not")
+            ))
+        }
+        Err(error) => ExitWith::failure(error),
+    }
 }
 
 pub(super) fn write_report(
@@ -141,7 +162,7 @@ pub(super) fn write_report(
     out: &Path,
 ) -> Result<(), String> {
     let html = course_report(data, options, &|share| bar("writing", share));
-    fs::write(out, html).map_err(|error| format!("{}: {error}", out.display()))
+    fs::write(out, html).map_err(|error| format!("{}: {error}", printable::path(out)))
 }
 
 pub(super) fn export(arguments: &Export, options: &Options) -> ExitWith {
@@ -151,11 +172,11 @@ pub(super) fn export(arguments: &Export, options: &Options) -> ExitWith {
         let create = || {
             File::create_new(out)
                 .map(BufWriter::new)
-                .map_err(|error| format!("{}: {error}", out.display()))
+                .map_err(|error| format!("{}: {error}", printable::path(out)))
         };
         if arguments.format == ExportFormat::Dictionary {
             create()?.write_all(data_dictionary().as_bytes()).map_err(text)?;
-            return Ok(format!("data dictionary in {}", out.display()));
+            return Ok(format!("data dictionary in {}", printable::path(out)));
         }
         // A folder that was mistyped is not made.
         let folder = Records::folder(options.data_dir.as_deref()).map_err(text)?;
@@ -195,7 +216,7 @@ pub(super) fn export(arguments: &Export, options: &Options) -> ExitWith {
             }
             ExportFormat::Dictionary => (0, ""),
         };
-        Ok(format!("{count} {what} in {}", out.display()))
+        Ok(format!("{count} {what} in {}", printable::path(out)))
     })())
 }
 
@@ -212,21 +233,21 @@ pub(super) fn forget(arguments: &Forget, options: &Options) -> ExitWith {
         }
         if !arguments.yes {
             return Ok(format!(
-                "would delete everything of learner {learner} and {} hand-ins; add --yes to do it",
-                files.len()
+                "would delete everything of learner {learner} and {}; add --yes to do it",
+                count(files.len(), "hand-in", "hand-ins")
             ));
         }
         let gone = store(options)?.forget(learner.as_str()).map_err(text)?;
         for file in &files {
-            fs::remove_file(file).map_err(|error| format!("{}: {error}", file.display()))?;
+            fs::remove_file(file)
+                .map_err(|error| format!("{}: {error}", printable::path(file.as_ref())))?;
         }
         Ok(format!(
-            "deleted {} sessions with {} trials and {} answers, and {} hand-ins, of learner {learner}; \
-             copies elsewhere are not touched",
-            gone.sessions,
-            gone.trials,
-            gone.answers,
-            files.len()
+            "deleted {} with {} and {}, and {}, of learner {learner}; copies elsewhere are not touched",
+            count(gone.sessions, "session", "sessions"),
+            count(gone.trials, "trial", "trials"),
+            count(gone.answers, "answer", "answers"),
+            count(files.len(), "hand-in", "hand-ins")
         ))
     })())
 }

@@ -39,7 +39,7 @@ pub(super) fn run(arguments: &Draw, content: &dyn Content) -> ExitWith {
     let drawn = draw_trials(&trials, arguments.size, &arguments.out, content);
     match drawn {
         Ok(count) => {
-            println!("{count} pictures in {}", arguments.out.display());
+            say!("{count} pictures in {}", arguments.out.display());
             ExitWith::success()
         }
         Err(error) => ExitWith::failure(error),

@@ -10,7 +10,7 @@ use crate::level::load::{parse_measured_ceramics, read_bytes};
 pub(super) fn run(arguments: &ImportCeramic) -> ExitWith {
     match import(arguments) {
         Ok(report) => {
-            println!("{report}");
+            say!("{report}");
             ExitWith::success()
         }
         Err(message) => ExitWith::failure(format!("{message}\nNothing was written.")),

@@ -85,7 +85,7 @@ pub(super) fn run(
 ) -> ExitWith {
     match rehearse(kind, arguments, options, content) {
         Ok(text) => {
-            println!("{text}");
+            say!("{text}");
             ExitWith::success()
         }
         Err(error) => ExitWith::failure(error),

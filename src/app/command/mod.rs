@@ -1,5 +1,13 @@
 //! What the commands do.
 
+/// Prints a line or several. What names and texts from outside would do to a terminal is written out
+/// instead.
+macro_rules! say {
+    ($($text:tt)*) => {
+        println!("{}", crate::printable::lines(&format!($($text)*)))
+    };
+}
+
 mod case;
 mod check;
 mod course;
@@ -68,7 +76,7 @@ impl ExitWith {
     #[must_use]
     pub fn report(self) -> ExitCode {
         if let Some(message) = self.message {
-            eprintln!("{message}");
+            eprintln!("{}", crate::printable::lines(&message));
         }
         ExitCode::from(self.code)
     }

@@ -6,7 +6,7 @@ use crate::app::cli::{ObserverKind, Options, Rehearse};
 use crate::app::content::{Content, ContentError};
 use crate::app::persist::{Records, SessionStart};
 use crate::bake::Truth;
-use crate::psychophysics::{GlanceSummary, Sight, run_simulated};
+use crate::psychophysics::{GlanceSummary, PooledGlance, Sight, run_simulated};
 use crate::report;
 use crate::results::TrialRow;
 use crate::trial::Plan;
@@ -53,8 +53,9 @@ pub(super) fn run(arguments: &Rehearse, options: &Options, content: &dyn Content
             Some(TrialRow::glance(&plan, "rehearsal", planned, outcome, truth))
         })
         .collect();
-    println!("{}\nseed {}, observer: {}\n", plan.title, plan.seed, in_words(arguments.observer));
-    println!("{}", report::session_summary(&GlanceSummary::new(&outcomes)));
+    let summary = GlanceSummary::new(&outcomes);
+    say!("{}\nseed {}, observer: {}\n", plan.title, plan.seed, in_words(arguments.observer));
+    say!("{}", report::session_summary(&summary, &PooledGlance::of_one(summary)));
     if options.data_dir.is_some()
         && let Err(error) = keep(&plan, &rows, options)
     {
@@ -121,7 +122,7 @@ fn keep(plan: &Plan, rows: &[TrialRow], options: &Options) -> Result<(), String>
         records.finish(recording)
     });
     stored.map_err(|error| error.to_string())?;
-    println!("stored in {}", records.location());
+    say!("stored in {}", records.location());
     Ok(())
 }
 
@@ -130,11 +131,11 @@ fn pictures(plan: &Plan, dir: &Path, content: &dyn Content) -> ExitWith {
     let first = &plan.trials[..plan.trials.len().min(PICTURES)];
     match draw_trials(first, PICTURE_SIZE, dir, content) {
         Ok(count) => {
-            println!("{count} pictures in {}", dir.display());
+            say!("{count} pictures in {}", dir.display());
             ExitWith::success()
         }
         Err(DrawError::Renderer(error)) => {
-            println!("No pictures: {error}.");
+            say!("No pictures: {error}.");
             ExitWith::success()
         }
         Err(error) => ExitWith::failure(error),

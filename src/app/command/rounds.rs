@@ -9,7 +9,8 @@ use crate::app::persist::Records;
 use crate::app::viewport::{Lighting, OffscreenRenderer, PictureRequest};
 use crate::bake::Condition;
 use crate::exercise::{
-    Answer, AnswerError, Learner, Mark, Question, Round, RoundTally, Sight, Task, Times, fits,
+    Answer, AnswerError, Learner, Mark, Question, Round, RoundTally, Sight, Task, Times,
+    catch_in_words, fits,
 };
 use crate::results::AnswerRow;
 use crate::trial::InputDevice;
@@ -61,22 +62,22 @@ pub(super) fn rehearse(
         Ok(given) => given,
         Err(error) => return ExitWith::failure(error),
     };
-    println!("{}\nseed {seed}, learner: {}\n", round.title, in_words(arguments.observer));
+    say!("{}\nseed {seed}, learner: {}\n", round.title, in_words(arguments.observer));
     for (question, _, mark) in &given {
-        println!("{}", line(question, mark));
+        say!("{}", line(question, mark));
     }
     let rows: Vec<AnswerRow> =
         given.iter().map(|(question, answer, mark)| row(&round, question, answer, mark)).collect();
-    println!("\n{}", RoundTally::of(&rows).sentences().join("\n"));
+    say!("\n{}", RoundTally::of(&rows).sentences().join("\n"));
     let all: Vec<Option<Answer>> =
         given.iter().map(|(_, answer, _)| Some(answer.clone())).collect();
     for sentence in round.summary(&all).sentences {
-        println!("{sentence}");
+        say!("{sentence}");
     }
     let pairs: Vec<(Question, Answer)> =
         given.into_iter().map(|(question, answer, _)| (question.clone(), answer)).collect();
     for sentence in fits(&pairs) {
-        println!("{sentence}");
+        say!("{sentence}");
     }
     if options.data_dir.is_some()
         && let Err(error) = keep(&round, &rows, options)
@@ -107,7 +108,9 @@ fn row(round: &Round, question: &Question, answer: &Answer, mark: &Mark) -> Answ
 fn line(question: &Question, mark: &Mark) -> String {
     let score = mark.score.map_or("  -".to_owned(), |score| format!("{score:3.0}"));
     let regret = mark.regret_de00.map_or(String::new(), |r| format!("  regret {r:.2}"));
-    let catch = if question.catch { "  (nothing fits or changes)" } else { "" };
+    let catch = catch_in_words(question.task.name())
+        .filter(|_| question.catch)
+        .map_or_else(String::new, |words| format!("  ({words})"));
     let said = mark.sentences.first().map_or("", String::as_str);
     format!("{:3}  score {score}{regret}{catch}  {said}", question.number + 1)
 }
@@ -123,7 +126,7 @@ fn keep(round: &Round, rows: &[AnswerRow], options: &Options) -> Result<(), Stri
         records.finish(recording)
     });
     stored.map_err(|error| error.to_string())?;
-    println!("stored in {}", records.location());
+    say!("stored in {}", records.location());
     Ok(())
 }
 
@@ -133,11 +136,11 @@ fn pictures(round: &Round, dir: &Path, content: &dyn Content) -> ExitWith {
     match draw_questions(first, |_| {}, PICTURE_SIZE, dir, content) {
         Ok(0) => ExitWith::success(),
         Ok(count) => {
-            println!("{count} pictures in {}", dir.display());
+            say!("{count} pictures in {}", dir.display());
             ExitWith::success()
         }
         Err(DrawError::Renderer(error)) => {
-            println!("No pictures: {error}.");
+            say!("No pictures: {error}.");
             ExitWith::success()
         }
         Err(error) => ExitWith::failure(error),
@@ -159,7 +162,7 @@ pub(super) fn draw(arguments: &Draw, seed: u64, content: &dyn Content) -> ExitWi
     match draw_questions(&round.questions, change, arguments.size, &arguments.out, content) {
         Ok(0) => ExitWith::failure("these questions have no smiles to draw, only patches"),
         Ok(count) => {
-            println!("{count} pictures in {}", arguments.out.display());
+            say!("{count} pictures in {}", arguments.out.display());
             ExitWith::success()
         }
         Err(error) => ExitWith::failure(error),

@@ -3,13 +3,13 @@
 
 mod exam_log;
 mod param;
-mod part;
+pub(in crate::app) mod part;
 mod seat;
 mod seat_form;
 
 pub use exam_log::ExamLog;
 pub use param::Courses;
-pub use part::{PartWanted, PendingPart};
+pub use part::PartWanted;
 pub use seat::{HandInState, Seat};
 pub use seat_form::{SeatField, SeatForm};
 
@@ -25,14 +25,10 @@ use std::path::PathBuf;
 pub enum CourseIntent {
     /// This course, by its id or the path of its file.
     Choose(String),
-    /// A letter or digit into the field under the cursor.
-    Type(char),
-    /// Take the last one back.
-    Erase,
-    /// So many fields down.
-    NextField(i32),
-    /// To this field.
-    Field(SeatField),
+    /// This text into a field of the seat form.
+    Write(SeatField, String),
+    /// This folder for the hand-in.
+    Folder(String),
     /// So many choices on in the time to answer.
     Accommodate(i32),
     /// The seat is filled in.
@@ -87,7 +83,6 @@ pub(super) fn plugin(app: &mut App) {
         .init_resource::<LecturePort>()
         .init_resource::<FullScreen>()
         .add_message::<WindowFocused>()
-        .add_plugins(part::plugin)
         .add_systems(Startup, open.run_if(resource_exists::<OpenWith>))
         .add_systems(OnEnter(Screen::Course), look_up_standing)
         .add_systems(

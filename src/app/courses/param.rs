@@ -1,6 +1,5 @@
 //! All that intents about courses change, in one parameter.
 
-use super::part::PendingPart;
 use super::{CourseIntent, FullScreen, HandInFolder, LecturePort, Seat, SeatForm};
 use crate::app::content::ActiveContent;
 use crate::app::exercising::Exercising;
@@ -8,6 +7,7 @@ use crate::app::lecture::{Lecture, RoomIntent};
 use crate::app::persist::Records;
 use crate::app::session::Session;
 use crate::app::shipped::faults_of_forms;
+use crate::app::start::{PendingStart, Start};
 use crate::app::{Problem, Screen};
 use crate::level::course_format::CourseMode;
 use bevy::ecs::system::SystemParam;
@@ -20,7 +20,7 @@ pub struct Courses<'w> {
     form: Option<ResMut<'w, SeatForm>>,
     seat: Option<ResMut<'w, Seat>>,
     lecture: Option<ResMut<'w, Lecture>>,
-    pending: ResMut<'w, PendingPart>,
+    pending: ResMut<'w, PendingStart>,
     full: ResMut<'w, FullScreen>,
     folder: Res<'w, HandInFolder>,
     port: Res<'w, LecturePort>,
@@ -39,11 +39,16 @@ impl Courses<'_> {
             return Screen::Lecture;
         }
         self.full.set_if_neq(FullScreen(false));
-        *self.pending = PendingPart::default();
+        self.pending.withdraw();
         commands.remove_resource::<SeatForm>();
         commands.remove_resource::<Seat>();
         commands.remove_resource::<Lecture>();
         Screen::Title
+    }
+
+    /// What is asked to be started.
+    pub(in crate::app) fn pending(&mut self) -> &mut PendingStart {
+        &mut self.pending
     }
 
     pub(in crate::app) fn toggle_full_screen(&mut self) {
@@ -58,6 +63,7 @@ impl Courses<'_> {
         screen: &mut NextState<Screen>,
         problem: &mut Problem,
     ) {
+        self.pending.withdraw();
         let course = match self.content.0.course(name) {
             Ok(course) => course,
             Err(error) => return problem.report(error.to_string()),
@@ -112,6 +118,7 @@ impl Courses<'_> {
             }
             (CourseIntent::Begin, Screen::Course) => self.begin(screen),
             (CourseIntent::Skip, Screen::Course) => {
+                self.pending.withdraw();
                 if let Some(seat) = self.seat.as_deref_mut() {
                     seat.pass_over();
                 }
@@ -119,8 +126,7 @@ impl Courses<'_> {
             (intent, Screen::HandIn) => {
                 let Some(seat) = self.seat.as_deref_mut() else { return };
                 match intent {
-                    CourseIntent::Type(letter) => seat.type_folder(letter),
-                    CourseIntent::Erase => seat.erase_folder(),
+                    CourseIntent::Folder(folder) => seat.set_folder(&folder),
                     CourseIntent::HandIn => seat.write_hand_in(records),
                     _ => {}
                 }
@@ -156,11 +162,11 @@ impl Courses<'_> {
 
     fn begin(&mut self, screen: &mut NextState<Screen>) {
         let Some(seat) = self.seat.as_deref_mut() else { return };
-        if self.pending.is_waiting() {
+        if self.pending.waits() {
             return;
         }
         match seat.wanted() {
-            Some(wanted) => self.pending.want(wanted),
+            Some(wanted) => self.pending.ask(Start::Part(Box::new(wanted))),
             None if seat.current().is_some() => seat.pass_over(),
             None if seat.may_hand_in() => screen.set(Screen::HandIn),
             None => {}
@@ -182,13 +188,14 @@ impl Courses<'_> {
                 if lecture.is_over() {
                     let title = self.back(commands);
                     screen.set(title);
-                } else if !self.pending.is_waiting()
+                } else if !self.pending.waits()
                     && let Some(wanted) = lecture.begin_step()
                 {
-                    self.pending.want(wanted);
+                    self.pending.ask(Start::Part(Box::new(wanted)));
                 }
             }
             RoomIntent::End => {
+                self.pending.withdraw();
                 lecture.end();
                 commands.remove_resource::<Session>();
                 commands.remove_resource::<Exercising>();
@@ -215,14 +222,8 @@ impl Courses<'_> {
 
 fn fill_in(form: &mut SeatForm, intent: CourseIntent) {
     match intent {
-        CourseIntent::Type(letter) => form.enter(letter),
-        CourseIntent::Erase => form.erase(),
-        CourseIntent::NextField(by) => form.next_field(by),
-        CourseIntent::Field(field) => form.go_to(field),
-        CourseIntent::Accommodate(by) => {
-            form.go_to(super::SeatField::Time);
-            form.accommodate(by);
-        }
+        CourseIntent::Write(field, text) => form.write(field, &text),
+        CourseIntent::Accommodate(by) => form.accommodate(by),
         _ => {}
     }
 }

@@ -1,26 +1,22 @@
-//! Lays out a step of a course in the background, and opens it.
+//! Lays out a step of a course, and opens it when its turn comes ([`crate::app::start`]).
 
 use super::{ExamLog, Seat};
-use crate::app::content::{ActiveContent, Content, ContentError};
+use crate::app::content::{Content, ContentError};
 use crate::app::exercising::Exercising;
-use crate::app::frames::FrameTimes;
 use crate::app::lecture::Lecture;
 use crate::app::measuring::{self, Measuring};
 use crate::app::persist::{EXAM, Records};
-use crate::app::scenes::Preparation;
-use crate::app::session::{AdvanceSession, Conduct, Session};
-use crate::app::start::SessionOptions;
-use crate::app::{AppSystems, Problem, Screen};
+use crate::app::session::{Conduct, Session};
+use crate::app::start::{Opened, Opening, StartError};
 use crate::bake::Truth;
 use crate::course::{Begun, cut_off_outcome, is_cut_off};
 use crate::exercise::Round;
-use crate::level::course_format::{FormEntry, ToothNames};
+use crate::level::course_format::{Course, FormEntry, ToothNames};
 use crate::measure::{FormPlan, MEASURE_ID, Measurement, measure_config};
 use crate::psychophysics::Axis;
 use crate::results::{Recording, Sitting, SittingEvent, TrialRow};
 use crate::trial::{Plan, Timing};
-use bevy::prelude::*;
-use bevy::tasks::{AsyncComputeTaskPool, Task, block_on, poll_once};
+use bevy::tasks::{AsyncComputeTaskPool, Task};
 use std::sync::Arc;
 
 /// The one exercise with timed trials.
@@ -70,104 +66,15 @@ pub enum PartWanted {
     },
 }
 
-enum LaidOut {
+pub(in crate::app) enum LaidOut {
     /// The form, and the truth of the smile that was cut off.
     Form(Box<FormPlan>, Option<Truth>),
     Plan(Plan),
     Round(Round),
 }
 
-/// The step that waits to be opened.
-#[derive(Resource, Default)]
-pub struct PendingPart {
-    wanted: Option<PartWanted>,
-    task: Option<Task<Result<LaidOut, ContentError>>>,
-}
-
-impl PendingPart {
-    /// Whether a step is being laid out.
-    #[must_use]
-    pub const fn is_waiting(&self) -> bool {
-        self.wanted.is_some()
-    }
-
-    pub(super) fn want(&mut self, wanted: PartWanted) {
-        *self = Self { wanted: Some(wanted), task: None };
-    }
-}
-
-pub(super) fn plugin(app: &mut App) {
-    app.init_resource::<PendingPart>()
-        .add_systems(Update, open_part.in_set(AppSystems::Advance).after(AdvanceSession));
-}
-
-/// What is opened.
-enum Opened {
-    Session(Box<Session>),
-    Round(Box<Exercising>),
-}
-
-fn open_part(
-    mut commands: Commands,
-    mut pending: ResMut<PendingPart>,
-    frames: Res<FrameTimes>,
-    content: Res<ActiveContent>,
-    options: Res<SessionOptions>,
-    records: Res<Records>,
-    lecture: Option<Res<Lecture>>,
-    seat: Option<Res<Seat>>,
-    mut preparation: ResMut<Preparation>,
-    mut problem: ResMut<Problem>,
-    mut screen: ResMut<NextState<Screen>>,
-) {
-    let (Some(wanted), Some(refresh_hz)) = (pending.wanted.clone(), frames.refresh_hz()) else {
-        return;
-    };
-    let opening = Opening { refresh_hz, options: *options, records: &records, frames: &frames };
-    let opened = if let PartWanted::Measure { .. } = wanted {
-        opening.measurement(wanted)
-    } else if let Some(task) = &mut pending.task {
-        let Some(laid_out) = block_on(poll_once(task)) else { return };
-        match laid_out {
-            Ok(laid_out) => opening.open(wanted, laid_out, lecture.is_some()),
-            Err(error) => Err(error.to_string()),
-        }
-    } else {
-        match begin(&wanted, &content.0, &records) {
-            Ok(task) => {
-                pending.task = Some(task);
-                return;
-            }
-            Err(error) => Err(error),
-        }
-    };
-    *pending = PendingPart::default();
-    match opened {
-        Ok(opened) => {
-            preparation.clear();
-            match opened {
-                Opened::Session(session) => {
-                    let course = lecture.as_deref().map(Lecture::course);
-                    let course = course.or_else(|| seat.as_deref().map(Seat::course));
-                    let names = course.map_or(ToothNames::Iso3950, |c| c.tooth_names);
-                    let session = (*session).with_names(names);
-                    commands.remove_resource::<Exercising>();
-                    commands.insert_resource(session);
-                    screen.set(Screen::Trial);
-                }
-                Opened::Round(exercising) => {
-                    commands.remove_resource::<Session>();
-                    commands.insert_resource(*exercising);
-                    screen.set(Screen::Exercise);
-                }
-            }
-        }
-        Err(error) => problem.report(error),
-    }
-}
-
 /// Starts laying out what is wanted.
-fn begin(
+pub(in crate::app) fn lay_out(
     wanted: &PartWanted,
     content: &Arc<dyn Content>,
     records: &Records,
@@ -215,16 +122,37 @@ fn begin(
     })
 }
 
-/// What a step is opened with.
-struct Opening<'a> {
-    refresh_hz: f64,
-    options: SessionOptions,
-    records: &'a Records,
-    frames: &'a FrameTimes,
+/// Opens what was laid out, with the names of teeth that the course wants.
+pub(in crate::app) fn open(
+    opening: &Opening<'_>,
+    wanted: PartWanted,
+    laid_out: LaidOut,
+    lecture: Option<&Lecture>,
+    seat: Option<&Seat>,
+) -> Result<Opened, StartError> {
+    let names = names(lecture.map(Lecture::course).or_else(|| seat.map(Seat::course)));
+    Ok(match opening.part(wanted, laid_out, lecture.is_some())? {
+        Opened::Session(session) => Opened::Session(Box::new((*session).with_names(names))),
+        round @ Opened::Round(_) => round,
+    })
+}
+
+fn names(course: Option<&Course>) -> ToothNames {
+    course.map_or(ToothNames::Iso3950, |course| course.tooth_names)
+}
+
+/// Opens a measurement, which is not laid out.
+pub(in crate::app) fn measurement(
+    opening: &Opening<'_>,
+    wanted: &PartWanted,
+    seat: Option<&Seat>,
+) -> Result<Session, StartError> {
+    let session = opening.measured_part(wanted.clone())?;
+    Ok(session.with_names(names(seat.map(Seat::course))))
 }
 
 impl Opening<'_> {
-    fn open(&self, wanted: PartWanted, laid_out: LaidOut, in_room: bool) -> Result<Opened, String> {
+    fn part(&self, wanted: PartWanted, laid_out: LaidOut, in_room: bool) -> Result<Opened, String> {
         let (sitting, begun, title) = match wanted {
             PartWanted::Form { sitting, begun, title, .. } => (sitting, begun, Some(title)),
             PartWanted::Practice { sitting, begun, .. } => (sitting, begun, None),
@@ -324,14 +252,11 @@ impl Opening<'_> {
         Ok(())
     }
 
-    fn measurement(&self, wanted: PartWanted) -> Result<Opened, String> {
+    fn measured_part(&self, wanted: PartWanted) -> Result<Session, StartError> {
         let PartWanted::Measure { axes, minutes, sitting, begun } = wanted else {
-            return Err("no measurement was asked for".to_owned());
+            return Err("no measurement was asked for".to_owned().into());
         };
-        let display = self.frames.display_check();
-        if let Some(fault) = display.and_then(|check| check.fault()) {
-            return Err(format!("This display cannot hold the exposures now. {fault}"));
-        }
+        let display = self.check_display()?;
         let (measurement, recording, elapsed_s) = if let Some(begun) = begun {
             let (measurement, recording, elapsed_s) =
                 measuring::resumed(self.records, begun.session)?;
@@ -346,7 +271,7 @@ impl Opening<'_> {
         let measuring = Measuring::new(measurement, display, elapsed_s);
         let session =
             Session::measure(measuring, self.options.adaptation_s, self.refresh_hz, recording);
-        Ok(Opened::Session(Box::new(session.in_course(Some(sitting)))))
+        Ok(session.in_course(Some(sitting)))
     }
 }
 

@@ -187,15 +187,9 @@ impl Seat {
         })
     }
 
-    pub(super) fn type_folder(&mut self, letter: char) {
-        if self.hand_in.written.is_none() && self.hand_in.folder.len() < MOST_LETTERS {
-            self.hand_in.folder.push(letter);
-        }
-    }
-
-    pub(super) fn erase_folder(&mut self) {
+    pub(super) fn set_folder(&mut self, folder: &str) {
         if self.hand_in.written.is_none() {
-            self.hand_in.folder.pop();
+            self.hand_in.folder = folder.chars().take(MOST_LETTERS).collect();
         }
     }
 

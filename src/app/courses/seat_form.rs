@@ -7,15 +7,13 @@ use bevy::prelude::Resource;
 /// Longest text that a field takes.
 const MOST_LETTERS: usize = 32;
 
-/// A field of the form.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+/// A field of the form for a text.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum SeatField {
     /// The learner's random id.
     Learner,
     /// The number of the seat.
     Seat,
-    /// Longer time to answer.
-    Time,
 }
 
 /// The form as filled in so far.
@@ -25,7 +23,6 @@ pub struct SeatForm {
     learner: String,
     seat: String,
     time: usize,
-    field: SeatField,
     fault: Option<String>,
 }
 
@@ -33,14 +30,7 @@ impl SeatForm {
     /// An empty form of a course.
     #[must_use]
     pub const fn new(course: Course) -> Self {
-        Self {
-            course,
-            learner: String::new(),
-            seat: String::new(),
-            time: 0,
-            field: SeatField::Learner,
-            fault: None,
-        }
+        Self { course, learner: String::new(), seat: String::new(), time: 0, fault: None }
     }
 
     /// The form with what is known already.
@@ -49,14 +39,8 @@ impl SeatForm {
         let choices = course.accommodation.choices();
         let time = choices.iter().position(|factor| (factor - response_factor).abs() < 1e-9);
         let mut form = Self::new(course);
-        for letter in learner.chars() {
-            form.enter(letter);
-        }
-        form.field = SeatField::Seat;
-        for letter in seat.chars() {
-            form.enter(letter);
-        }
-        form.field = if learner.is_empty() { SeatField::Learner } else { SeatField::Seat };
+        form.write(SeatField::Learner, learner);
+        form.write(SeatField::Seat, seat);
         if time.is_none() {
             form.fault = Some(format!("the course grants no factor {response_factor}"));
         }
@@ -75,14 +59,17 @@ impl SeatForm {
         match field {
             SeatField::Learner => &self.learner,
             SeatField::Seat => &self.seat,
-            SeatField::Time => "",
         }
     }
 
-    /// The field under the cursor.
+    /// The first field that is still empty, or the first.
     #[must_use]
-    pub const fn field(&self) -> SeatField {
-        self.field
+    pub const fn first_open(&self) -> SeatField {
+        if !self.learner.is_empty() && self.seat.is_empty() {
+            SeatField::Seat
+        } else {
+            SeatField::Learner
+        }
     }
 
     /// The factor chosen on the time to answer; 0 is unlimited.
@@ -102,35 +89,16 @@ impl SeatForm {
         self.fault = Some(fault);
     }
 
-    pub(super) fn enter(&mut self, letter: char) {
+    /// Takes a text into a field, without what cannot be part of it: a learner id is of hexadecimal
+    /// digits, the number of a seat of decimal ones.
+    pub(super) fn write(&mut self, field: SeatField, text: &str) {
         self.fault = None;
-        let letter = letter.to_ascii_lowercase();
-        let (text, fits) = match self.field {
-            SeatField::Learner => (&mut self.learner, letter.is_ascii_hexdigit()),
-            SeatField::Seat => (&mut self.seat, letter.is_ascii_digit()),
-            SeatField::Time => return,
+        let (to, fits): (&mut String, fn(&char) -> bool) = match field {
+            SeatField::Learner => (&mut self.learner, char::is_ascii_hexdigit),
+            SeatField::Seat => (&mut self.seat, char::is_ascii_digit),
         };
-        if fits && text.len() < MOST_LETTERS {
-            text.push(letter);
-        }
-    }
-
-    pub(super) fn erase(&mut self) {
-        match self.field {
-            SeatField::Learner => self.learner.pop(),
-            SeatField::Seat => self.seat.pop(),
-            SeatField::Time => None,
-        };
-    }
-
-    pub(super) const fn go_to(&mut self, field: SeatField) {
-        self.field = field;
-    }
-
-    pub(super) fn next_field(&mut self, by: i32) {
-        const FIELDS: [SeatField; 3] = [SeatField::Learner, SeatField::Seat, SeatField::Time];
-        let at = FIELDS.iter().position(|field| *field == self.field).unwrap_or(0);
-        self.field = FIELDS[(at as i32 + by).rem_euclid(3) as usize];
+        let letters = text.chars().map(|letter| letter.to_ascii_lowercase());
+        *to = letters.filter(fits).take(MOST_LETTERS).collect();
     }
 
     pub(super) fn accommodate(&mut self, by: i32) {

@@ -267,7 +267,6 @@ impl Draft {
 
     /// Does what was asked for.
     pub fn apply(&mut self, act: Act, question: &Question) -> Outcome {
-        let act = self.meant(act);
         match (self, &question.task) {
             (Self::Blend(draft), _) => draft.apply(act),
             (Self::Ladder(draft), _) => draft.apply(act),
@@ -279,21 +278,6 @@ impl Draft {
             (Self::Margin(draft), _) => draft.apply(act),
             (Self::Verdict, _) => verdict(act),
             (Self::Bench(_), _) => Outcome::Nothing,
-        }
-    }
-}
-
-impl Draft {
-    /// One letter means different things in different exercises: A accepts or shows recipe A, B
-    /// picks the best or shows recipe B, R remakes or brings back.
-    const fn meant(&self, act: Act) -> Act {
-        match (self, act) {
-            (Self::Bench(_), Act::Pick) => Act::Compare(1),
-            (Self::Bench(_), act) => act,
-            (Self::Verdict, Act::Compare(0) | Act::Keep(0)) => Act::Yes,
-            (Self::Verdict, Act::Redo) => Act::No,
-            (_, Act::Keep(1)) => Act::Pick,
-            (_, act) => act,
         }
     }
 }
@@ -412,8 +396,8 @@ impl MatchDraft {
 impl TwoLightsDraft {
     fn apply(&mut self, act: Act) -> Outcome {
         match (self.step, act) {
-            (LightStep::Predict, Act::Yes | Act::Choose(0)) => self.keep = Some(true),
-            (LightStep::Predict, Act::No | Act::Choose(1)) => self.keep = Some(false),
+            (LightStep::Predict, Act::Yes) => self.keep = Some(true),
+            (LightStep::Predict, Act::No) => self.keep = Some(false),
             (LightStep::Predict, Act::Confirm) => {
                 if self.keep.is_none() {
                     return Outcome::Missing("Will you keep it (K) or change it (C)?");
@@ -606,9 +590,9 @@ impl MarginDraft {
 
 fn verdict(act: Act) -> Outcome {
     let accept = match act {
-        Act::Yes | Act::Choose(0) => true,
-        Act::No | Act::Choose(1) => false,
-        Act::Confirm => return Outcome::Missing("Accept (A or 1) or remake (R or 2)?"),
+        Act::Yes => true,
+        Act::No => false,
+        Act::Confirm => return Outcome::Missing("Accept (A) or remake (R)?"),
         _ => return Outcome::Nothing,
     };
     Outcome::Answer(Answer::Verdict(VerdictAnswer { accept }))

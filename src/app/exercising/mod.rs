@@ -15,7 +15,7 @@ pub use draft::{
     MatchDraft, Outcome, TryInDraft, TwoLightsDraft,
 };
 pub use free::FreePlay;
-pub use ranking::{Ranked, ranking};
+pub use ranking::{Ranked, numbered, ranking};
 pub use study::{Page, Study};
 
 use crate::app::content::ActiveContent;
@@ -31,6 +31,7 @@ use crate::exercise::{
 use crate::results::{Recording, Sitting as CourseSitting};
 use crate::scene::Tooth;
 use crate::trial::InputDevice;
+use crate::words::count;
 use bevy::prelude::*;
 use std::sync::Arc;
 
@@ -283,6 +284,13 @@ impl Exercising {
         Some((self.sitting.question()?, answer, mark))
     }
 
+    /// The digits that lead to smiles of the debrief, with the smile of each.
+    #[must_use]
+    pub fn numbered(&self) -> Vec<(usize, usize)> {
+        self.marked()
+            .map_or_else(Vec::new, |(question, answer, _)| numbered(&ranking(question, answer)))
+    }
+
     /// The smiles that can be looked at now, in order.
     #[must_use]
     pub fn sights(&self) -> Vec<Sight> {
@@ -306,8 +314,8 @@ impl Exercising {
     #[must_use]
     pub fn shown<'a>(&'a self, preparation: &'a Preparation) -> Option<&'a PreparedScene> {
         let sights = self.sights();
-        let ready = sights.get(self.in_view()).and_then(|sight| preparation.ready(&sight.case));
-        ready.or_else(|| self.last_shown.as_ref().filter(|_| self.is_composing()))
+        let latest = sights.get(self.in_view()).and_then(|sight| preparation.latest(&sight.case));
+        latest.or_else(|| self.last_shown.as_ref().filter(|_| self.is_composing()))
     }
 
     /// Whether the smile in view is the one asked for, and not an earlier one.
@@ -609,9 +617,9 @@ fn debrief_sights(question: &Question, answer: &Answer) -> Vec<Sight> {
             }));
         }
         (Task::TryIn(task), _) => {
-            let months = task.drift.months;
+            let months = count(task.drift.months.round() as usize, "month", "months");
             let later = sights.iter().map(|sight| Sight {
-                name: format!("{}, {months:.0} months later", sight.name),
+                name: format!("{}, {months} later", sight.name),
                 case: task.after(&sight.case),
             });
             let later: Vec<Sight> = later.collect();

@@ -3,6 +3,7 @@
 use crate::bake::ZoneDifference;
 use crate::exercise::blend::Standing;
 use crate::exercise::{Answer, MatchChoice, Question, Task};
+use crate::words::{count, de00};
 
 /// One line of the debrief's list.
 #[derive(Debug, Clone, PartialEq)]
@@ -27,6 +28,26 @@ pub fn ranking(question: &Question, answer: &Answer) -> Vec<Ranked> {
     let mut ranked = listed(question, answer);
     ranked.sort_by(|a, b| a.difference.de00.total_cmp(&b.difference.de00));
     ranked
+}
+
+/// The digit of each line that has one in its name, as `Option 3`, with the smile it leads to. Where two
+/// lines have the same, the first smile has it. Empty where there is no list to read them from.
+#[must_use]
+pub fn numbered(ranked: &[Ranked]) -> Vec<(usize, usize)> {
+    let mut found: Vec<(usize, usize)> = Vec::new();
+    if ranked.len() < 2 {
+        return found;
+    }
+    for line in ranked {
+        let number = line.name.split([' ', ',']).nth(1).and_then(|word| word.parse().ok());
+        if let (Some(number), Some(sight)) = (number, line.sight) {
+            match found.iter_mut().find(|(known, _)| *known == number) {
+                Some((_, first)) => *first = sight.min(*first),
+                None => found.push((number, sight)),
+            }
+        }
+    }
+    found
 }
 
 fn listed(question: &Question, answer: &Answer) -> Vec<Ranked> {
@@ -61,13 +82,7 @@ fn listed(question: &Question, answer: &Answer) -> Vec<Ranked> {
                 .iter()
                 .enumerate()
                 .map(|(k, tab)| Ranked {
-                    name: format!(
-                        "Tab {}: L{:.0} C{:.0} h{:.0}",
-                        k + 1,
-                        tab.shade.l,
-                        tab.shade.c,
-                        tab.shade.h
-                    ),
+                    name: format!("Tab {}: {}", k + 1, tab.shade.name()),
                     difference: tab.difference,
                     notes: [
                         note(chosen.contains(&k), "chosen"),
@@ -115,23 +130,23 @@ fn listed(question: &Question, answer: &Answer) -> Vec<Ranked> {
             attempts.chain(best).collect()
         }
         (Task::TryIn(task), Answer::TryIn(answer)) => {
-            let count = task.cements.len();
-            let months = task.drift.months;
+            let cements = task.cements.len();
+            let months = count(task.drift.months.round() as usize, "month", "months");
             task.cements
                 .iter()
                 .enumerate()
                 .map(|(k, cement)| Ranked {
-                    name: format!("{}, {months:.0} months later", cement.name),
+                    name: format!("{}, {months} later", cement.name),
                     difference: cement.after,
                     notes: [
-                        Some(format!("{:.1} when seated", cement.at_seating.de00)),
+                        Some(format!("{} when seated", de00(cement.at_seating.de00))),
                         note(answer.seated == k, "your choice"),
                         note(task.best == k, "best"),
                     ]
                     .into_iter()
                     .flatten()
                     .collect(),
-                    sight: Some(count + k),
+                    sight: Some(cements + k),
                 })
                 .collect()
         }

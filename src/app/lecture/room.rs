@@ -448,8 +448,9 @@ fn follow_smiles(
                 let shown = session.shown().and_then(|shown| shown.scene.truth.as_ref());
                 let truth = match (outcome.restored, shown) {
                     (Some(tooth), Some(truth)) => format!(
-                        "tooth {tooth}, {:.1} ΔE00 ({:+.1} in value)",
-                        truth.difference.de00, truth.difference.dl00
+                        "tooth {tooth}, {} ({} ΔL00)",
+                        crate::words::de00(truth.difference.de00),
+                        crate::words::signed(truth.difference.dl00)
                     ),
                     _ => "no restoration".to_owned(),
                 };

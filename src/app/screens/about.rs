@@ -2,10 +2,10 @@
 
 use crate::app::cli::CAUTIONS;
 use crate::app::input::Intent;
-use crate::app::ui::{self, big_button, card, heading, paragraph, section, theme};
+use crate::app::ui::{self, big_button, card, heading, page_keys, paragraph, section, theme};
 use bevy_egui::egui::{self, Ui};
 
-const KEYS: [(&str, &str); 11] = [
+const KEYS: [(&str, &str); 12] = [
     ("1 to 9, 0", "answer: the first to the tenth tooth from the left"),
     ("N or \u{2212}", "answer: none is restored"),
     ("Left, Right, Enter", "choose and answer"),
@@ -17,6 +17,7 @@ const KEYS: [(&str, &str); 11] = [
     ("O", "debrief: outlines"),
     ("Enter", "start now, continue"),
     ("Escape", "pause; from a menu, back"),
+    ("Page Up, Page Down", "move what is longer than the window"),
 ];
 
 pub(super) fn draw(ui: &mut Ui, results: &str) -> Vec<Intent> {
@@ -35,6 +36,7 @@ pub(super) fn draw(ui: &mut Ui, results: &str) -> Vec<Intent> {
         });
         ui.add_space(theme::GAP);
         egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
+            page_keys(ui);
             card(ui, |ui| {
                 section(ui, "Cautions");
                 paragraph(ui, &CAUTIONS.replace('\n', " "));

@@ -1,23 +1,22 @@
 //! The steps of a course for a learner at a seat. Nothing of a form is shown before its start.
 
 use super::seat::words;
-use crate::app::courses::{CourseIntent, PendingPart, Seat};
+use crate::app::courses::{CourseIntent, Seat};
 use crate::app::frames::FrameTimes;
 use crate::app::input::Intent;
-use crate::app::ui::{big_button, body, card, heading, paragraph, section, small, theme};
+use crate::app::ui::{
+    big_button, body, card, heading, page_keys, paragraph, section, small, theme,
+};
 use crate::level::course_format::{Phase, Step};
+use crate::words::{count, count_of};
 use bevy_egui::egui::{self, Ui};
 
-pub(super) fn draw(
-    ui: &mut Ui,
-    seat: &Seat,
-    pending: &PendingPart,
-    frames: &FrameTimes,
-) -> Vec<Intent> {
+pub(super) fn draw(ui: &mut Ui, seat: &Seat, waits: bool, frames: &FrameTimes) -> Vec<Intent> {
     let mut asked = Vec::new();
     let frame = egui::Frame::NONE.fill(theme::GREY).inner_margin(egui::Margin::symmetric(36, 20));
     egui::CentralPanel::default().frame(frame).show(ui, |ui| {
         egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
+            page_keys(ui);
             let width = ui.available_width().min(860.0);
             let margin = (ui.available_width() - width) / 2.0;
             ui.horizontal(|ui| {
@@ -36,7 +35,7 @@ pub(super) fn draw(
                         ),
                     );
                     ui.add_space(theme::GAP);
-                    card(ui, |ui| step_card(ui, seat, pending, frames, &mut asked));
+                    card(ui, |ui| step_card(ui, seat, waits, frames, &mut asked));
                     ui.add_space(theme::GAP);
                     section(ui, "The whole course");
                     for (place, step) in course.steps.iter().enumerate() {
@@ -73,7 +72,7 @@ fn line(seat: &Seat, place: usize, step: &Step) -> String {
                 Phase::Delayed => ", some weeks later",
                 Phase::Only => "",
             };
-            format!("Form{when}: {} smiles, no feedback", smiles(seat, place))
+            format!("Form{when}: {}, no feedback", count(smiles(seat, place), "smile", "smiles"))
         }
         Step::Practice { level, trials } => match trials {
             Some(trials) => format!("Practice \u{201c}{level}\u{201d}: {trials}, with feedback"),
@@ -92,13 +91,7 @@ fn smiles(seat: &Seat, place: usize) -> u32 {
     })
 }
 
-fn step_card(
-    ui: &mut Ui,
-    seat: &Seat,
-    pending: &PendingPart,
-    frames: &FrameTimes,
-    asked: &mut Vec<Intent>,
-) {
+fn step_card(ui: &mut Ui, seat: &Seat, waits: bool, frames: &FrameTimes, asked: &mut Vec<Intent>) {
     let begin = match seat.current() {
         Some(Step::Talk { title, minutes }) => {
             section(ui, title);
@@ -149,7 +142,7 @@ fn step_card(
         }
     };
     ui.add_space(6.0);
-    if pending.is_waiting() {
+    if waits {
         body(ui, "Laying out the smiles\u{2026}");
         return;
     }
@@ -172,12 +165,13 @@ fn step_card(
 
 fn form_rules(ui: &mut Ui, seat: &Seat) {
     let course = seat.course();
-    let count = smiles(seat, seat.step());
+    let all = smiles(seat, seat.step());
     let time = words(seat.response_factor(), course.response_s);
     let mut lines = vec![
         format!(
-            "{count} smiles. Each is seen for {:.1} s; then name the restored tooth, or \u{201c}None\u{201d}. About \
+            "{}. Each is seen for {:.1} s; then name the restored tooth, or \u{201c}None\u{201d}. About \
              one in four has no restoration.",
+            count(all, "smile", "smiles"),
             course.exposure_s
         ),
         format!(
@@ -192,7 +186,7 @@ fn form_rules(ui: &mut Ui, seat: &Seat) {
             .to_owned(),
     ];
     if let Some(begun) = seat.begun() {
-        lines.insert(0, format!("{} of {count} smiles are answered.", begun.answered));
+        lines.insert(0, format!("{} answered.", count_of(begun.answered, all, "smile", "smiles")));
     }
     for line in lines {
         paragraph(ui, &line);

@@ -3,8 +3,11 @@
 use crate::app::content::ActiveContent;
 use crate::app::courses::CourseIntent;
 use crate::app::input::Intent;
-use crate::app::ui::{self, big_button, card, heading, paragraph, section, small, theme};
+use crate::app::ui::{
+    self, big_button, card, heading, page_keys, paragraph, section, small, theme,
+};
 use crate::level::course_format::{Course, CourseMode, Step};
+use crate::words::count;
 use bevy::prelude::*;
 use bevy_egui::egui::{self, Ui};
 
@@ -35,6 +38,7 @@ pub(super) fn draw(ui: &mut Ui, rows: &CourseRows) -> Vec<Intent> {
         );
         ui.add_space(theme::GAP);
         egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
+            page_keys(ui);
             egui::Frame::NONE.inner_margin(egui::Margin::symmetric(6, 6)).show(ui, |ui| {
                 if rows.0.is_empty() {
                     section(ui, "There are no courses");
@@ -92,6 +96,6 @@ fn facts(course: &Course) -> String {
         CourseMode::Exam => "Exam: everyone at a seat, no feedback until the end",
         CourseMode::Lecture => "Lecture: the room answers by phone or by show of hands",
     };
-    let forms = if forms == 1 { "1 form".to_owned() } else { format!("{forms} forms") };
+    let forms = count(forms, "form", "forms");
     format!("{mode}. About {:.0} min, {forms}.", course.minutes)
 }

@@ -1,18 +1,20 @@
 //! The debrief: the smile again, its twin, the signed difference and one sentence of cause.
 
+use super::pause;
 use super::textures::{Textures, content_of};
 use crate::app::debrief::{DebriefView, Look, Side};
 use crate::app::input::Intent;
 use crate::app::scenes::PreparedScene;
 use crate::app::session::Session;
 use crate::app::ui::{
-    Mark, Overlay, PictureView, largest_zoom, low_button, number_line, scale_legend, section,
-    signed, small, theme,
+    Mark, Overlay, PictureView, activated, largest_zoom, low_button, number_line, page_keys,
+    quiet_button, scale_legend, section, signed, small, theme,
 };
 use crate::app::viewport::Picture;
 use crate::bake::{Truth, ZoneDifference};
 use crate::scene::Tooth;
 use crate::trial::{TrialOutcome, Verdict};
+use crate::words::{count_of, tenths};
 use bevy_egui::egui::{self, Rect, RichText, Ui, pos2};
 
 /// Height of the explanation below the picture, points.
@@ -50,6 +52,7 @@ pub(super) fn draw(
                     |ui| {
                         ui.set_width(text_width);
                         egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
+                            page_keys(ui);
                             explanation(ui, outcome, truth, session.cause());
                         });
                     },
@@ -57,7 +60,12 @@ pub(super) fn draw(
                 ui.add_space(10.0);
                 ui.vertical(|ui| {
                     ui.set_width(controls_width);
-                    asked = controls(ui, truth.is_some(), view, session);
+                    let area = egui::ScrollArea::vertical().id_salt("controls");
+                    area.auto_shrink([false, false]).show(ui, |ui| {
+                        // Room for the focus ring.
+                        ui.add_space(4.0);
+                        asked = controls(ui, truth.is_some(), view, session);
+                    });
                 });
             });
         },
@@ -78,7 +86,7 @@ pub(super) fn picture(
     };
     let crop = view.look == Look::SideBySide;
     let overlays =
-        if view.outlines && !crop { overlays(outcome, &shown.restored) } else { Vec::new() };
+        if view.outlines && !crop { overlays(outcome, &shown.restored, view) } else { Vec::new() };
     let description = match (view.look, view.side()) {
         (Look::Map, _) => "map of the difference between the smile and its natural twin",
         (Look::SideBySide, _) => "the restored tooth on the left, its natural twin on the right",
@@ -143,8 +151,9 @@ fn middle_row(picture: &Picture) -> f32 {
     if low <= high { f32::midpoint(low, high) } else { picture.height as f32 / 2.0 }
 }
 
-/// The restored tooth in a solid outline, a wrong answer in a dashed one.
-fn overlays(outcome: &TrialOutcome, picture: &Picture) -> Vec<Overlay> {
+/// The restored tooth in a solid outline, a wrong answer in a dashed one. While the twin is shown, the
+/// tooth is natural.
+fn overlays(outcome: &TrialOutcome, picture: &Picture, view: DebriefView) -> Vec<Overlay> {
     let outline = |tooth: Tooth, label: &str, dashed| {
         picture.outlines.iter().find(|outline| outline.tooth == tooth).map(|outline| Overlay {
             polygon: outline.polygon.clone(),
@@ -153,8 +162,13 @@ fn overlays(outcome: &TrialOutcome, picture: &Picture) -> Vec<Overlay> {
         })
     };
     let restored = outcome.restored.and_then(|tooth| {
-        let found = outcome.verdict == Verdict::Found;
-        outline(tooth, if found { "restored, found" } else { "restored" }, false)
+        let is_twin = view.look == Look::Smile && view.side() == Some(Side::Twin);
+        let words = match (is_twin, outcome.verdict) {
+            (true, _) => "left natural",
+            (false, Verdict::Found) => "restored, found",
+            (false, _) => "restored",
+        };
+        outline(tooth, words, false)
     });
     let answered = match outcome.verdict {
         Verdict::WrongTooth(tooth) | Verdict::FalseAlarm(tooth) => {
@@ -201,22 +215,26 @@ fn verdict_in_words(outcome: &TrialOutcome) -> String {
 
 fn thirds(ui: &mut Ui, truth: &Truth) {
     let third = |(name, zone): (&&str, &ZoneDifference)| {
-        format!("{name} {} ({:.1})", signed(zone.dl00), zone.de00)
+        format!("{name} {} ({})", signed(zone.dl00), tenths(zone.de00))
     };
     let parts: Vec<String> =
         ["cervical", "middle", "incisal"].iter().zip(&truth.zones).map(third).collect();
-    small(ui, &format!("Value (total) by thirds:  {}", parts.join(",  ")));
+    small(ui, &format!("ΔL00 (ΔE00) by thirds:  {}", parts.join(",  ")));
 }
 
 fn controls(ui: &mut Ui, has_twin: bool, view: DebriefView, session: &Session) -> Vec<Intent> {
     let mut asked = Vec::new();
-    let width = ui.available_width();
+    let width = ui.available_width() - 8.0;
     // Seven controls and two lines of text fit the panel.
     ui.spacing_mut().button_padding.y = 3.0;
     ui.spacing_mut().item_spacing.y = 4.0;
     ui.spacing_mut().interact_size.y = 30.0;
     let mut control = |ui: &mut Ui, label: &str, intent: Intent| {
-        if low_button(ui, label, width).clicked() {
+        let response = low_button(ui, label, width);
+        if response.gained_focus() {
+            response.scroll_to_me(None);
+        }
+        if response.clicked() {
             asked.push(intent);
         }
     };
@@ -240,7 +258,60 @@ fn controls(ui: &mut Ui, has_twin: bool, view: DebriefView, session: &Session) -
     control(ui, &format!("{value}  (V)"), Intent::ToggleValueOnly);
     let outlines = if view.outlines { "Hide outlines" } else { "Show outlines" };
     control(ui, &format!("{outlines}  (O)"), Intent::ToggleOutlines);
-    small(ui, &format!("{} of {} smiles", progress.answered, progress.total));
-    small(ui, "Escape pauses");
+    if activated(&quiet_button(ui, pause::LABEL)).is_some() {
+        asked.push(Intent::Pause);
+    }
+    small(ui, &count_of(progress.answered, progress.total, "smile", "smiles"));
     asked
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::app::debrief::Showing;
+    use crate::app::viewport::ToothOutline;
+    use crate::trial::{Exposure, Onsets, Response, TrialKind};
+
+    #[test]
+    fn the_twin_is_not_called_restored() {
+        let [restored, other] = [11, 22].map(|number| Tooth::new(number).unwrap());
+        let outline =
+            |tooth| ToothOutline { tooth, polygon: vec![[0.0, 0.0], [1.0, 0.0], [1.0, 1.0]] };
+        let picture =
+            Picture { outlines: vec![outline(restored), outline(other)], ..Picture::default() };
+        let outcome = |response| TrialOutcome {
+            trial: 0,
+            block: 0,
+            kind: TrialKind::Signal,
+            restored: Some(restored),
+            response,
+            verdict: Verdict::of(Some(restored), response),
+            response_time_s: Some(1.0),
+            exposure: Exposure {
+                requested_frames: 150,
+                shown_frames: 150,
+                longest_frame_ms: 17.0,
+                dropped_frames: 0,
+                refresh_hz: 60.0,
+            },
+            input_device: None,
+            onsets: Onsets::default(),
+        };
+        let labels = |answer, side, look| -> Vec<String> {
+            let view = DebriefView {
+                showing: Showing::Picture(side, 0.0),
+                look,
+                ..DebriefView::default()
+            };
+            let all = overlays(&outcome(Response::Tooth(answer)), &picture, view);
+            all.into_iter().map(|overlay| overlay.label).collect()
+        };
+        let of = |side| labels(other, side, Look::Smile);
+        assert_eq!(of(Side::Restored), ["11 restored", "22 your answer"]);
+        assert_eq!(of(Side::Twin), ["11 left natural", "22 your answer"]);
+        assert_eq!(labels(restored, Side::Restored, Look::Smile), ["11 restored, found"]);
+        assert_eq!(labels(restored, Side::Twin, Look::Smile), ["11 left natural"]);
+        // The map is of the restored smile, whichever side was in view before.
+        assert_eq!(labels(other, Side::Twin, Look::Map)[0], "11 restored");
+    }
 }

@@ -3,8 +3,10 @@
 use crate::app::cli::CAUTIONS;
 use crate::app::courses::{CourseIntent, Seat};
 use crate::app::input::Intent;
-use crate::app::ui::{self, big_button, card, heading, paragraph, section, small, theme};
-use bevy_egui::egui::{self, FontId, Ui};
+use crate::app::ui::{
+    self, big_button, card, heading, page_keys, paragraph, section, small, text_field, theme,
+};
+use bevy_egui::egui::{self, Ui};
 
 pub(super) fn draw(ui: &mut Ui, seat: &Seat, results: &str) -> Vec<Intent> {
     let mut asked = Vec::new();
@@ -33,6 +35,7 @@ pub(super) fn draw(ui: &mut Ui, seat: &Seat, results: &str) -> Vec<Intent> {
         });
         ui.add_space(theme::GAP);
         egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
+            page_keys(ui);
             match &state.written {
                 None => {
                     card(ui, |ui| folder(ui, seat, results, &mut asked));
@@ -68,23 +71,16 @@ fn folder(ui: &mut Ui, seat: &Seat, results: &str, asked: &mut Vec<Intent>) {
     section(ui, "Folder for the file");
     small(ui, "Type another if the instructor named one.");
     let width = ui.available_width().min(900.0);
-    let (rect, response) = ui.allocate_exact_size(egui::vec2(width, 40.0), egui::Sense::hover());
-    let stroke = egui::Stroke::new(1.5, theme::EDGE);
-    ui.painter().rect(rect, 4.0, theme::PAPER, stroke, egui::StrokeKind::Inside);
-    let galley = ui.painter().layout_no_wrap(
-        format!("{}\u{2502}", state.folder),
-        FontId::monospace(17.0),
-        theme::INK,
-    );
-    // The end of a long path is what is typed at.
-    let room = rect.width() - 24.0;
-    let left = rect.left() + 12.0 - (galley.size().x - room).max(0.0);
-    let at = egui::pos2(left, rect.center().y - galley.size().y / 2.0);
-    ui.painter().with_clip_rect(rect.shrink(4.0)).galley(at, galley, theme::INK);
-    theme::focus_ring(ui.painter(), rect);
-    response.widget_info(|| {
-        egui::WidgetInfo::labeled(egui::WidgetType::TextEdit, true, "folder for the hand-in")
-    });
+    let mut text = state.folder.clone();
+    let label = "folder for the hand-in";
+    let (edit, is_done) = text_field(ui, "hand-in folder", &mut text, label, width);
+    ui::give_focus(&edit);
+    if edit.changed() {
+        asked.push(Intent::Course(CourseIntent::Folder(text)));
+    }
+    if is_done {
+        asked.push(Intent::Course(CourseIntent::HandIn));
+    }
     ui.add_space(8.0);
     if let Some(fault) = &state.fault {
         section(ui, "Not handed in");

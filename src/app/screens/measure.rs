@@ -7,11 +7,14 @@ use crate::app::input::Intent;
 use crate::app::measuring::{MeasureChoice, Measuring};
 use crate::app::persist::Records;
 use crate::app::session::Session;
-use crate::app::ui::{self, big_button, body, card, heading, paragraph, section, small, theme};
+use crate::app::ui::{
+    self, big_button, body, card, heading, page_keys, paragraph, section, small, theme,
+};
 use crate::exercise::CHOICE_ID;
 use crate::measure::{BLOCK_TRIALS, FIND_ID};
 use crate::report::axis_in_words;
 use crate::trial::Progress;
+use crate::words::{count, count_of};
 use bevy::prelude::*;
 use bevy_egui::egui::{self, Ui};
 use std::time::SystemTime;
@@ -66,6 +69,7 @@ pub(super) fn draw(ui: &mut Ui, view: &SetupView, frames: &FrameTimes, waits: bo
         });
         ui.add_space(theme::GAP);
         egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
+            page_keys(ui);
             egui::Frame::NONE.inner_margin(egui::Margin::symmetric(6, 6)).show(ui, |ui| {
                 paragraph(
                     ui,
@@ -126,20 +130,25 @@ fn display_line(ui: &mut Ui, frames: &FrameTimes, waits: bool) -> Option<Intent>
 
 fn choices(ui: &mut Ui, view: &SetupView, can: bool, asked: &mut Vec<Intent>) {
     if let Some((session, smiles)) = view.newest {
-        choice_card(ui, "Your last measurement", &format!("{smiles} smiles shown."), |ui| {
-            let show = big_button(ui, "Show the result");
-            if !can {
-                ui::give_focus(&show);
-            }
-            if show.clicked() {
-                asked.push(Intent::ShowMeasured(session));
-            }
-            if view.unfinished
-                && ui.add_enabled_ui(can, |ui| big_button(ui, "Go on with it")).inner.clicked()
-            {
-                asked.push(Intent::ContinueMeasure(session));
-            }
-        });
+        choice_card(
+            ui,
+            "Your last measurement",
+            &format!("{} shown.", count(smiles, "smile", "smiles")),
+            |ui| {
+                let show = big_button(ui, "Show the result");
+                if !can {
+                    ui::give_focus(&show);
+                }
+                if show.clicked() {
+                    asked.push(Intent::ShowMeasured(session));
+                }
+                if view.unfinished
+                    && ui.add_enabled_ui(can, |ui| big_button(ui, "Go on with it")).inner.clicked()
+                {
+                    asked.push(Intent::ContinueMeasure(session));
+                }
+            },
+        );
     }
     let choices = [
         (
@@ -175,8 +184,7 @@ fn choices(ui: &mut Ui, view: &SetupView, can: bool, asked: &mut Vec<Intent>) {
 /// The newest measurement of choosing, as that of the eye is offered.
 fn last_choice_card(ui: &mut Ui, view: &SetupView, waits: bool, asked: &mut Vec<Intent>) {
     let Some((session, answered, unfinished)) = view.choice else { return };
-    let unit = if answered == 1 { "question" } else { "questions" };
-    let what = format!("{answered} {unit} answered.");
+    let what = format!("{} answered.", count(answered, "question", "questions"));
     choice_card(ui, "Your last measurement of choosing", &what, |ui| {
         if big_button(ui, "Show the result").clicked() {
             asked.push(Intent::ShowChoice(session));
@@ -247,7 +255,7 @@ pub(super) fn instructions(session: &Session, measuring: &Measuring) -> Vec<Stri
     ];
     let done = measuring.measurement().instrument().trials();
     if done > 0 {
-        lines.push(format!("Goes on after {done} smiles."));
+        lines.push(format!("Goes on after {}.", count(done, "smile", "smiles")));
     }
     lines
 }
@@ -265,16 +273,20 @@ pub(super) fn search_instructions(session: &Session) -> Vec<String> {
         "3.  About one smile in four has no restoration: press N, or let it run out.".to_owned(),
         "4.  You are not told whether you were right. Be right first, then quick.".to_owned(),
         format!(
-            "{} smiles; a rest after every {BLOCK_TRIALS}. Escape pauses.",
-            session.plan().trials.len()
+            "{}; a rest after every {BLOCK_TRIALS}. Escape pauses.",
+            count(session.plan().trials.len(), "smile", "smiles")
         ),
     ]
+}
+
+fn answered_of(progress: Progress) -> String {
+    format!("{} answered.", count_of(progress.answered, progress.total, "smile", "smiles"))
 }
 
 /// The rest between two blocks of searching.
 pub(super) fn search_rest(ui: &mut Ui, progress: Progress) -> Vec<Intent> {
     rest_card(ui, Some(STOP), |ui| {
-        body(ui, &format!("{} of {} smiles answered.", progress.answered, progress.total));
+        body(ui, &answered_of(progress));
     })
 }
 
@@ -287,7 +299,7 @@ pub(super) fn exam_rest(
 ) -> Vec<Intent> {
     // Who wants to leave the form pauses it.
     rest_card(ui, None, |ui| {
-        body(ui, &format!("{} of {} smiles answered.", progress.answered, progress.total));
+        body(ui, &answered_of(progress));
         let elapsed = super::trial::minutes(log.elapsed_s(now));
         body(ui, &format!("{elapsed} since the start. The clock runs on while you rest."));
     })
@@ -297,9 +309,9 @@ pub(super) fn exam_rest(
 pub(super) fn rest(ui: &mut Ui, measuring: &Measuring) -> Vec<Intent> {
     rest_card(ui, Some(STOP), |ui| {
         let instrument = measuring.measurement().instrument();
-        let minutes = (measuring.elapsed_s() / 60.0).round();
-        let unit = if minutes == 1.0 { "minute" } else { "minutes" };
-        body(ui, &format!("{} smiles, {minutes:.0} {unit} so far.", instrument.trials()));
+        let minutes = count((measuring.elapsed_s() / 60.0).round() as usize, "minute", "minutes");
+        let smiles = count(instrument.trials(), "smile", "smiles");
+        body(ui, &format!("{smiles}, {minutes} so far."));
         ui.add_space(4.0);
         let goal = instrument.config().stop.sd_ln_threshold;
         for axis in instrument.progress() {

@@ -5,7 +5,9 @@ use crate::app::input::Intent;
 use crate::app::measuring::report_of;
 use crate::app::persist::Records;
 use crate::app::session::MeasuredSession;
-use crate::app::ui::{self, big_button, card, heading, paragraph, section, small, theme};
+use crate::app::ui::{
+    self, big_button, card, heading, page_keys, paragraph, section, small, theme,
+};
 use crate::psychophysics::{ACCEPTABILITY_DE00, PERCEPTIBILITY_DE00, Proportion};
 use crate::report::{AxisChart, MeasurementReport, PUBLISHED, Sensitivity, axis_in_words};
 use bevy::prelude::*;
@@ -59,6 +61,7 @@ pub fn draw(ui: &mut Ui, view: &MeasuredView) -> Vec<Intent> {
 }
 
 fn report_cards(ui: &mut Ui, report: &MeasurementReport) {
+    page_keys(ui);
     card(ui, |ui| {
         ui.add(egui::Label::new(RichText::new(&report.headline).size(20.0)).wrap());
     });

@@ -24,7 +24,7 @@ mod trial;
 use crate::app::bench_setup::BenchBeingSet;
 use crate::app::clinic_form::ClinicForm;
 use crate::app::content::ActiveContent;
-use crate::app::courses::{PendingPart, Seat, SeatForm};
+use crate::app::courses::{Seat, SeatForm};
 use crate::app::debrief::DebriefView;
 use crate::app::exercising::Exercising;
 use crate::app::frames::FrameTimes;
@@ -33,12 +33,14 @@ use crate::app::lecture::Lecture;
 use crate::app::persist::Records;
 use crate::app::scenes::{PictureSize, Preparation};
 use crate::app::session::{Conduct, Session, apply_intents};
-use crate::app::start::{PendingStart, Planning};
+use crate::app::start::PendingStart;
 use crate::app::ui::{self, FocusHeld, picture_area_pixels, theme};
 use crate::app::{Pause, Problem, Screen};
+use bevy::asset::AssetEventSystems;
 use bevy::prelude::*;
 use bevy_egui::{EguiContexts, EguiPostUpdateSet, EguiPrimaryContextPass, egui};
 
+pub(super) use exercise::ROOM_FOR_BOTH;
 use textures::Textures;
 use title::TitleRows;
 
@@ -54,6 +56,13 @@ impl Plugin for ScreensPlugin {
             .init_resource::<courses::CourseRows>()
             .init_resource::<measure::SetupView>()
             .init_resource::<measured::MeasuredView>()
+            .init_resource::<Visit>()
+            .add_plugins(crate::app::clipboard::plugin)
+            // New glyphs and pictures reach the graphics card in the frame that shows them.
+            .configure_sets(
+                PostUpdate,
+                EguiPostUpdateSet::PostProcessOutput.before(AssetEventSystems),
+            )
             .add_systems(OnEnter(Screen::Title), title::list_levels)
             .add_systems(OnEnter(Screen::Courses), courses::list_courses)
             .add_systems(OnEnter(Screen::Summary), summary::write_summary)
@@ -93,6 +102,11 @@ fn follow_window_size(mut contexts: EguiContexts, mut size: ResMut<PictureSize>)
     Ok(())
 }
 
+/// How often another thing was shown so far: what was scrolled on one screen, or at one question, says
+/// nothing of the next.
+#[derive(Resource, Debug, Default, Clone, Copy, PartialEq, Eq)]
+struct Visit(u64);
+
 /// What decides which controls exist. When it changes, no old control keeps the focus.
 type Place = (
     Screen,
@@ -105,6 +119,7 @@ type Place = (
 fn drop_focus_on_change(
     mut contexts: EguiContexts,
     mut before: Local<Option<Place>>,
+    mut visit: ResMut<Visit>,
     screen: Res<State<Screen>>,
     pause: Res<State<Pause>>,
     problem: Res<Problem>,
@@ -114,7 +129,13 @@ fn drop_focus_on_change(
     let phase = session.map(|session| std::mem::discriminant(&session.phase()));
     let stage = exercising.map(|round| (round.sitting().stage(), round.has_begun()));
     let now = (*screen.get(), *pause.get(), phase, stage, problem.0.is_some());
-    if before.replace(now) != Some(now) {
+    let changed = before.replace(now);
+    // A menu or a message over the screen leaves it as it is.
+    let of_screen = |(screen, _, phase, stage, _): Place| (screen, phase, stage);
+    if changed.map(of_screen) != Some(of_screen(now)) {
+        visit.0 += 1;
+    }
+    if changed != Some(now) {
         contexts.ctx_mut()?.memory_mut(|memory| {
             if let Some(id) = memory.focused() {
                 memory.surrender_focus(id);
@@ -144,28 +165,30 @@ fn draw_screen(
         Res<FrameTimes>,
     ),
     (being_set, form, content): (Res<BenchBeingSet>, Res<ClinicForm>, Res<ActiveContent>),
-    (pending, planning, records): (Res<PendingStart>, Res<Planning>, Res<Records>),
-    (course_rows, seat_form, seat, lecture, part): (
+    (pending, records): (Res<PendingStart>, Res<Records>),
+    (course_rows, seat_form, seat, lecture): (
         Res<courses::CourseRows>,
         Option<Res<SeatForm>>,
         Option<Res<Seat>>,
         Option<Res<Lecture>>,
-        Res<PendingPart>,
     ),
-    problem: Res<Problem>,
+    (problem, visit): (Res<Problem>, Res<Visit>),
     mut focus: ResMut<FocusHeld>,
     mut intents: MessageWriter<Intent>,
 ) -> Result {
     let ctx = contexts.ctx_mut()?.clone();
+    // Forms are found again as they were left.
+    let is_form = matches!(screen.get(), Screen::ClinicForm | Screen::BenchSetup);
+    let number = if is_form { 0 } else { visit.0 };
     let mut root = egui::Ui::new(
         ctx.clone(),
-        "screen".into(),
+        egui::Id::new(("screen", *screen.get(), number)),
         egui::UiBuilder::new().layer_id(egui::LayerId::background()).max_rect(ctx.viewport_rect()),
     );
     let mut asked = Vec::new();
     match (screen.get(), session.as_deref()) {
         (Screen::Title, _) => {
-            let status = match (*pending != PendingStart::Nothing, planning.is_under_way()) {
+            let status = match (pending.waits(), pending.is_under_way()) {
                 (true, true) => Some("Laying out the session…"),
                 (true, false) => Some("Measuring the display…"),
                 (false, _) => None,
@@ -177,15 +200,15 @@ fn draw_screen(
             asked.extend(summary::draw(&mut root, summary.as_deref(), &records.location()));
         }
         (Screen::MeasureSetup, _) => {
-            let waits = *pending != PendingStart::Nothing;
+            let waits = pending.waits();
             asked.extend(measure::draw(&mut root, &setup, &frames, waits));
         }
         (Screen::BenchSetup, _) => {
-            let waits = *pending != PendingStart::Nothing;
+            let waits = pending.waits();
             asked.extend(bench_setup::draw(&mut root, &being_set, &content, waits));
         }
         (Screen::ClinicForm, _) => {
-            let waits = *pending != PendingStart::Nothing;
+            let waits = pending.waits();
             asked.extend(clinic_form::draw(&mut root, &form, &content, waits));
         }
         (Screen::Measured, _) => asked.extend(measured::draw(&mut root, &measured)),
@@ -197,7 +220,7 @@ fn draw_screen(
         }
         (Screen::Course, _) => {
             if let Some(seat) = seat.as_deref() {
-                asked.extend(course::draw(&mut root, seat, &part, &frames));
+                asked.extend(course::draw(&mut root, seat, pending.waits(), &frames));
             }
         }
         (Screen::HandIn, _) => {
@@ -207,7 +230,7 @@ fn draw_screen(
         }
         (Screen::Lecture, _) => {
             if let Some(lecture) = lecture.as_deref() {
-                asked.extend(lecture::draw(&mut root, lecture, &part));
+                asked.extend(lecture::draw(&mut root, lecture, pending.waits()));
             }
         }
         (Screen::Trial, Some(session)) => {

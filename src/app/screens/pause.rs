@@ -6,7 +6,23 @@ use crate::app::lecture::RoomIntent;
 use crate::app::session::{Conduct, Session};
 use crate::app::ui::{self, big_button, body, section, theme};
 use crate::trial::Phase;
-use bevy_egui::egui;
+use crate::words::{count, count_of};
+use bevy_egui::egui::{self, Rect, Ui};
+
+/// What the control says that opens the menu.
+pub(super) const LABEL: &str = "Pause  (Escape)";
+
+/// The control that opens the menu, in the upper right corner of `area`.
+pub(super) fn corner(ui: &mut Ui, area: Rect) -> Option<Intent> {
+    let place = Rect::from_min_max(
+        egui::pos2(area.left(), area.top() + 10.0),
+        egui::pos2(area.right() - 12.0, area.top() + 46.0),
+    );
+    let layout = egui::Layout::right_to_left(egui::Align::Min);
+    let button = |ui: &mut Ui| ui::quiet_button(ui, LABEL).clicked();
+    let builder = egui::UiBuilder::new().max_rect(place).layout(layout);
+    ui.scope_builder(builder, button).inner.then_some(Intent::Pause)
+}
 
 pub(super) fn draw(
     ctx: &egui::Context,
@@ -28,9 +44,12 @@ pub(super) fn draw(
                 if exercising.free_play().is_some() {
                     body(ui, "Free play: nothing is stored.");
                 } else if exercising.measured().is_some() {
-                    body(ui, &format!("{answered} questions answered"));
+                    body(ui, &format!("{} answered", count(answered, "question", "questions")));
                 } else {
-                    body(ui, &format!("{answered} of {total} questions answered"));
+                    body(
+                        ui,
+                        &format!("{} answered", count_of(answered, total, "question", "questions")),
+                    );
                 }
             }
             let is_exam =
@@ -44,12 +63,15 @@ pub(super) fn draw(
                 match session.measuring() {
                     Some(measuring) => {
                         let trials = measuring.measurement().instrument().trials();
-                        body(ui, &format!("{trials} smiles measured"));
+                        body(ui, &format!("{} measured", count(trials, "smile", "smiles")));
                     }
                     None => {
                         let progress = session.progress();
                         let (answered, total) = (progress.answered, progress.total);
-                        body(ui, &format!("{answered} of {total} smiles answered"));
+                        body(
+                            ui,
+                            &format!("{} answered", count_of(answered, total, "smile", "smiles")),
+                        );
                     }
                 }
                 if is_running(session.phase()) {

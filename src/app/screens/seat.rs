@@ -2,8 +2,10 @@
 
 use crate::app::courses::{CourseIntent, SeatField, SeatForm};
 use crate::app::input::Intent;
-use crate::app::ui::{big_button, card, heading, paragraph, section, small, theme};
-use bevy_egui::egui::{self, FontId, RichText, Sense, Ui, WidgetInfo, WidgetType};
+use crate::app::ui::{
+    big_button, card, give_focus, heading, paragraph, section, small, text_field, theme,
+};
+use bevy_egui::egui::{self, RichText, Ui};
 
 pub(super) fn draw(ui: &mut Ui, form: &SeatForm) -> Vec<Intent> {
     let mut asked = Vec::new();
@@ -39,8 +41,8 @@ pub(super) fn draw(ui: &mut Ui, form: &SeatForm) -> Vec<Intent> {
                     ui.add_space(4.0);
                     small(
                         ui,
-                        "Up and Down go from field to field, Left and Right choose the time to \
-                         answer. No name is asked for or kept.",
+                        "Tab goes from field to field, Space chooses the time to answer. No name is \
+                         asked for or kept.",
                     );
                 });
             });
@@ -74,7 +76,7 @@ fn fields(ui: &mut Ui, form: &SeatForm, asked: &mut Vec<Intent>) {
                 .min_size(egui::vec2(0.0, 36.0))
                 .fill(if is_chosen { theme::CONTROL_PRESSED } else { theme::CONTROL });
             let response = ui.add(button);
-            if is_chosen && form.field() == SeatField::Time {
+            if response.has_focus() {
                 theme::focus_ring(ui.painter(), response.rect);
             }
             if response.clicked() {
@@ -98,6 +100,7 @@ pub(super) fn words(factor: f64, response_s: f64) -> String {
     if factor == 1.0 { seconds } else { format!("{seconds} (\u{d7}{factor})") }
 }
 
+/// A field for a text. Enter in it takes the seat.
 fn field(
     ui: &mut Ui,
     form: &SeatForm,
@@ -106,30 +109,15 @@ fn field(
     width: f32,
     asked: &mut Vec<Intent>,
 ) {
-    let (rect, response) = ui.allocate_exact_size(egui::vec2(width, 40.0), Sense::click());
-    let is_on = form.field() == which;
-    let text = form.text(which);
-    let painter = ui.painter();
-    painter.rect(
-        rect,
-        4.0,
-        theme::PAPER,
-        egui::Stroke::new(1.5, theme::EDGE),
-        egui::StrokeKind::Inside,
-    );
-    let cursor = if is_on { "\u{2502}" } else { "" };
-    painter.text(
-        rect.left_center() + egui::vec2(12.0, 0.0),
-        egui::Align2::LEFT_CENTER,
-        format!("{text}{cursor}"),
-        FontId::monospace(22.0),
-        theme::INK,
-    );
-    if is_on {
-        theme::focus_ring(painter, rect);
+    let mut text = form.text(which).to_owned();
+    let (edit, is_done) = text_field(ui, ("seat form", which), &mut text, label, width);
+    if form.first_open() == which {
+        give_focus(&edit);
     }
-    response.widget_info(|| WidgetInfo::labeled(WidgetType::TextEdit, true, label));
-    if response.clicked() {
-        asked.push(Intent::Course(CourseIntent::Field(which)));
+    if edit.changed() {
+        asked.push(Intent::Course(CourseIntent::Write(which, text)));
+    }
+    if is_done {
+        asked.push(Intent::Course(CourseIntent::Enter));
     }
 }

@@ -5,7 +5,7 @@ use crate::app::exercising::{Exercising, choice_result};
 use crate::app::input::Intent;
 use crate::app::persist::Records;
 use crate::app::session::{Session, ShownChoice};
-use crate::app::ui::{self, big_button, card, heading, paragraph, section, theme};
+use crate::app::ui::{self, big_button, card, heading, page_keys, paragraph, section, theme};
 use crate::exercise::fits;
 use bevy::prelude::*;
 use bevy_egui::egui::{self, Ui};
@@ -99,6 +99,7 @@ pub(super) fn draw(ui: &mut Ui, summary: Option<&SummaryText>, results: &str) ->
         });
         ui.add_space(theme::GAP);
         egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
+            page_keys(ui);
             if let Some(summary) = summary {
                 card(ui, |ui| {
                     section(ui, &summary.title);

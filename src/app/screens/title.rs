@@ -6,6 +6,7 @@ use crate::app::content::{ActiveContent, EXERCISES, FIRST_HOUR, FaultyFile, Leve
 use crate::app::input::Intent;
 use crate::app::persist::{LevelHistory, Records};
 use crate::app::ui::{self, big_button, card, heading, paragraph, section, small, theme};
+use crate::words::count;
 use bevy::prelude::*;
 use bevy_egui::egui::{self, RichText, Ui};
 use std::collections::BTreeMap;
@@ -140,11 +141,18 @@ fn grouped(
     groups
 }
 
-/// The row that is to be played next: the first step not done, or the very first.
+/// The row that is to be played next: of the steps, the first not done from the one played last on,
+/// then from the beginning; where all are done, the one after it. Without steps, the very first row.
 fn next_row(groups: &[TitleGroup]) -> Option<(usize, usize)> {
     let first = groups.first()?;
-    let open = first.rows.iter().position(|row| row.step.is_some() && !row.history.is_done);
-    Some((0, open.unwrap_or(0)))
+    let steps = first.rows.iter().filter(|row| row.step.is_some()).count();
+    let played = (0..steps).filter(|step| first.rows[*step].history.newest.is_some());
+    let Some(last) = played.max_by_key(|step| first.rows[*step].history.newest) else {
+        return Some((0, 0));
+    };
+    let mut in_order = (last..steps).chain(0..last);
+    let open = in_order.find(|step| !first.rows[*step].history.is_done);
+    Some((0, open.unwrap_or((last + 1) % steps.max(1))))
 }
 
 /// Draws the screen; what was asked for.
@@ -278,10 +286,9 @@ fn no_levels(ui: &mut Ui, folder: Option<&str>, fault: Option<&FaultyFile>) {
 /// Files that cannot be played, with every fault.
 fn faulty(ui: &mut Ui, files: &[&FaultyFile]) {
     card(ui, |ui| {
-        let count = files.len();
-        let files_in_words = if count == 1 { "1 file" } else { &format!("{count} files") };
+        let files_in_words = count(files.len(), "file", "files");
         section(ui, &format!("{files_in_words} of yours cannot be played"));
-        let them = if count == 1 { "it" } else { "them" };
+        let them = if files.len() == 1 { "it" } else { "them" };
         small(
             ui,
             &format!("Put {them} right and come back to this list; all others can be played."),
@@ -452,12 +459,37 @@ mod tests {
         let titles: Vec<&str> = groups.iter().map(|group| group.title.as_str()).collect();
         assert_eq!(titles, ["Start here", "Glance", "Ladder", "Blend"]);
         assert_eq!(next_row(&groups), Some((0, 0)));
-        let done = LevelHistory { is_done: true, unfinished: None };
+        let done = LevelHistory { is_done: true, unfinished: None, newest: Some(1) };
         history.insert(first_id.to_owned(), done);
         let groups = grouped(&levels, &[], &history);
         assert!(title_of(&groups[0].rows[0]).ends_with("(done)"));
         assert_eq!(groups[0].rows.len(), 1, "steps without a level are left out");
         assert_eq!(grouped(&[], &[], &history), []);
         assert_eq!(next_row(&[]), None);
+    }
+
+    #[test]
+    fn after_a_step_comes_the_next_whatever_was_left_out_before() {
+        let levels: Vec<LevelEntry> =
+            FIRST_HOUR.iter().map(|(id, _)| level(id, "glance")).collect();
+        let mut history = BTreeMap::new();
+        let next = |history: &BTreeMap<String, LevelHistory>| {
+            next_row(&grouped(&levels, &[], history)).unwrap().1
+        };
+        let mut play = |step: usize, number, is_done: bool| {
+            let unfinished = (!is_done).then_some(2);
+            let played = LevelHistory { unfinished, is_done, newest: Some(number) };
+            history.insert(FIRST_HOUR[step].0.to_owned(), played);
+            next(&history)
+        };
+        // Only the third was played.
+        assert_eq!(play(2, 1, true), 3);
+        // One that was left half-way is gone on with.
+        assert_eq!(play(3, 2, false), 3);
+        assert_eq!(play(0, 3, true), 1);
+        for step in 0..FIRST_HOUR.len() {
+            play(step, 10 + step as i64, true);
+        }
+        assert_eq!(play(2, 40, true), 3, "all are done");
     }
 }

@@ -1,18 +1,19 @@
 //! A session's phases: grey, fixation, picture, mask, answer.
 
-use super::debrief;
 use super::textures::{Content, Textures};
+use super::{debrief, pause};
 use crate::app::courses::ExamLog;
 use crate::app::debrief::DebriefView;
 use crate::app::input::Intent;
 use crate::app::scenes::Preparation;
 use crate::app::session::{Conduct, Session};
 use crate::app::ui::{
-    ANSWER_AREA_HEIGHT, PictureView, RowAnswer, ToothRow, big_button, body, heading, paragraph,
-    progress_bar, row_area, section, small, theme,
+    ANSWER_AREA_HEIGHT, PictureView, RowAnswer, ToothRow, activated, big_button, body, heading,
+    page_keys, paragraph, progress_bar, quiet_button, row_area, section, small, theme,
 };
 use crate::level::course_format::ToothNames;
-use crate::trial::{InputDevice, Phase, Progress};
+use crate::trial::{Phase, Progress};
+use crate::words::count;
 use bevy_egui::egui::{self, Align2, FontId, Rect, Stroke, Ui, pos2, vec2};
 use std::time::SystemTime;
 
@@ -30,10 +31,10 @@ pub(super) fn draw(
     let window = ui.max_rect();
     ui.painter().rect_filled(window, 0.0, theme::GREY);
     let picture_area = picture_area(window);
-    match session.phase() {
+    let mut asked = match session.phase() {
         Phase::Adaptation { remaining_s } => adaptation(ui, session, remaining_s, now),
         Phase::Preparing => {
-            if session.in_phase_s() > QUIET_S && !is_ready(session, preparation) {
+            if is_waited_for(session, preparation) {
                 wait(ui, picture_area, preparation.step_in_words(), session.in_phase_s());
             }
             Vec::new()
@@ -65,7 +66,33 @@ pub(super) fn draw(
             None => debrief::draw(ui, session, textures, view),
         },
         Phase::Finished => Vec::new(),
+    };
+    if let Some(place) = pause_place(window, session, preparation) {
+        asked.extend(pause::corner(ui, place));
     }
+    asked
+}
+
+/// Where the control that pauses lies: nowhere from the cross to the end of the mask, where it could
+/// draw the eye; instructions and debrief have their own.
+fn pause_place(window: Rect, session: &Session, preparation: &Preparation) -> Option<Rect> {
+    let has_own = session.measuring().is_none() && !session.is_without_feedback();
+    match session.phase() {
+        // Below a smile that stays, in a row that has controls in any case.
+        Phase::Exposure if session.is_search() => {
+            Some(Rect::from_min_max(pos2(window.left(), window.bottom() - 48.0), window.max))
+        }
+        Phase::Preparing if !is_waited_for(session, preparation) => None,
+        Phase::Debrief if has_own => None,
+        Phase::Adaptation { .. } => None,
+        Phase::Fixation | Phase::Exposure | Phase::Mask | Phase::Finished => None,
+        Phase::Preparing | Phase::Response { .. } | Phase::Debrief => Some(window),
+    }
+}
+
+/// Whether the next smile is waited for so long that it is said.
+fn is_waited_for(session: &Session, preparation: &Preparation) -> bool {
+    session.in_phase_s() > QUIET_S && !is_ready(session, preparation)
 }
 
 /// Where the picture goes: above the answer row.
@@ -85,55 +112,50 @@ fn adaptation(ui: &mut Ui, session: &Session, remaining_s: f64, now: SystemTime)
     egui::CentralPanel::default().frame(frame).show(ui, |ui| {
         let width = ui.available_width().min(820.0);
         let margin = (ui.available_width() - width) / 2.0;
-        ui.horizontal(|ui| {
-            ui.add_space(margin);
-            ui.vertical(|ui| {
-                ui.set_width(width);
-                heading(ui, &plan.title);
-                paragraph(ui, &plan.teaches);
-                ui.add_space(theme::GAP);
-                section(ui, "What will happen");
-                match session.measuring() {
-                    Some(measuring) => {
-                        for line in super::measure::instructions(session, measuring) {
-                            paragraph(ui, &line);
+        egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
+            page_keys(ui);
+            ui.horizontal(|ui| {
+                ui.add_space(margin);
+                ui.vertical(|ui| {
+                    ui.set_width(width);
+                    heading(ui, &plan.title);
+                    paragraph(ui, &plan.teaches);
+                    ui.add_space(theme::GAP);
+                    section(ui, "What will happen");
+                    for line in what_will_happen(session, now) {
+                        paragraph(ui, &line);
+                    }
+                    ui.add_space(theme::GAP);
+                    let left_s = remaining_s.ceil();
+                    body(ui, &format!("Your eyes settle on this grey for {left_s:.0} s more."));
+                    let whole_s = plan.timing.adaptation_s.max(f64::EPSILON);
+                    let done = 1.0 - remaining_s / whole_s;
+                    progress_bar(ui, done as f32, width.min(420.0), 12.0, "adaptation");
+                    ui.add_space(theme::GAP);
+                    ui.horizontal(|ui| {
+                        if big_button(ui, "Start now").clicked() {
+                            asked.push(Intent::StartNow);
                         }
-                    }
-                    None if session.is_search() => {
-                        for line in super::measure::search_instructions(session) {
-                            paragraph(ui, &line);
+                        if quiet_button(ui, pause::LABEL).clicked() {
+                            asked.push(Intent::Pause);
                         }
-                    }
-                    None if let Conduct::Exam(log) = session.conduct() => {
-                        for line in exam_instructions(session, log, now) {
-                            paragraph(ui, &line);
-                        }
-                    }
-                    None => {
-                        for line in instructions(session) {
-                            paragraph(ui, &line);
-                        }
-                    }
-                }
-                ui.add_space(theme::GAP);
-                body(
-                    ui,
-                    &format!("Your eyes settle on this grey for {:.0} s more.", remaining_s.ceil()),
-                );
-                let whole_s = plan.timing.adaptation_s.max(f64::EPSILON);
-                let done = 1.0 - remaining_s / whole_s;
-                progress_bar(ui, done as f32, width.min(420.0), 12.0, "adaptation");
-                ui.add_space(theme::GAP);
-                ui.horizontal(|ui| {
-                    if big_button(ui, "Start now").clicked() {
-                        asked.push(Intent::StartNow);
-                    }
-                    small(ui, "or Enter. A shorter wait is kept with your results.");
+                        small(ui, "or Enter. A shorter wait is kept with your results.");
+                    });
                 });
             });
         });
     });
     asked
+}
+
+/// What is told while the eyes settle.
+fn what_will_happen(session: &Session, now: SystemTime) -> Vec<String> {
+    match (session.measuring(), session.conduct()) {
+        (Some(measuring), _) => super::measure::instructions(session, measuring),
+        (None, _) if session.is_search() => super::measure::search_instructions(session),
+        (None, Conduct::Exam(log)) => exam_instructions(session, log, now),
+        (None, _) => instructions(session).into(),
+    }
 }
 
 fn instructions(session: &Session) -> [String; 5] {
@@ -153,7 +175,7 @@ fn instructions(session: &Session) -> [String; 5] {
             plan.timing.response_s
         ),
         "4.  Then you see what it was, and why.".to_owned(),
-        format!("{} smiles. Escape pauses.", session.progress().total),
+        format!("{}. Escape pauses.", count(session.progress().total, "smile", "smiles")),
     ]
 }
 
@@ -177,11 +199,15 @@ fn exam_instructions(session: &Session, log: &ExamLog, now: SystemTime) -> Vec<S
              the left, N for none; or Left, Right and Enter."
         ),
         "4.  You are not told whether you were right until you have handed in.".to_owned(),
-        format!("{total} smiles, with rests. Escape pauses; the clock runs on."),
+        format!(
+            "{}, with rests. Escape pauses; the clock runs on.",
+            count(total, "smile", "smiles")
+        ),
     ];
     if answered > 0 {
         lines.push(format!(
-            "Goes on after {answered} smiles, {} after the start; you were away for {}.",
+            "Goes on after {}, {} after the start; you were away for {}.",
+            count(answered, "smile", "smiles"),
             minutes(log.elapsed_s(now)),
             minutes(log.away_s())
         ));
@@ -205,8 +231,8 @@ fn search_row(ui: &mut Ui, window: Rect) -> Vec<Intent> {
             if big_button(ui, "Found it (Space)").clicked() {
                 asked.push(Intent::Seen);
             }
-            if big_button(ui, "None is restored (N)").clicked() {
-                asked.push(Intent::Answer(None, device(ui)));
+            if let Some(device) = activated(&big_button(ui, "None is restored (N)")) {
+                asked.push(Intent::Answer(None, device));
             }
         });
     });
@@ -268,9 +294,9 @@ fn answer_row(ui: &mut Ui, session: &Session, window: Rect, left: f32) -> Vec<In
         theme::INK,
     );
     pressed
-        .map(|answer| match answer {
-            RowAnswer::Tooth(tooth) => Intent::Answer(Some(tooth), device(ui)),
-            RowAnswer::None => Intent::Answer(None, device(ui)),
+        .map(|(answer, device)| match answer {
+            RowAnswer::Tooth(tooth) => Intent::Answer(Some(tooth), device),
+            RowAnswer::None => Intent::Answer(None, device),
         })
         .into_iter()
         .collect()
@@ -282,13 +308,5 @@ fn asked_in_words(session: &Session) -> String {
     match (session.names(), session.plan().teeth.get(session.cursor())) {
         (ToothNames::Words, Some(tooth)) => format!("{question}  {}", tooth.name()),
         _ => question.to_owned(),
-    }
-}
-
-fn device(ui: &Ui) -> InputDevice {
-    if ui.input(|input| input.pointer.any_pressed()) {
-        InputDevice::Pointer
-    } else {
-        InputDevice::Keyboard
     }
 }

@@ -3,11 +3,12 @@
 //! Read without colour, too: lines of 0.8 (solid) and 1.8 ΔE00 (dashed) carry their numbers, what
 //! was tried carries its letter, and the cursor's values stand below in words.
 
-use super::{number_line::signed, theme};
+use super::theme;
 use crate::app::view_aids::scale_colour;
 use crate::chart::{BlendChart, Isoline, Panel, Reading};
-use crate::colorimetry::{ACCEPTABILITY_DE00, PERCEPTIBILITY_DE00};
-use crate::scene::Translucency;
+use crate::colorimetry::{ACCEPTABILITY_DE00, Lch, PERCEPTIBILITY_DE00};
+use crate::scene::{Preparation, Translucency};
+use crate::words::{Part, is_nothing, signed};
 use bevy_egui::egui::{
     Align2, Color32, EventFilter, FontId, Key, Mesh, Painter, Pos2, Rect, Response, Sense, Shape,
     Stroke, StrokeKind, Ui, Vec2, WidgetInfo, WidgetType, pos2, vec2,
@@ -40,7 +41,13 @@ const KEY_STEP_MM: f64 = 0.05;
 
 const TITLE_HEIGHT: f32 = 34.0;
 const AXIS_HEIGHT: f32 = 62.0;
+/// A line of what is read at the cursor.
 const READING_HEIGHT: f32 = 34.0;
+/// Narrower than this, what is read takes two lines.
+const NARROW: f32 = 860.0;
+/// Two lines on what the chart is of.
+const NOTE_HEIGHT: f32 = 38.0;
+const NOTE_PT: f32 = 15.0;
 const AXIS_WIDTH: f32 = 74.0;
 const LEGEND_WIDTH: f32 = 92.0;
 const GAP: f32 = 16.0;
@@ -48,8 +55,16 @@ const GAP: f32 = 16.0;
 const TITLE_PT: f32 = 22.0;
 const AXIS_PT: f32 = 18.0;
 
+fn is_narrow(rect: Rect) -> bool {
+    rect.width() < NARROW
+}
+
+fn reading_height(rect: Rect) -> f32 {
+    if is_narrow(rect) { 1.6 * READING_HEIGHT } else { READING_HEIGHT }
+}
+
 impl BlendChartView<'_> {
-    /// Draws the chart in `size` points (760 × 420 and more reads well) and moves the cursor: the
+    /// Draws the chart in `size` points (760 × 420 and more reads well, 560 × 260 fits) and moves the cursor: the
     /// pointer sets it; with the focus, left and right change the thickness, up and down the shade,
     /// and Page Up and Page Down the panel.
     pub fn show(&self, ui: &mut Ui, size: Vec2, cursor: &mut Option<ChartCursor>) -> Response {
@@ -80,17 +95,23 @@ impl BlendChartView<'_> {
             legend(&painter, *field);
         }
         let words = self.in_words(cursor.as_ref());
-        painter.text(
-            rect.left_bottom() + vec2(AXIS_WIDTH, -READING_HEIGHT / 2.0),
-            Align2::LEFT_CENTER,
-            &words,
-            FontId::proportional(AXIS_PT + 1.0),
-            theme::INK,
-        );
+        let left = rect.left() + if is_narrow(rect) { 4.0 } else { AXIS_WIDTH };
+        let laid_out = |words: &str, points: f32, ink| {
+            let font = FontId::proportional(points);
+            painter.layout(words.to_owned(), font, ink, rect.right() - left)
+        };
+        let galley = laid_out(&words, AXIS_PT + 1.0, theme::INK);
+        let middle = rect.bottom() - reading_height(rect) / 2.0;
+        painter.galley(pos2(left, middle - galley.size().y / 2.0), galley, theme::INK);
+        let note = self.note();
+        let galley = laid_out(&note, NOTE_PT, theme::INK_SOFT);
+        let top = rect.bottom() - reading_height(rect) - NOTE_HEIGHT;
+        painter.galley(pos2(left, top), galley, theme::INK_SOFT);
         if response.has_focus() {
             theme::focus_ring(&painter, rect.shrink(2.0));
         }
-        response.widget_info(|| WidgetInfo::labeled(WidgetType::Other, true, &words));
+        let spoken = format!("{words}. {note}");
+        response.widget_info(|| WidgetInfo::labeled(WidgetType::Other, true, &spoken));
         response
     }
 
@@ -101,7 +122,8 @@ impl BlendChartView<'_> {
         let room = rect.width() - AXIS_WIDTH - LEGEND_WIDTH - GAP * (count - 1) as f32;
         let width = (room / count as f32).max(40.0);
         let top = rect.top() + TITLE_HEIGHT;
-        let height = (rect.height() - TITLE_HEIGHT - AXIS_HEIGHT - READING_HEIGHT).max(40.0);
+        let around = TITLE_HEIGHT + AXIS_HEIGHT + NOTE_HEIGHT + reading_height(rect);
+        let height = (rect.height() - around).max(40.0);
         (0..self.chart.panels.len())
             .map(|index| {
                 let left = rect.left() + AXIS_WIDTH + (width + GAP) * index as f32;
@@ -221,13 +243,15 @@ impl BlendChartView<'_> {
     }
 
     fn draw_panel(&self, painter: &Painter, panel: &Panel, field: Rect, first: bool) {
-        painter.text(
-            pos2(field.center().x, field.top() - TITLE_HEIGHT / 2.0),
-            Align2::CENTER_CENTER,
-            name_of(panel.translucency),
-            FontId::proportional(TITLE_PT),
-            theme::INK,
-        );
+        // As large as there is room for beside the next one's.
+        let layout = |size: f32| {
+            let font = FontId::proportional(size);
+            painter.layout_no_wrap(name_of(panel.translucency).to_owned(), font, theme::INK)
+        };
+        let room = field.width() + GAP - 6.0;
+        let title = layout(TITLE_PT * (room / layout(TITLE_PT).size().x.max(1.0)).min(1.0));
+        let middle = pos2(field.center().x, field.top() - TITLE_HEIGHT / 2.0);
+        painter.galley(middle - title.size() / 2.0, title, theme::INK);
         painter.rect_filled(field, 0.0, theme::SURFACE);
         painter.add(Shape::mesh(self.mesh(panel, field)));
         let inner = painter.with_clip_rect(field);
@@ -338,11 +362,12 @@ impl BlendChartView<'_> {
     }
 
     fn uncertainty(&self, painter: &Painter, panel: &Panel, field: Rect) {
-        let Some(own) = self.chart.tried.first() else { return };
+        let (Some(own), Some(spread)) = (self.chart.tried.first(), &self.chart.uncertainty) else {
+            return;
+        };
         if own.translucency != panel.translucency {
             return;
         }
-        let spread = &self.chart.uncertainty;
         let height = spread.shade_lightness.min(100.0);
         let points: Vec<Pos2> = (0..=64)
             .map(|i| {
@@ -428,11 +453,41 @@ impl BlendChartView<'_> {
         painter.text(
             pos2(field.left() - 9.0, field.top() - TITLE_HEIGHT / 2.0),
             Align2::RIGHT_CENTER,
-            "shade",
-            font,
+            self.chart.colour.map_or_else(|| "shade".to_owned(), chroma_and_hue),
+            FontId::proportional(AXIS_PT - 2.0),
             theme::INK,
         );
     }
+
+    /// What all shades share, whose chart it is, and what has no mark on it.
+    #[must_use]
+    pub fn note(&self) -> String {
+        let chart = self.chart;
+        let shades = chart.colour.map_or_else(
+            || "measured shades".to_owned(),
+            |colour| format!("shades of {}", chroma_and_hue(colour)),
+        );
+        let whole = if matches!(chart.preparation, Preparation::Onlay { .. }) {
+            ", over the whole tooth"
+        } else {
+            ""
+        };
+        let mut note = format!("Tooth {}{whole}, {shades}.", chart.tooth);
+        if !chart.elsewhere.is_empty() {
+            note.push_str(&format!(
+                " No mark, as the chart does not hold for them (other ceramic, chroma, hue, cement or \
+                 profile): {}.",
+                chart.elsewhere.join(", ")
+            ));
+        }
+        note
+    }
+}
+
+/// `C15 h90`.
+fn chroma_and_hue(colour: Lch) -> String {
+    let name = colour.name();
+    name.split_once(' ').map_or_else(|| name.clone(), |(_, rest)| rest.to_owned())
 }
 
 fn name_of(translucency: Translucency) -> &'static str {
@@ -445,12 +500,11 @@ fn name_of(translucency: Translucency) -> &'static str {
 
 fn reading_in_words(reading: &Reading) -> String {
     let difference = &reading.difference;
-    let value = match (difference.dl00 * 10.0).round() {
-        0.0 => "value as the tooth's".to_owned(),
-        tenths => {
-            let word = if tenths < 0.0 { "too dark" } else { "too light" };
-            format!("value {}, {word}", signed(difference.dl00))
-        }
+    let size = difference.dl00;
+    let value = if is_nothing(size) {
+        "value as the tooth's".to_owned()
+    } else {
+        format!("ΔL00 {}, {}", signed(size), Part::Value.too(size))
     };
     format!(
         "{:.2} mm of {}: ΔE00 {:.1}; {value}",

@@ -1,8 +1,9 @@
 //! The layers of a restored tooth at up to three heights, to scale, with what each contributes.
 
-use super::{number_line::signed, theme};
+use super::theme;
 use crate::bake::cross_section::{CrossSection, Cut, CutLayer, LayerRole};
 use crate::scene::Preparation;
+use crate::words::signed;
 use bevy_egui::egui::{
     Align2, Color32, FontId, Painter, Pos2, Rect, Response, Sense, Shape, Stroke, StrokeKind, Ui,
     Vec2, WidgetInfo, WidgetType, pos2, vec2,
@@ -22,16 +23,24 @@ const TOOTH_SHOWN_MM: f64 = 0.9;
 const COLUMNS: [(f32, &str); 6] =
     [(0.0, "layer"), (206.0, "mm"), (276.0, "light"), (346.0, "L*"), (416.0, "C*"), (486.0, "h")];
 
-/// Draws a section in `size` points; 900 × 420 reads well, and 760 × 360 fits.
+/// Everything below is that size from this width on, points, and smaller in proportion below.
+const WIDE: f32 = 780.0;
+
+fn scale_of(width: f32) -> f32 {
+    (width / WIDE).clamp(0.6, 1.0)
+}
+
+/// Draws a section in `size` points; 900 × 420 reads well, and 560 × 260 fits.
 pub fn cross_section(ui: &mut Ui, size: Vec2, section: &CrossSection) -> Response {
     let (rect, response) = ui.allocate_exact_size(size, Sense::hover());
     let painter = ui.painter_at(rect);
+    let k = scale_of(rect.width());
     let bars = Rect::from_min_max(
-        rect.min + vec2(NAME_WIDTH, TITLE_HEIGHT),
-        pos2(rect.right() - TABLE_WIDTH - 24.0, rect.bottom() - FOOT_HEIGHT),
+        rect.min + vec2(NAME_WIDTH * k, TITLE_HEIGHT),
+        pos2(rect.right() - (TABLE_WIDTH + 24.0) * k, rect.bottom() - FOOT_HEIGHT),
     );
-    let table_left = bars.right() + 20.0;
-    let font = FontId::proportional(TEXT_PT);
+    let table_left = bars.right() + 20.0 * k;
+    let font = FontId::proportional(TEXT_PT * k);
     painter.text(
         bars.left_top() - vec2(0.0, TITLE_HEIGHT / 2.0),
         Align2::LEFT_CENTER,
@@ -48,7 +57,7 @@ pub fn cross_section(ui: &mut Ui, size: Vec2, section: &CrossSection) -> Respons
     );
     for (i, (x, name)) in COLUMNS.iter().enumerate() {
         let align = if i == 0 { Align2::LEFT_CENTER } else { Align2::RIGHT_CENTER };
-        let at = pos2(table_left + x, rect.top() + TITLE_HEIGHT / 2.0);
+        let at = pos2(table_left + k * x, rect.top() + TITLE_HEIGHT / 2.0);
         painter.text(at, align, name, font.clone(), theme::INK_SOFT);
     }
     let scale = points_per_mm(section, bars.width());
@@ -62,7 +71,9 @@ pub fn cross_section(ui: &mut Ui, size: Vec2, section: &CrossSection) -> Respons
         let name = pos2(rect.left() + 4.0, band.center().y);
         painter.text(name, Align2::LEFT_CENTER, place_name(cut), font.clone(), theme::INK);
         draw_bar(&painter, band, cut, section.preparation, scale);
-        draw_rows(&painter, pos2(table_left, band.top()), band.height(), cut, section.preparation);
+        let table = Rect::from_min_max(pos2(table_left, band.top()), rect.max);
+        let table = table.with_max_y(band.bottom());
+        draw_rows(&painter, table, k, cut, section.preparation);
     }
     foot(&painter, rect, scale);
     let words = in_words(section);
@@ -204,36 +215,37 @@ fn cut_off(painter: &Painter, place: Rect) {
     }
 }
 
-fn draw_rows(painter: &Painter, at: Pos2, height: f32, cut: &Cut, preparation: Preparation) {
-    let font = FontId::proportional(TEXT_PT);
-    let pitch = (height / cut.layers.len() as f32).min(26.0);
-    let top = at.y + (height - pitch * cut.layers.len() as f32) / 2.0;
+fn draw_rows(painter: &Painter, table: Rect, k: f32, cut: &Cut, preparation: Preparation) {
+    let font = FontId::proportional(TEXT_PT * k);
+    let at = table.min;
+    let pitch = (table.height() / cut.layers.len() as f32).min(26.0);
+    let top = at.y + (table.height() - pitch * cut.layers.len() as f32) / 2.0;
     for (i, layer) in cut.layers.iter().enumerate() {
         let y = top + pitch * (i as f32 + 0.5);
         let write = |column: usize, text: &str| {
             let align = if column == 0 { Align2::LEFT_CENTER } else { Align2::RIGHT_CENTER };
-            let place = pos2(at.x + COLUMNS[column].0, y);
+            let place = pos2(at.x + k * COLUMNS[column].0, y);
             painter.text(place, align, text, font.clone(), theme::INK);
         };
-        let swatch = Rect::from_center_size(pos2(at.x + 9.0, y), vec2(18.0, 16.0));
+        let swatch = Rect::from_center_size(pos2(at.x + 9.0 * k, y), vec2(18.0, 16.0) * k);
         fill(painter, swatch, layer.role, preparation);
         painter.text(
-            pos2(at.x + 26.0, y),
+            pos2(at.x + 26.0 * k, y),
             Align2::LEFT_CENTER,
             name_of(layer.role, preparation),
             font.clone(),
             theme::INK,
         );
-        let [l, c, h] = layer.change;
+        let [l, c, _] = layer.change;
         write(1, &format!("{:.2}", layer.thickness_mm));
         write(2, &format!("{:.0} %", 100.0 * layer.light_share));
         write(3, &signed(l));
         write(4, &signed(c));
-        // The back counts from black, which has no hue to change from.
-        let hue = if layer.role == LayerRole::Back {
-            "–".to_owned()
-        } else {
-            format!("{}°", signed(h))
+        // The back counts from black. Greys have no hue to change from or to.
+        let hue = match (layer.role, cut.hue_change(i)) {
+            (LayerRole::Back, _) => "–".to_owned(),
+            (_, None) => "grey".to_owned(),
+            (_, Some(h)) => format!("{}°", signed(h)),
         };
         write(5, &hue);
     }
@@ -241,9 +253,10 @@ fn draw_rows(painter: &Painter, at: Pos2, height: f32, cut: &Cut, preparation: P
 
 /// A scale bar of one millimetre or a tenth, and how to read the table.
 fn foot(painter: &Painter, rect: Rect, scale: f32) {
-    let font = FontId::proportional(TEXT_PT - 1.0);
+    let k = scale_of(rect.width());
+    let font = FontId::proportional((TEXT_PT - 1.0) * k);
     let (length, words) = if scale >= 120.0 { (0.5 * scale, "0.5 mm") } else { (scale, "1 mm") };
-    let left = pos2(rect.left() + NAME_WIDTH, rect.bottom() - FOOT_HEIGHT / 2.0);
+    let left = pos2(rect.left() + NAME_WIDTH * k, rect.bottom() - FOOT_HEIGHT / 2.0);
     let right = left + vec2(length, 0.0);
     painter.line_segment([left, right], Stroke::new(3.0, theme::INK));
     for end in [left, right] {

@@ -3,6 +3,7 @@
 use super::theme;
 use crate::bake::ZoneDifference;
 use crate::colorimetry::{ACCEPTABILITY_DE00, PERCEPTIBILITY_DE00};
+use crate::words::{Part, is_nothing, signed};
 use bevy_egui::egui::{
     Align2, FontId, Painter, Pos2, Rect, Sense, Shape, Stroke, Ui, WidgetInfo, WidgetType, pos2,
     vec2,
@@ -17,7 +18,9 @@ pub struct Mark {
     pub negative: &'static str,
     /// The word at the positive end: `lighter`.
     pub positive: &'static str,
-    /// The value, ΔE00 units.
+    /// Its unit: `ΔL00`.
+    pub unit: &'static str,
+    /// The value, in that unit.
     pub value: f64,
     /// Reference points on this row and their names, ΔE00 units.
     pub references: Vec<(f64, &'static str)>,
@@ -27,23 +30,28 @@ impl Mark {
     /// Value, chroma, hue and the whole of a difference, the last against published limits.
     #[must_use]
     pub fn rows_of(difference: &ZoneDifference) -> [Self; 4] {
-        let signed = |name, negative, positive, value| Self {
+        let signed = |name, part: Part, value| Self {
             name,
-            negative,
-            positive,
+            negative: part.way(-1.0),
+            positive: part.way(1.0),
+            unit: part.unit(),
             value,
             references: Vec::new(),
         };
         [
-            signed("Value", "darker", "lighter", difference.dl00),
-            signed("Chroma", "paler", "stronger", difference.dc00),
-            signed("Hue", "redder", "greener", difference.dh00),
+            signed("Value", Part::Value, difference.dl00),
+            signed("Chroma", Part::Chroma, difference.dc00),
+            signed("Hue", Part::Hue, difference.dh00),
             Self {
+                name: "Total",
+                negative: "",
+                positive: "difference",
+                unit: "ΔE00",
+                value: difference.de00,
                 references: vec![
                     (PERCEPTIBILITY_DE00, "noticed by half"),
                     (ACCEPTABILITY_DE00, "accepted by half"),
                 ],
-                ..signed("Total", "", "difference", difference.de00)
             },
         ]
     }
@@ -64,23 +72,12 @@ pub fn number_line(ui: &mut Ui, width: f32, marks: &[Mark]) {
     }
 }
 
-/// `value −1.6, darker`.
+/// `Value −1.6 ΔL00, darker`. What reads 0.0 has no direction.
 #[must_use]
 pub fn in_words(mark: &Mark) -> String {
     let direction = if mark.value < 0.0 { mark.negative } else { mark.positive };
-    format!("{} {}, {direction}", mark.name, signed(mark.value))
-}
-
-/// One decimal with a sign that is easy to see: `−1.6`, `+0.4`, and `0.0` without one.
-#[must_use]
-pub fn signed(value: f64) -> String {
-    // What rounds to nothing has no direction.
-    let sign = match (value * 10.0).round() {
-        0.0 => "",
-        tenths if tenths < 0.0 => "\u{2212}",
-        _ => "+",
-    };
-    format!("{sign}{:.1}", value.abs())
+    let amount = format!("{} {} {}", mark.name, signed(mark.value), mark.unit);
+    if is_nothing(mark.value) { amount } else { format!("{amount}, {direction}") }
 }
 
 fn draw_row(painter: &Painter, rect: Rect, mark: &Mark, span: f64) {
@@ -100,6 +97,13 @@ fn draw_row(painter: &Painter, rect: Rect, mark: &Mark, span: f64) {
         mark.name,
         FontId::proportional(theme::BODY_PT),
         theme::INK,
+    );
+    painter.text(
+        pos2(rect.left(), y + 10.0),
+        Align2::LEFT_TOP,
+        mark.unit,
+        small.clone(),
+        theme::INK_SOFT,
     );
     painter.line_segment([at(-span), at(span)], Stroke::new(1.5, theme::EDGE));
     for step in -(span as i64)..=(span as i64) {
@@ -168,11 +172,13 @@ mod tests {
             name: "Value",
             negative: "darker",
             positive: "lighter",
+            unit: "ΔL00",
             value: -1.62,
             references: vec![],
         };
-        assert_eq!(in_words(&mark), "Value \u{2212}1.6, darker");
-        assert_eq!(in_words(&Mark { value: 0.44, ..mark }), "Value +0.4, lighter");
-        assert_eq!([signed(-0.04), signed(0.04), signed(-0.06)], ["0.0", "0.0", "\u{2212}0.1"]);
+        assert_eq!(in_words(&mark), "Value \u{2212}1.6 ΔL00, darker");
+        let of = |value| in_words(&Mark { value, ..mark.clone() });
+        assert_eq!(of(0.44), "Value +0.4 ΔL00, lighter");
+        assert_eq!([of(0.04), of(-0.04)], ["Value 0.0 ΔL00", "Value 0.0 ΔL00"]);
     }
 }

@@ -1,14 +1,14 @@
 //! The legend of a difference map.
 
 use super::theme;
-use crate::app::view_aids::scale_colour;
+use crate::app::view_aids::{COLOURED_FROM_DE00, scale_colour};
 use crate::colorimetry::{ACCEPTABILITY_DE00, PERCEPTIBILITY_DE00};
 use bevy_egui::egui::{
     Align2, Color32, FontId, Pos2, Rect, Sense, Stroke, Ui, WidgetInfo, WidgetType, pos2, vec2,
 };
 
 const WIDTH: f32 = 300.0;
-const HEIGHT: f32 = 96.0;
+const HEIGHT: f32 = 116.0;
 const BAR_HEIGHT: f32 = 14.0;
 /// Steps of the painted scale.
 const STEPS: usize = 100;
@@ -28,6 +28,10 @@ pub fn scale_legend(ui: &mut Ui, corner: Pos2, end_de00: f64) {
     let place = |de00: f64| bar.left() + bar.width() * (de00 / end_de00).min(1.0) as f32;
     for step in 0..STEPS {
         let share = (step as f64 + 0.5) / STEPS as f64;
+        // What is not coloured on the map is not on its scale.
+        if share * end_de00 < COLOURED_FROM_DE00 {
+            continue;
+        }
         let [r, g, b] = scale_colour(share);
         let (from, to) = (
             place(end_de00 * (share - 0.5 / STEPS as f64)),
@@ -57,12 +61,17 @@ pub fn scale_legend(ui: &mut Ui, corner: Pos2, end_de00: f64) {
     }
     let words =
         format!("{PERCEPTIBILITY_DE00:.1} noticed, {ACCEPTABILITY_DE00:.1} accepted by half");
-    write(pos2(plate.center().x, plate.bottom() - 6.0), Align2::CENTER_BOTTOM, &words);
+    write(pos2(plate.center().x, plate.bottom() - 26.0), Align2::CENTER_BOTTOM, &words);
+    write(
+        pos2(plate.center().x, plate.bottom() - 6.0),
+        Align2::CENTER_BOTTOM,
+        &format!("not coloured: equal, below {COLOURED_FROM_DE00:.1} ΔE00"),
+    );
 }
 
 fn in_words(end_de00: f64) -> String {
     format!(
-        "Scale of the difference map, from dark blue for 0 to yellow for {end_de00:.0} ΔE00. \
-         {PERCEPTIBILITY_DE00:.1} is noticed by half, {ACCEPTABILITY_DE00:.1} accepted by half"
+        "Scale of the difference map in ΔE00, from dark blue to yellow for {end_de00:.0}. Not \
+         coloured is what is equal, below {COLOURED_FROM_DE00:.1}. {PERCEPTIBILITY_DE00:.1} is noticed by half, {ACCEPTABILITY_DE00:.1} accepted by half"
     )
 }

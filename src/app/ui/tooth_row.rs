@@ -1,9 +1,12 @@
 //! The answer row: identical outlines with their ISO 3950 numbers, and an equally large "None".
 
+use super::hand::activated;
 use super::picture_view::ANSWER_AREA_HEIGHT;
 use super::theme;
+use super::widgets::{digit_of, with_key};
 use crate::level::course_format::ToothNames;
 use crate::scene::Tooth;
+use crate::trial::InputDevice;
 use bevy_egui::egui::{
     self, Align2, CornerRadius, FontId, Id, Rect, Response, Sense, Stroke, StrokeKind, Ui,
     WidgetInfo, WidgetType, vec2,
@@ -51,16 +54,16 @@ impl ToothRow<'_> {
         self.teeth.get(index).map_or(RowAnswer::None, |tooth| RowAnswer::Tooth(*tooth))
     }
 
-    /// Draws the row centred in `rect` and returns the cell that was pressed, if any.
+    /// Draws the row centred in `rect` and returns the cell that was pressed, if any, and by what.
     ///
     /// A pointer answers when the button goes down, so that the reaction time does not include
     /// the release.
-    pub fn show(&self, ui: &mut Ui, rect: Rect) -> Option<RowAnswer> {
+    pub fn show(&self, ui: &mut Ui, rect: Rect) -> Option<(RowAnswer, InputDevice)> {
         let mut pressed = None;
         for (index, cell) in self.cells(rect).into_iter().enumerate() {
             let response = self.cell(ui, index, cell);
-            if is_pressed(ui, &response) {
-                pressed = Some(self.answer_at(index));
+            if let Some(device) = pressed_by(ui, &response) {
+                pressed = Some((self.answer_at(index), device));
             }
         }
         pressed
@@ -115,6 +118,7 @@ impl ToothRow<'_> {
         if focused {
             theme::focus_ring(painter, cell.shrink(3.0));
         }
+        let label = with_key(&label, key);
         response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, true, &label));
         response
     }
@@ -122,8 +126,7 @@ impl ToothRow<'_> {
 
 /// The key that answers cell `index` of a row of `teeth` teeth, as written on the cell.
 fn key_of(index: usize, teeth: usize) -> &'static str {
-    const DIGITS: [&str; 10] = ["1", "2", "3", "4", "5", "6", "7", "8", "9", "0"];
-    if index == teeth { "N" } else { DIGITS.get(index).copied().unwrap_or("") }
+    if index == teeth { "N" } else { digit_of(index) }
 }
 
 fn corner_radius(top: f32, bottom: f32) -> CornerRadius {
@@ -132,13 +135,12 @@ fn corner_radius(top: f32, bottom: f32) -> CornerRadius {
 }
 
 /// Pointer down on the cell, or Enter / Space / assistive click while it has the focus.
-fn is_pressed(ui: &Ui, response: &Response) -> bool {
-    let (went_down, went_up) =
-        ui.input(|input| (input.pointer.primary_pressed(), input.pointer.primary_released()));
-    if response.hovered() && went_down {
-        return true;
+fn pressed_by(ui: &Ui, response: &Response) -> Option<InputDevice> {
+    if response.hovered() && ui.input(|input| input.pointer.primary_pressed()) {
+        return Some(InputDevice::Pointer);
     }
-    response.clicked() && !went_up
+    // The click that ends with the release was the press's.
+    activated(response).filter(|device| *device == InputDevice::Keyboard)
 }
 
 #[cfg(test)]
@@ -154,7 +156,10 @@ mod tests {
         let mut output = ctx.run_ui(input, |ui| pressed = row.show(ui, row_area(window)));
         // Nothing is painted here.
         output.textures_delta.clear();
-        pressed
+        pressed.map(|(answer, device)| {
+            assert_eq!(device, InputDevice::Pointer);
+            answer
+        })
     }
 
     fn button(pos: Pos2, pressed: bool) -> Vec<Event> {

@@ -1,10 +1,11 @@
 //! One thing that can be set: its name, one step down, its value, one step up. A number also has a
 //! track to drag along.
 
+use super::hand::activated;
 use super::theme;
 use bevy_egui::egui::{
-    self, Align2, FontId, Pos2, Rect, Response, Sense, Stroke, StrokeKind, Ui, WidgetInfo,
-    WidgetType, pos2, vec2,
+    self, Align2, FontId, Pos2, Rect, Sense, Stroke, StrokeKind, Ui, WidgetInfo, WidgetType, pos2,
+    vec2,
 };
 use std::fmt::Debug;
 use std::hash::Hash;
@@ -119,7 +120,7 @@ impl ValueRow<'_> {
         if response.gained_focus() {
             response.scroll_to_me(None);
         }
-        given_back(&response)
+        activated(&response).is_some()
     }
 
     /// The track below the value. It takes no focus: the keys have steps.
@@ -136,19 +137,12 @@ impl ValueRow<'_> {
         line(left, at(share), 3.0, theme::EDGE);
         let radius = if response.hovered() || response.dragged() { 5.0 } else { 3.5 };
         painter.circle(pos2(at(share), y), radius, theme::PAPER, Stroke::new(1.5, theme::INK));
-        let is_asked = response.clicked() || response.dragged();
+        // The last move of a drag may come in the frame of its release.
+        let is_asked = response.clicked() || response.dragged() || response.drag_stopped();
         let pointer: Pos2 = response.interact_pointer_pos().filter(|_| is_asked)?;
         let share = f64::from((pointer.x - left) / (right - left).max(1.0)).clamp(0.0, 1.0);
         Some(RowAct::Slide(share, response.drag_started() || response.clicked()))
     }
-}
-
-/// Whether a button was activated; by pointer, it gives the keyboard back.
-fn given_back(response: &Response) -> bool {
-    if response.clicked_by(egui::PointerButton::Primary) {
-        response.surrender_focus();
-    }
-    response.clicked()
 }
 
 /// Text made to fit a width.

@@ -37,6 +37,20 @@ pub fn key_hint(ui: &mut Ui, hint: &str) {
     ui.label(RichText::new(hint).small().color(theme::INK));
 }
 
+/// The digit that means the place `index` of a row, counted from 0: `1` is the first, `0` the tenth;
+/// empty beyond.
+#[must_use]
+pub fn digit_of(index: usize) -> &'static str {
+    const DIGITS: [&str; 10] = ["1", "2", "3", "4", "5", "6", "7", "8", "9", "0"];
+    DIGITS.get(index).copied().unwrap_or("")
+}
+
+/// A label with the key that does the same, as on every button: `Done  (Enter)`.
+#[must_use]
+pub fn with_key(label: &str, key: &str) -> String {
+    if key.is_empty() { label.to_owned() } else { format!("{label}  ({key})") }
+}
+
 /// A button with the focus ring. `label` is what assistive technology reads.
 pub fn big_button(ui: &mut Ui, label: &str) -> Response {
     wide_button(ui, label, 0.0)
@@ -59,6 +73,64 @@ fn button_of(ui: &mut Ui, label: &str, least: egui::Vec2) -> Response {
         theme::focus_ring(ui.painter(), response.rect);
     }
     response
+}
+
+/// A small control as grey as what it lies on, for what is always there and seldom wanted.
+pub fn quiet_button(ui: &mut Ui, label: &str) -> Response {
+    ui.scope(|ui| {
+        ui.spacing_mut().button_padding = egui::vec2(10.0, 3.0);
+        let button = egui::Button::new(RichText::new(label).size(15.0).color(theme::INK))
+            .fill(theme::GREY)
+            .stroke(egui::Stroke::new(1.0, theme::GUIDE))
+            .min_size(egui::vec2(0.0, 28.0));
+        let response = ui.add(button);
+        if response.has_focus() {
+            theme::focus_ring(ui.painter(), response.rect);
+        }
+        response
+    })
+    .inner
+}
+
+/// A field for a line of text; whether Enter was pressed in it. `label` is what assistive technology
+/// reads. The caret, selecting, copying and pasting are egui's.
+pub fn text_field(
+    ui: &mut Ui,
+    id: impl std::hash::Hash + std::fmt::Debug,
+    text: &mut String,
+    label: &str,
+    width: f32,
+) -> (Response, bool) {
+    let edit = egui::TextEdit::singleline(text)
+        .id(egui::Id::new(id))
+        .font(egui::FontId::monospace(18.0))
+        .desired_width(width)
+        .background_color(theme::PAPER)
+        .margin(egui::Margin::symmetric(10, 8));
+    let response = ui.add(edit);
+    let typed = text.clone();
+    response.widget_info(|| {
+        WidgetInfo::labeled(WidgetType::TextEdit, true, format!("{label}: {typed}"))
+    });
+    if response.has_focus() {
+        theme::focus_ring(ui.painter(), response.rect.shrink(2.0));
+    }
+    if response.gained_focus() {
+        response.scroll_to_me(None);
+    }
+    let is_done = response.lost_focus() && ui.input(|input| input.key_pressed(egui::Key::Enter));
+    (response, is_done)
+}
+
+/// Lets Page Up and Page Down move what the scroll area around `ui` shows.
+pub fn page_keys(ui: &mut Ui) {
+    use egui::Key::{PageDown, PageUp};
+    let pages =
+        ui.input(|input| input.num_presses(PageDown) as f32 - input.num_presses(PageUp) as f32);
+    if pages != 0.0 {
+        // A few lines are seen again, so that the place is found.
+        ui.scroll_with_delta(egui::vec2(0.0, -0.8 * pages * ui.clip_rect().height()));
+    }
 }
 
 /// A card on the grey.

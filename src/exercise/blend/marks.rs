@@ -2,17 +2,13 @@
 
 use super::{BlendAnswer, BlendTask, Standing};
 use crate::exercise::AnswerError;
+use crate::exercise::mark::{Grade, accepts, score_of_regret};
 use crate::psychophysics::ACCEPTABILITY_DE00;
 use serde_json::{Value, json};
 
-/// How far above the best an option counts as good as it, and how far above the acceptability
-/// threshold it may then lie, ΔE00. A setting of this program.
-pub(super) const AS_GOOD_DE00: f64 = 0.4;
 /// Half-width of the zone about the acceptability threshold in which ticks count neither way, ΔE00.
 /// The threshold is a 50:50 point, not a line. A setting of this program.
 pub(super) const GREY_DE00: f64 = 0.2;
-/// Regret beyond [`AS_GOOD_DE00`] that takes the whole score, ΔE00: one acceptability threshold.
-const WHOLE_SCORE_DE00: f64 = ACCEPTABILITY_DE00;
 /// How much more an error towards the dark costs, as a share of it. A teaching setting.
 const DARK_WEIGHT: f64 = 0.5;
 
@@ -34,12 +30,6 @@ pub struct BlendMarks {
     pub value_first_de00: Option<f64>,
 }
 
-/// Whether a difference is acceptable beside the least one on offer, both ΔE00.
-pub(super) fn accepts(de00: f64, least_de00: f64) -> bool {
-    de00 <= ACCEPTABILITY_DE00
-        || (de00 - least_de00 <= AS_GOOD_DE00 && de00 <= ACCEPTABILITY_DE00 + AS_GOOD_DE00)
-}
-
 /// What options are worth that lie so far from the twin, ΔE00.
 #[must_use]
 pub fn standings(de00: &[f64]) -> Vec<Standing> {
@@ -54,13 +44,6 @@ pub fn standings(de00: &[f64]) -> Vec<Standing> {
         }
     };
     de00.iter().map(standing).collect()
-}
-
-/// Score of a pick by its regret, ΔE00: 100 up to 0.4, then falling to 0 at 2.2.
-#[must_use]
-pub fn score_of_regret(regret_de00: f64) -> f64 {
-    let beyond = (regret_de00 - AS_GOOD_DE00).max(0.0);
-    100.0 * (1.0 - beyond / WHOLE_SCORE_DE00).clamp(0.0, 1.0)
 }
 
 /// What a difference costs when value comes first, ΔE00: up to half as much again where it is one
@@ -108,7 +91,7 @@ impl BlendTask {
         Ok(BlendMarks {
             score,
             regret_de00: Some(regret),
-            right: score >= 100.0,
+            right: Grade::of(score) == Grade::Right,
             set_f1,
             value_first_de00: Some(value_first_cost(picked.de00, picked.dl00)),
         })

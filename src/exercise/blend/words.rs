@@ -6,19 +6,15 @@ use crate::bake::{BakeError, Truth, ZoneDifference};
 use crate::material::Library;
 use crate::psychophysics::PERCEPTIBILITY_DE00;
 use crate::report::cause_of;
+use crate::words::{Part, de00};
 
-/// Differences in value smaller than this are called as light as the tooth, ΔL00.
+/// Errors towards the dark below this are none, ΔL00.
 const AS_LIGHT: f64 = 0.15;
 
-/// `1.4 from the natural tooth, 1.2 darker`.
+/// `1.4 ΔE00 from the natural tooth, 1.2 ΔL00 darker`.
 fn place(difference: &ZoneDifference) -> String {
-    let ZoneDifference { de00, dl00, .. } = *difference;
-    let value = if dl00.abs() < AS_LIGHT {
-        "as light as it".to_owned()
-    } else {
-        format!("{:.1} {}", dl00.abs(), if dl00 < 0.0 { "darker" } else { "lighter" })
-    };
-    format!("{de00:.1} from the natural tooth, {value}")
+    let value = Part::Value.differs(difference.dl00);
+    format!("{} from the natural tooth, {value}", de00(difference.de00))
 }
 
 fn listed(options: &[usize]) -> String {
@@ -54,17 +50,18 @@ pub(super) fn sentences(task: &BlendTask, answer: &BlendAnswer, marks: &BlendMar
         let regret = marks.regret_de00.unwrap_or_default();
         let close = if marks.right { ", which nobody would tell from the best" } else { "" };
         said.push(format!(
-            "You picked option {}: {}. That is {regret:.1} further off than the nearest{close}.",
+            "You picked option {}: {}. That is {} further off than the nearest{close}.",
             pick + 1,
             place(&option.difference()),
+            de00(regret),
         ));
         said.push(format!("Option {}: {}", pick + 1, option.cause));
         let (picked, nearest) = (option.difference(), best.difference());
         if picked.dl00 < -AS_LIGHT && nearest.dl00 > picked.dl00 {
             said.push(format!(
-                "It errs towards the dark. Put value first and it costs {:.1}, the nearest {:.1}.",
-                value_first_cost(picked.de00, picked.dl00),
-                value_first_cost(nearest.de00, nearest.dl00),
+                "It errs towards the dark. Put value first and it costs {}, the nearest {}.",
+                de00(value_first_cost(picked.de00, picked.dl00)),
+                de00(value_first_cost(nearest.de00, nearest.dl00)),
             ));
         }
     }

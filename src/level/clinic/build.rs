@@ -183,7 +183,9 @@ impl ClinicCase {
             title: self.title.clone(),
             teaches: format!(
                 "A case from the clinic: tooth {} over a prepared tooth of {}.",
-                self.tooth, prepared.prepared_tooth
+                self.tooth,
+                own_tooth::colour(&prepared.prepared_tooth)
+                    .map_or_else(|| prepared.prepared_tooth.clone(), Lch::name)
             ),
             difficulty: 5,
             seed: self.seed.unwrap_or(1),

@@ -7,6 +7,7 @@
 mod charts;
 mod items;
 mod learners;
+mod left_out;
 mod questions;
 mod tables;
 
@@ -73,6 +74,7 @@ pub fn course_report(
             body {
                 main {
                     (head(data, &group, options, title))
+                    (left_out::left_out(data, options))
                     @if enough {
                         (tables::thresholds(data, &group, options))
                         (tables::classes(data, &group, options))

@@ -3,7 +3,8 @@
 use super::tables::suppressed;
 use super::{CourseReportOptions, LEAST_CELL, optional, share};
 use crate::course::{Choosing, CourseData, QuestionReport, Ranged, RoundReport};
-use crate::psychophysics::{ACCEPTABILITY_DE00, PERCEPTIBILITY_DE00};
+use crate::level::format::catch_in_words;
+use crate::psychophysics::{ACCEPTABILITY_DE00, PERCEPTIBILITY_DE00, Proportion};
 use maud::{Markup, html};
 
 /// An exercise in words.
@@ -173,7 +174,7 @@ pub(super) fn learner(choosing: &[Choosing]) -> Markup {
                 thead {
                     tr {
                         th .words { "exercise" } th { "answers" } th { "score, of 100" } th { "regret, ΔE00" }
-                        th { "right" } th { "of these none" } th { "leaning, ΔL00" }
+                        th { "right" } th { "right at catches" } th { "leaning, ΔL00" }
                     }
                 }
                 tbody {
@@ -185,7 +186,7 @@ pub(super) fn learner(choosing: &[Choosing]) -> Markup {
                             td { (ranged(one.score, 0, false)) }
                             td { (ranged(one.regret_de00, 2, false)) }
                             td { (share(one.right)) }
-                            td { (one.nothing.successes) " of " (one.nothing.total) }
+                            td .words { (catches(one)) }
                             td { (ranged(lean, 1, true)) }
                         }
                     }
@@ -193,6 +194,15 @@ pub(super) fn learner(choosing: &[Choosing]) -> Markup {
             }
             @for advice in choosing.iter().filter_map(advice) { p { "To practise: " (advice) } }
         }
+    }
+}
+
+/// How often the exercise's catches were answered rightly, and what they are.
+fn catches(one: &Choosing) -> String {
+    let Proportion { successes, total } = one.nothing;
+    match catch_in_words(&one.exercise) {
+        Some(words) if total > 0 => format!("{successes} of {total} {words}"),
+        _ => "-".to_owned(),
     }
 }
 

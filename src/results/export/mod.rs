@@ -42,7 +42,7 @@ impl Column {
 #[derive(Debug, Error)]
 pub enum ExportError {
     /// The system refuses to write.
-    #[error("cannot write {}: {source}", path.display())]
+    #[error("cannot write {}: {source}", crate::printable::path(path))]
     Io {
         /// The file or folder.
         path: PathBuf,
@@ -59,7 +59,7 @@ pub enum ExportError {
     #[error(transparent)]
     Store(#[from] StoreError),
     /// The folder is not empty.
-    #[error("{} is not empty; an export is never mixed with other files: choose a new folder", .0.display())]
+    #[error("{} is not empty; an export is never mixed with other files: choose a new folder", crate::printable::path(.0))]
     NotEmpty(PathBuf),
     /// No row is selected. Nothing was written.
     #[error("there is nothing to export: {} holds no {what}{whose}", path.display())]

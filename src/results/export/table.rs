@@ -51,7 +51,8 @@ impl Table {
         format!(
             "FROM {name} JOIN session ON session.id = {name}.session
              WHERE (?1 IS NULL OR {name}.session = ?1) AND (?2 IS NULL OR {name}.run = ?2)
-               AND (?3 IS NULL OR json_extract(session.settings, '$.course.learner') = ?3)"
+               AND (?3 IS NULL OR CASE WHEN json_valid(session.settings)
+                    THEN json_extract(session.settings, '$.course.learner') END = ?3)"
         )
     }
 

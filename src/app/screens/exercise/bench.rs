@@ -1,15 +1,16 @@
 //! The form of the bench.
 
-use super::controls::{actions, strong, views};
-use super::{Drawn, pressed};
+use super::Drawn;
+use super::controls::{actions, pause_control, strong, views};
 use crate::app::debrief::{Look, Side};
 use crate::app::exercising::{Act, BenchDraft, ExerciseIntent, FreePlay, Page};
 use crate::app::input::Intent;
-use crate::app::ui::{RowAct, ValueRow, body, low_button, signed, small};
+use crate::app::ui::{RowAct, ValueRow, activated, body, low_button, signed, small, with_key};
 use crate::bake::{BakedScene, Condition, ZoneDifference};
 use crate::colorimetry::{ACCEPTABILITY_DE00, PERCEPTIBILITY_DE00};
 use crate::exercise::{BenchTask, Recipe, RecipeLimits, RecipePart, Slot, translucency_name};
 use crate::scene::Preparation;
+use crate::words::{count, de00};
 use bevy_egui::egui::{self, Ui, vec2};
 
 /// Height of the form, points.
@@ -182,6 +183,7 @@ fn right_column(
         if free.is_some() {
             asked.extend(tools(ui, drawn));
         }
+        asked.extend(pause_control(ui));
     });
     asked
 }
@@ -203,7 +205,7 @@ fn attempts_made(ui: &mut Ui, draft: &BenchDraft, task: &BenchTask) {
 
 fn in_words(d: &ZoneDifference) -> String {
     format!(
-        "ΔE00 {:.1}, value {}, chroma {}, hue {}",
+        "ΔE00 {:.1}; ΔL00 {}, ΔC00 {}, ΔH00 {}",
         d.de00,
         signed(d.dl00),
         signed(d.dc00),
@@ -252,45 +254,41 @@ fn margin_in_words(task: &BenchTask, scene: &BakedScene) -> Option<(String, Stri
     let (restored, natural) = (of(Condition::Restored)?, of(Condition::Twin)?);
     let contrast = format!("Margin line: {}", in_words(&restored.mean));
     let natural = format!(
-        "At the worst place {:.1}; the natural tooth {:.1}.",
-        restored.worst_de00, natural.mean.de00
+        "At the worst place {}; the natural tooth {}.",
+        de00(restored.worst_de00),
+        de00(natural.mean.de00)
     );
     Some((contrast, natural))
 }
 
-fn act(ui: &Ui, act: Act) -> Intent {
-    Intent::Exercise(ExerciseIntent::Act(act, super::device(ui)))
+/// A button that does something to the recipes.
+fn act(ui: &mut Ui, label: &str, act: Act) -> Option<Intent> {
+    let device = activated(&low_button(ui, label, 0.0))?;
+    Some(Intent::Exercise(ExerciseIntent::Act(act, device)))
 }
 
 /// Taking back, bringing again, and the two kept recipes.
 fn undo_and_kept(ui: &mut Ui, draft: &BenchDraft, free: bool) -> Vec<Intent> {
     let mut asked = Vec::new();
     for (label, what) in [("Undo  (U)", Act::Undo), ("Redo  (R)", Act::Redo)] {
-        if pressed(&low_button(ui, label, 0.0)) {
-            asked.push(act(ui, what));
-        }
+        asked.extend(act(ui, label, what));
     }
     for (place, slot, letter) in [(0, Slot::A, "A"), (1, Slot::B, "B")] {
         let is_in_view = draft.compared == Some(slot);
         if draft.drafts.kept(slot).is_some() {
             let verb = if is_in_view { "Leave" } else { "Show" };
-            if pressed(&low_button(ui, &format!("{verb} {letter}  ({letter})"), 0.0)) {
-                asked.push(act(ui, Act::Compare(place)));
-            }
+            asked.extend(act(ui, &format!("{verb} {letter}  ({letter})"), Act::Compare(place)));
         }
-        if !is_in_view
-            && pressed(&low_button(ui, &format!("Keep as {letter}  (Shift {letter})"), 0.0))
-        {
-            asked.push(act(ui, Act::Keep(place)));
+        if !is_in_view {
+            let label = format!("Keep as {letter}  (Shift {letter})");
+            asked.extend(act(ui, &label, Act::Keep(place)));
         }
     }
-    if free && draft.compared.is_some() && pressed(&low_button(ui, "Take it up  (Enter)", 0.0)) {
-        asked.push(act(ui, Act::Confirm));
+    if free && draft.compared.is_some() {
+        asked.extend(act(ui, "Take it up  (Enter)", Act::Confirm));
     }
     let light = if draft.other_light { "Own light  (L)" } else { "Other light  (L)" };
-    if pressed(&low_button(ui, light, 0.0)) {
-        asked.push(act(ui, Act::Light));
-    }
+    asked.extend(act(ui, light, Act::Light));
     asked
 }
 
@@ -315,16 +313,14 @@ fn tools(ui: &mut Ui, drawn: Drawn<'_>) -> Vec<Intent> {
         (at(Page::Layers, "Layers"), "X", toggle(Page::Layers)),
         ("Change the case", "E", Intent::StopSession),
     ]) {
-        if pressed(&low_button(ui, &format!("{label}  ({key})"), 0.0)) {
+        if activated(&low_button(ui, &with_key(label, key), 0.0)).is_some() {
             asked.push(intent);
         }
     }
-    if pressed(&low_button(ui, "Find the best  (F)", 0.0)) {
-        asked.push(act(ui, Act::Yes));
-    }
+    asked.extend(act(ui, "Find the best  (F)", Act::Yes));
     asked
 }
 
-fn attempts(count: usize) -> String {
-    if count == 1 { "1 attempt".to_owned() } else { format!("{count} attempts") }
+fn attempts(number: usize) -> String {
+    count(number, "attempt", "attempts")
 }

@@ -1,12 +1,13 @@
 //! The controls below the smile, exercise by exercise.
 
-use super::{Drawn, bench, device, pressed};
+use super::{Drawn, bench};
 use crate::app::exercising::{
     Act, BlendDraft, BracketDraft, DIRECTIONS, Draft, ExerciseIntent, LightStep, MarginDraft,
     MatchDraft, TryInDraft, TwoLightsDraft,
 };
 use crate::app::input::Intent;
-use crate::app::ui::{body, low_button, signed, theme};
+use crate::app::screens::pause::LABEL;
+use crate::app::ui::{activated, body, digit_of, low_button, quiet_button, theme, with_key};
 use crate::exercise::{EffectDirection, Question, Task, light_in_words};
 use bevy_egui::egui::{
     self, Align2, CornerRadius, FontId, Rect, RichText, Sense, Shape, Stroke, StrokeKind, Ui,
@@ -58,8 +59,15 @@ pub(super) fn draw(
         _ => Vec::new(),
     };
     let has_smiles = !matches!(draft, Draft::Ladder(_) | Draft::Bench(_) | Draft::Verdict);
-    if has_smiles {
-        ui.horizontal_wrapped(|ui| asked.extend(views(ui, drawn)));
+    // Nothing more lies beside a brief view, and the form of the bench has its own.
+    let is_brief = matches!(draft, Draft::Verdict) && drawn.exercising.may_look();
+    if !is_brief && !matches!(draft, Draft::Bench(_)) {
+        ui.horizontal_wrapped(|ui| {
+            if has_smiles {
+                asked.extend(views(ui, drawn));
+            }
+            asked.extend(pause_control(ui));
+        });
     }
     if let Some(missing) = drawn.exercising.missing() {
         ui.label(RichText::new(missing).color(theme::INK).strong());
@@ -67,22 +75,27 @@ pub(super) fn draw(
     asked
 }
 
+/// Opens the menu that pauses and leaves.
+pub(super) fn pause_control(ui: &mut Ui) -> Option<Intent> {
+    activated(&quiet_button(ui, LABEL)).map(|_| Intent::Pause)
+}
+
 /// Ways to look.
 pub(super) fn views(ui: &mut Ui, drawn: Drawn<'_>) -> Vec<Intent> {
     let mut asked = Vec::new();
     let value = if drawn.view.value_only { "Show colour  (V)" } else { "Value only  (V)" };
-    if drawn.exercising.measured().is_none() && pressed(&low_button(ui, value, 0.0)) {
+    if drawn.exercising.measured().is_none() && activated(&low_button(ui, value, 0.0)).is_some() {
         asked.push(Intent::ToggleValueOnly);
     }
     let composes = drawn.exercising.is_composing();
     if drawn.exercising.sights().len() > 1 && !composes {
         let sheet = if drawn.exercising.shows_sheet() { "One  (G)" } else { "All small  (G)" };
-        if pressed(&low_button(ui, sheet, 0.0)) {
+        if activated(&low_button(ui, sheet, 0.0)).is_some() {
             asked.push(Intent::Exercise(ExerciseIntent::ToggleSheet));
         }
     }
     let mark = if drawn.view.outlines { "Hide the mark  (O)" } else { "Show the mark  (O)" };
-    if pressed(&low_button(ui, mark, 0.0)) {
+    if activated(&low_button(ui, mark, 0.0)).is_some() {
         asked.push(Intent::ToggleOutlines);
     }
     asked
@@ -93,10 +106,8 @@ pub(super) fn actions(ui: &mut Ui, actions: &[(&str, &str, Act)]) -> Vec<Intent>
     let mut asked = Vec::new();
     ui.horizontal_wrapped(|ui| {
         for (label, key, act) in actions {
-            let label =
-                if key.is_empty() { (*label).to_owned() } else { format!("{label}  ({key})") };
-            if pressed(&low_button(ui, &label, 0.0)) {
-                asked.push(Intent::Exercise(ExerciseIntent::Act(*act, device(ui))));
+            if let Some(device) = activated(&low_button(ui, &with_key(label, key), 0.0)) {
+                asked.push(Intent::Exercise(ExerciseIntent::Act(*act, device)));
             }
         }
     });
@@ -117,15 +128,16 @@ pub(super) fn options(ui: &mut Ui, cells: &[Cell]) -> Vec<Intent> {
                 "" => cell.name.clone(),
                 mark => format!("{}, {mark}", cell.name),
             };
+            let label = with_key(&label, digit_of(index));
             response.widget_info(|| {
                 WidgetInfo::selected(WidgetType::SelectableLabel, true, cell.current, &label)
             });
-            draw_cell(ui, rect, cell, response.hovered());
+            draw_cell(ui, rect, cell, digit_of(index), response.hovered());
             if response.has_focus() {
                 theme::focus_ring(ui.painter(), rect);
             }
-            if pressed(&response) {
-                let act = ExerciseIntent::Act(Act::Choose(index), device(ui));
+            if let Some(device) = activated(&response) {
+                let act = ExerciseIntent::Act(Act::Choose(index), device);
                 asked.push(Intent::Exercise(act));
             }
         }
@@ -133,7 +145,7 @@ pub(super) fn options(ui: &mut Ui, cells: &[Cell]) -> Vec<Intent> {
     asked
 }
 
-fn draw_cell(ui: &Ui, rect: Rect, cell: &Cell, hovered: bool) {
+fn draw_cell(ui: &Ui, rect: Rect, cell: &Cell, digit: &str, hovered: bool) {
     let fill = match (cell.current, hovered) {
         (true, _) => theme::PAPER,
         (false, true) => theme::CONTROL_HOVER,
@@ -156,6 +168,10 @@ fn draw_cell(ui: &Ui, rect: Rect, cell: &Cell, hovered: bool) {
     text(pos2(rect.center().x, y), 16.0, &cell.name);
     if has_mark {
         text(pos2(rect.center().x, y + 19.0), 15.0, cell.mark);
+    }
+    // "Option 3" says its digit already.
+    if !cell.name.ends_with(digit) {
+        text(rect.left_top() + vec2(11.0, 11.0), 13.0, digit);
     }
 }
 
@@ -297,9 +313,8 @@ fn predict(ui: &mut Ui, draft: &TryInDraft, names: &[&str]) -> Vec<Intent> {
             asked.push(Intent::Exercise(ExerciseIntent::Predict(value)));
         }
         let said = match draft.direction {
-            EffectDirection::Warmer => format!("warmer by {size:.1} ΔE00"),
             EffectDirection::None => "less than 0.3 ΔE00".to_owned(),
-            _ => format!("{} ΔE00 in value", signed(value)),
+            direction => direction.in_words(size),
         };
         body(ui, &said);
     });
@@ -430,7 +445,8 @@ fn line(
     if response.has_focus() {
         theme::focus_ring(painter, rect);
     }
-    if pressed(&response) || response.dragged() {
+    // The last move of a drag may come in the frame of its release.
+    if activated(&response).is_some() || response.dragged() || response.drag_stopped() {
         let pointer = response.interact_pointer_pos()?;
         return Some(f64::from((pointer.x - left) / (right - left)).clamp(0.0, 1.0));
     }

@@ -1,15 +1,17 @@
 //! The debrief of a question: the smiles again with their twin, every option by how far it was off,
 //! and what it came to in sentences.
 
-use super::{Drawn, patches, pressed, smile};
+use super::{Drawn, patches, smile};
 use crate::app::debrief::{Look, Side};
-use crate::app::exercising::{ExerciseIntent, Page, Ranked, ranking};
+use crate::app::exercising::{ExerciseIntent, Page, Ranked, numbered, ranking};
 use crate::app::input::Intent;
+use crate::app::screens::pause::LABEL;
 use crate::app::ui::{
-    BlendChartView, ChartCursor, Mark as LineMark, cross_section, low_button, number_line, section,
-    signed, small, theme,
+    BlendChartView, ChartCursor, Mark as LineMark, activated, cross_section, digit_of, low_button,
+    number_line, page_keys, quiet_button, section, signed, small, theme, with_key,
 };
 use crate::exercise::{Answer, Mark, MatchChoice, Question, Task};
+use crate::words::count_of;
 use bevy_egui::egui::{
     self, Rect, RichText, Sense, Stroke, StrokeKind, Ui, WidgetInfo, WidgetType,
 };
@@ -17,9 +19,19 @@ use bevy_egui::egui::{
 /// Height of the explanation below the picture, points.
 const PANEL_HEIGHT: f32 = 336.0;
 /// Chart and layers are drawn at least this large, points.
-const LEAST_STUDY: egui::Vec2 = egui::vec2(780.0, 300.0);
+const LEAST_STUDY: egui::Vec2 = egui::vec2(560.0, 260.0);
+/// From this width on, the controls stand beside chart and layers, points.
+const WIDE_STUDY: f32 = 780.0;
+/// Width of a column of controls, and height and distance of each, points.
+const CONTROLS_WIDTH: f32 = 210.0;
+const CONTROL_HEIGHT: f32 = 30.0;
+const CONTROL_GAP: f32 = 4.0;
+/// Distance of what stands side by side, points.
+const GAP: f32 = 20.0;
 /// From this width on, sentences and table stand side by side, points.
 const TWO_COLUMNS: f32 = 760.0;
+/// Where the notes begin in a line of the table, points.
+const NOTES_LEFT: f32 = 190.0;
 /// Widest the number line gets, points.
 const NUMBER_LINE: f32 = 760.0;
 /// A table of at most so many lines leaves room above it for the number line.
@@ -52,8 +64,7 @@ pub(super) fn draw(ui: &mut Ui, window: Rect, drawn: Drawn<'_>) -> Vec<Intent> {
         egui::UiBuilder::new().max_rect(panel.shrink2(egui::vec2(20.0, 10.0))),
         |ui| {
             ui.set_clip_rect(panel);
-            let controls_width = 210.0;
-            let text_width = ui.available_width() - controls_width - 20.0;
+            let text_width = ui.available_width() - CONTROLS_WIDTH - GAP;
             ui.horizontal_top(|ui| {
                 ui.allocate_ui_with_layout(
                     egui::vec2(text_width, ui.available_height()),
@@ -61,6 +72,7 @@ pub(super) fn draw(ui: &mut Ui, window: Rect, drawn: Drawn<'_>) -> Vec<Intent> {
                     |ui| {
                         ui.set_width(text_width);
                         egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
+                            page_keys(ui);
                             ui.spacing_mut().item_spacing.y = 5.0;
                             asked.extend(explanation(ui, question, mark, &ranked, drawn));
                         });
@@ -68,7 +80,7 @@ pub(super) fn draw(ui: &mut Ui, window: Rect, drawn: Drawn<'_>) -> Vec<Intent> {
                 );
                 ui.add_space(10.0);
                 ui.vertical(|ui| {
-                    ui.set_width(controls_width);
+                    ui.set_width(CONTROLS_WIDTH);
                     let area = egui::ScrollArea::vertical().id_salt("controls");
                     area.auto_shrink([false, false]).show(ui, |ui| {
                         // Room for the focus ring.
@@ -87,7 +99,8 @@ fn has_layers(question: &Question) -> bool {
     !matches!(question.task, Task::Ladder(_) | Task::Match(_))
 }
 
-/// The chart or the layers of the smile in view, with the controls beside it.
+/// The chart or the layers of the smile in view, with the controls beside it or, where the window is
+/// too narrow for both, below.
 pub(super) fn study(
     ui: &mut Ui,
     window: Rect,
@@ -95,29 +108,34 @@ pub(super) fn study(
     question: &Question,
     drawn: Drawn<'_>,
 ) -> Vec<Intent> {
-    let mut asked = Vec::new();
-    let controls_width = 210.0;
     let inner = window.shrink2(egui::vec2(20.0, 12.0));
-    ui.scope_builder(egui::UiBuilder::new().max_rect(inner), |ui| {
-        ui.horizontal_top(|ui| {
-            let size =
-                egui::vec2(ui.available_width() - controls_width - 20.0, ui.available_height());
-            ui.allocate_ui_with_layout(size, egui::Layout::top_down(egui::Align::Min), |ui| {
-                let area = Rect::from_min_size(ui.cursor().min, size);
-                studied(ui, area, page, drawn);
-            });
-            ui.add_space(10.0);
-            ui.vertical(|ui| {
-                ui.set_width(controls_width);
-                let area = egui::ScrollArea::vertical().id_salt("controls");
-                area.auto_shrink([false, false]).show(ui, |ui| {
-                    ui.add_space(4.0);
-                    asked.extend(controls(ui, question, drawn));
-                });
-            });
-        });
-    });
-    asked
+    let is_beside = inner.width() >= WIDE_STUDY + CONTROLS_WIDTH + GAP;
+    let (area, panel) = if is_beside {
+        let x = inner.right() - CONTROLS_WIDTH;
+        (
+            Rect::from_min_max(inner.min, egui::pos2(x - GAP, inner.bottom())),
+            Rect::from_min_max(egui::pos2(x, inner.top()), inner.max),
+        )
+    } else {
+        let rows = offered(question, drawn).len().div_ceil(columns_in(inner.width())) + 1;
+        let height = rows as f32 * (CONTROL_HEIGHT + CONTROL_GAP) + 8.0;
+        let y = inner.bottom() - height;
+        (
+            Rect::from_min_max(inner.min, egui::pos2(inner.right(), y - 4.0)),
+            Rect::from_min_max(egui::pos2(inner.left(), y), inner.max),
+        )
+    };
+    studied(ui, area, page, drawn);
+    ui.scope_builder(egui::UiBuilder::new().max_rect(panel), |ui| {
+        let area = egui::ScrollArea::vertical().id_salt("controls").auto_shrink([false, false]);
+        area.show(ui, |ui| {
+            // Room for the focus ring.
+            ui.add_space(4.0);
+            controls(ui, question, drawn)
+        })
+    })
+    .inner
+    .inner
 }
 
 /// The chart or the layers of the smile in view.
@@ -162,18 +180,6 @@ fn nothing_yet(ui: &mut Ui, is_done: bool, what: &str) {
     }
 }
 
-fn headline(mark: &Mark) -> String {
-    let right = match mark.right {
-        Some(true) => "Right",
-        Some(false) => "Not quite",
-        None => "Answered",
-    };
-    match mark.score {
-        Some(score) => format!("{right}: {score:.0} of 100"),
-        None => format!("{right}. This one counts neither way"),
-    }
-}
-
 fn explanation(
     ui: &mut Ui,
     question: &Question,
@@ -184,7 +190,7 @@ fn explanation(
     let in_view = drawn.exercising.in_view();
     let line = ranked.iter().find(|line| line.sight == Some(in_view));
     let sentences = |ui: &mut Ui| {
-        section(ui, &headline(mark));
+        section(ui, &mark.headline());
         for sentence in &mark.sentences {
             ui.add(egui::Label::new(RichText::new(sentence).color(theme::INK)).wrap());
         }
@@ -200,10 +206,13 @@ fn explanation(
         let mut asked = Vec::new();
         if ranked.len() > 1 {
             ui.add_space(4.0);
+            let keys = numbered(ranked);
             small(ui, "Nearest first: ΔE00, then value, chroma and hue apart from the twin");
             for line in ranked {
                 let is_in_view = line.sight.is_some() && line.sight == Some(in_view);
-                asked.extend(ranked_line(ui, line, is_in_view));
+                let keyed = keys.iter().find(|(_, sight)| line.sight == Some(*sight));
+                let key = keyed.and_then(|(number, _)| number.checked_sub(1)).map_or("", digit_of);
+                asked.extend(ranked_line(ui, line, key, is_in_view));
             }
         }
         if let (Task::Blend(task), Some(line)) = (&question.task, line)
@@ -239,22 +248,24 @@ fn explanation(
     })
 }
 
-/// One option; a press shows it.
-fn ranked_line(ui: &mut Ui, line: &Ranked, is_in_view: bool) -> Option<Intent> {
+/// One option; a press shows it, as does the key.
+fn ranked_line(ui: &mut Ui, line: &Ranked, key: &str, is_in_view: bool) -> Option<Intent> {
     let d = line.difference;
-    let words = format!(
-        "{:.1}   {} {} {}   {}{}",
-        d.de00,
-        signed(d.dl00),
-        signed(d.dc00),
-        signed(d.dh00),
-        line.name,
-        if line.notes.is_empty() { String::new() } else { format!(": {}", line.notes.join(", ")) }
-    );
-    let (rect, response) =
-        ui.allocate_exact_size(egui::vec2(ui.available_width() - 14.0, 26.0), Sense::click());
+    let notes = match line.notes.join(", ") {
+        notes if notes.is_empty() => line.name.clone(),
+        notes => format!("{}: {notes}", line.name),
+    };
+    let parts = [d.dl00, d.dc00, d.dh00].map(signed);
+    let words = format!("{:.1}   {}   {notes}", d.de00, parts.join(" "));
+    let width = ui.available_width() - 14.0;
+    let font = egui::FontId::proportional(16.0);
+    // Long notes take several lines.
+    let room = width - NOTES_LEFT - 4.0;
+    let notes = ui.painter().layout(notes, font.clone(), theme::INK, room);
+    let size = egui::vec2(width, (notes.size().y + 6.0).max(26.0));
+    let (rect, response) = ui.allocate_exact_size(size, Sense::click());
     response.widget_info(|| {
-        WidgetInfo::selected(WidgetType::SelectableLabel, true, is_in_view, &words)
+        WidgetInfo::selected(WidgetType::SelectableLabel, true, is_in_view, with_key(&words, key))
     });
     let painter = ui.painter();
     if is_in_view {
@@ -263,99 +274,111 @@ fn ranked_line(ui: &mut Ui, line: &Ranked, is_in_view: bool) -> Option<Intent> {
     } else if response.hovered() && line.sight.is_some() {
         painter.rect_filled(rect, 3.0, theme::CONTROL_HOVER);
     }
-    let text = |x: f32, anchor: egui::Align2, words: &str| {
-        let at = egui::pos2(rect.left() + x, rect.center().y);
-        // Long notes are made to fit.
-        let mut size = 16.0;
-        let layout = |size| {
-            let font = egui::FontId::proportional(size);
-            painter.layout_no_wrap(words.to_owned(), font, theme::INK)
-        };
-        let mut galley = layout(size);
-        while galley.size().x > rect.width() - x - 4.0 && size > 11.0 && x > 180.0 {
-            size -= 1.0;
-            galley = layout(size);
-        }
-        let place = anchor.anchor_size(at, galley.size());
-        painter.galley(place.min, galley, theme::INK);
+    let number = |right: f32, words: String| {
+        let at = egui::pos2(rect.left() + right, rect.center().y);
+        painter.text(at, egui::Align2::RIGHT_CENTER, words, font.clone(), theme::INK);
     };
-    text(34.0, egui::Align2::RIGHT_CENTER, &format!("{:.1}", d.de00));
-    for (index, part) in [d.dl00, d.dc00, d.dh00].into_iter().enumerate() {
-        text(82.0 + 46.0 * index as f32, egui::Align2::RIGHT_CENTER, &signed(part));
+    number(34.0, format!("{:.1}", d.de00));
+    for (index, part) in parts.into_iter().enumerate() {
+        number(82.0 + 46.0 * index as f32, part);
     }
-    let notes = match line.notes.join(", ") {
-        notes if notes.is_empty() => line.name.clone(),
-        notes => format!("{}: {notes}", line.name),
-    };
-    text(190.0, egui::Align2::LEFT_CENTER, &notes);
+    let at = egui::pos2(rect.left() + NOTES_LEFT, rect.center().y - notes.size().y / 2.0);
+    painter.galley(at, notes, theme::INK);
     if response.has_focus() {
         theme::focus_ring(painter, rect.shrink(3.0));
     }
-    let sight = line.sight.filter(|_| pressed(&response))?;
+    let sight = line.sight.filter(|_| activated(&response).is_some())?;
     Some(Intent::Exercise(ExerciseIntent::Review(sight)))
 }
 
-fn controls(ui: &mut Ui, question: &Question, drawn: Drawn<'_>) -> Vec<Intent> {
-    let mut asked = Vec::new();
-    let width = ui.available_width() - 8.0;
-    ui.spacing_mut().button_padding.y = 3.0;
-    ui.spacing_mut().item_spacing.y = 4.0;
-    ui.spacing_mut().interact_size.y = 30.0;
-    let mut control = |ui: &mut Ui, label: &str, intent: Intent| {
-        let response = low_button(ui, label, width);
-        if response.gained_focus() {
-            response.scroll_to_me(None);
-        }
-        if pressed(&response) {
-            asked.push(intent);
-        }
-    };
+/// What can be done, in order, each with its key.
+fn offered(question: &Question, drawn: Drawn<'_>) -> Vec<(String, Intent)> {
+    let mut offered = Vec::new();
+    let mut offer = |label: String, intent: Intent| offered.push((label, intent));
+    let toggle = |page| Intent::Exercise(ExerciseIntent::TogglePage(page));
+    let at = drawn.exercising.page();
     if drawn.exercising.free_play().is_some() {
-        let page = |page| Intent::Exercise(ExerciseIntent::TogglePage(page));
-        let at = drawn.exercising.page();
         let key = if at == Page::Chart { "C" } else { "X" };
-        control(ui, &format!("Back to the smile  ({key})"), page(at));
-        return asked;
+        offer(format!("Back to the smile  ({key})"), toggle(at));
+        return offered;
     }
     let sitting = drawn.exercising.sitting();
     let (answered, total) = (sitting.answered(), sitting.round().questions.len());
     let next = if answered >= total { "Finish  (Enter)" } else { "Continue  (Enter)" };
-    control(ui, next, Intent::Continue);
+    offer(next.to_owned(), Intent::Continue);
     let view = drawn.view;
     let shown = drawn.exercising.shown(drawn.preparation);
     let shows_smile = !matches!(question.task, Task::Ladder(_) | Task::Match(_));
-    if drawn.exercising.page() == Page::Smile
-        && shows_smile
-        && shown.is_some_and(|shown| shown.scene.truth.is_some())
-    {
+    if at == Page::Smile && shows_smile && shown.is_some_and(|s| s.scene.truth.is_some()) {
         let other = if view.side() == Some(Side::Twin) { "Show restored" } else { "Show natural" };
-        control(ui, &format!("{other}  (Space)"), Intent::ToggleTwin);
+        offer(format!("{other}  (Space)"), Intent::ToggleTwin);
         let auto = if view.auto_blink { "Stop blinking" } else { "Blink" };
-        control(ui, &format!("{auto}  (B)"), Intent::ToggleAutoBlink);
-        let or_smile = |look, words: &str| {
-            if view.look == look { "Whole smile".to_owned() } else { words.to_owned() }
-        };
+        offer(format!("{auto}  (B)"), Intent::ToggleAutoBlink);
+        let or_smile =
+            |look, words: &'static str| if view.look == look { "Whole smile" } else { words };
         let map = or_smile(Look::Map, "Difference map");
-        control(ui, &format!("{map}  (M)"), Intent::ToggleMap);
+        offer(format!("{map}  (M)"), Intent::ToggleMap);
         let pair = or_smile(Look::SideBySide, "Side by side");
-        control(ui, &format!("{pair}  (S)"), Intent::ToggleSideBySide);
+        offer(format!("{pair}  (S)"), Intent::ToggleSideBySide);
     }
-    if drawn.exercising.page() == Page::Smile {
+    if at == Page::Smile {
         let value = if view.value_only { "Show colour" } else { "Value only" };
-        control(ui, &format!("{value}  (V)"), Intent::ToggleValueOnly);
+        offer(format!("{value}  (V)"), Intent::ToggleValueOnly);
     }
     if has_layers(question) {
-        let page = |page, words: &'static str| {
-            if drawn.exercising.page() == page { "Back to the smile" } else { words }
-        };
-        for (at, key, words) in [(Page::Chart, "C", "Blend chart"), (Page::Layers, "L", "Layers")] {
-            let label = format!("{}  ({key})", page(at, words));
-            control(ui, &label, Intent::Exercise(ExerciseIntent::TogglePage(at)));
+        for (page, key, words) in [(Page::Chart, "C", "Blend chart"), (Page::Layers, "X", "Layers")]
+        {
+            let words = if at == page { "Back to the smile" } else { words };
+            offer(format!("{words}  ({key})"), toggle(page));
         }
     }
     if shows_smile && drawn.exercising.sights().len() > 1 {
-        control(ui, "Next smile  (Right)", Intent::Exercise(ExerciseIntent::ReviewNext(1)));
+        let next = Intent::Exercise(ExerciseIntent::ReviewNext(1));
+        offer("Next smile  (Right)".to_owned(), next);
     }
-    small(ui, &format!("{answered} of {total} questions"));
+    offered
+}
+
+/// The controls, each of the same width, as many beside each other as there is room for.
+fn controls(ui: &mut Ui, question: &Question, drawn: Drawn<'_>) -> Vec<Intent> {
+    let mut asked = Vec::new();
+    ui.spacing_mut().button_padding.y = 3.0;
+    ui.spacing_mut().item_spacing = egui::vec2(8.0, CONTROL_GAP);
+    ui.spacing_mut().interact_size.y = CONTROL_HEIGHT;
+    let columns = columns_in(ui.available_width());
+    let width = ui.available_width() / columns as f32 - 8.0;
+    for row in offered(question, drawn).chunks(columns) {
+        ui.horizontal(|ui| {
+            for (label, intent) in row {
+                let response = low_button(ui, label, width);
+                if response.gained_focus() {
+                    response.scroll_to_me(None);
+                }
+                if activated(&response).is_some() {
+                    asked.push(intent.clone());
+                }
+            }
+        });
+    }
+    if drawn.exercising.free_play().is_some() {
+        return asked;
+    }
+    ui.horizontal_wrapped(|ui| {
+        let pause = quiet_button(ui, LABEL);
+        if pause.gained_focus() {
+            pause.scroll_to_me(None);
+        }
+        if activated(&pause).is_some() {
+            asked.push(Intent::Pause);
+        }
+        let sitting = drawn.exercising.sitting();
+        let (answered, total) = (sitting.answered(), sitting.round().questions.len());
+        small(ui, &count_of(answered, total, "question", "questions"));
+    });
     asked
+}
+
+/// Controls that have room beside each other.
+fn columns_in(width: f32) -> usize {
+    ((width / CONTROLS_WIDTH) as usize).max(1)
 }

@@ -15,10 +15,14 @@ use crate::app::exercising::{Draft, ExerciseIntent, Exercising, Page};
 use crate::app::input::Intent;
 use crate::app::lecture::{Lecture, RoomStage};
 use crate::app::scenes::Preparation;
-use crate::app::ui::{big_button, body, heading, paragraph, progress_bar, section, small, theme};
+use crate::app::screens::pause;
+use crate::app::ui::{
+    big_button, body, heading, page_keys, paragraph, progress_bar, quiet_button, section, small,
+    theme,
+};
 use crate::exercise::{Stage, Task};
-use crate::trial::InputDevice;
-use bevy_egui::egui::{self, Rect, Response, Ui, pos2};
+use crate::words::count;
+use bevy_egui::egui::{self, Rect, Ui, pos2};
 
 /// Waiting shorter than this is not remarked on, s.
 const QUIET_S: f64 = 0.5;
@@ -26,7 +30,7 @@ const QUIET_S: f64 = 0.5;
 const PICTURE_HEIGHT: f32 = 180.0;
 
 /// From this height on, chart or layers and the form of the bench fit the window together, points.
-const ROOM_FOR_BOTH: f32 = 640.0;
+pub const ROOM_FOR_BOTH: f32 = 640.0;
 
 /// What the screens of an exercise draw from.
 #[derive(Clone, Copy)]
@@ -45,17 +49,21 @@ pub(super) fn draw(ui: &mut Ui, drawn: Drawn<'_>) -> Vec<Intent> {
     let exercising = drawn.exercising;
     match exercising.sitting().stage() {
         _ if !exercising.has_begun() => instructions(ui, drawn),
-        Stage::Preparing => {
-            wait(ui, window, drawn);
-            Vec::new()
-        }
+        Stage::Preparing => wait(ui, window, drawn).into_iter().collect(),
         Stage::Asked => asked(ui, window, drawn),
         Stage::Marked => match drawn.lecture {
             Some(lecture) if lecture.stage() == RoomStage::Revealed => {
                 let height = super::lecture::revealed_height(window);
+                let value_only = drawn.view.value_only;
                 let (above, strip) = split(window, height);
                 let mut asked = debrief::draw(ui, above, drawn);
-                asked.extend(super::lecture::over_options(ui, strip, lecture, drawn.exercising));
+                asked.extend(super::lecture::over_options(
+                    ui,
+                    strip,
+                    lecture,
+                    drawn.exercising,
+                    value_only,
+                ));
                 asked
             }
             _ => debrief::draw(ui, window, drawn),
@@ -109,7 +117,14 @@ fn asked(ui: &mut Ui, window: Rect, drawn: Drawn<'_>) -> Vec<Intent> {
         smile::prompt(ui, picture, &heading_line(drawn));
     }
     if let Some(lecture) = room {
-        asked.extend(super::lecture::over_options(ui, panel, lecture, drawn.exercising));
+        let value_only = drawn.view.value_only;
+        asked.extend(super::lecture::over_options(
+            ui,
+            panel,
+            lecture,
+            drawn.exercising,
+            value_only,
+        ));
         return asked;
     }
     let inner = panel.shrink2(egui::vec2(20.0, 8.0));
@@ -174,6 +189,7 @@ fn instructions(ui: &mut Ui, drawn: Drawn<'_>) -> Vec<Intent> {
         let width = ui.available_width().min(820.0);
         let margin = (ui.available_width() - width) / 2.0;
         egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
+            page_keys(ui);
             ui.horizontal(|ui| {
                 ui.add_space(margin);
                 ui.vertical(|ui| {
@@ -193,15 +209,17 @@ fn instructions(ui: &mut Ui, drawn: Drawn<'_>) -> Vec<Intent> {
                         done if measured.is_some() => {
                             let goes_on = match done {
                                 0 => String::new(),
-                                1 => " Goes on after 1 question.".to_owned(),
-                                done => format!(" Goes on after {done} questions."),
+                                done => format!(
+                                    " Goes on after {}.",
+                                    count(done, "question", "questions")
+                                ),
                             };
                             format!(
                                 "It ends by itself, after 13 to 40 questions. Escape pauses; you can \
                                  stop at any time, and go on another day.{goes_on}"
                             )
                         }
-                        0 => format!("{total} questions. Escape pauses."),
+                        0 => format!("{}. Escape pauses.", count(total, "question", "questions")),
                         done => format!("Goes on after {done} of {total}. Escape pauses."),
                     };
                     paragraph(ui, &goes_on);
@@ -211,6 +229,9 @@ fn instructions(ui: &mut Ui, drawn: Drawn<'_>) -> Vec<Intent> {
                         crate::app::ui::give_focus(&begin);
                         if begin.clicked() {
                             asked.push(Intent::Exercise(ExerciseIntent::Begin));
+                        }
+                        if quiet_button(ui, pause::LABEL).clicked() {
+                            asked.push(Intent::Pause);
                         }
                         small(ui, "or Enter");
                     });
@@ -251,8 +272,8 @@ fn steps(exercise: &str) -> &'static [&'static str] {
         ],
         "match" => &[
             "1.  One tooth is marked. Below it stand tabs without names.",
-            "2.  Digits or arrows go to a tab, Space chooses it. Choose two when the tooth lies \
-             between them.",
+            "2.  Click a tab, or drag it beside the tooth and let go there; or digits and arrows go to \
+             one, Space chooses it. Choose two when the tooth lies between them.",
             "3.  Enter is done.",
         ],
         "two_lights" => &[
@@ -295,12 +316,13 @@ fn steps(exercise: &str) -> &'static [&'static str] {
 }
 
 /// The line and bar for waits that are noticed.
-fn wait(ui: &mut Ui, window: Rect, drawn: Drawn<'_>) {
+fn wait(ui: &mut Ui, window: Rect, drawn: Drawn<'_>) -> Option<Intent> {
     if drawn.exercising.waited_s() <= QUIET_S {
-        return;
+        return None;
     }
     let place = Rect::from_center_size(window.center(), egui::vec2(420.0, 60.0));
     ui.scope_builder(egui::UiBuilder::new().max_rect(place), |ui| progress(ui, drawn, 420.0));
+    pause::corner(ui, window)
 }
 
 fn progress(ui: &mut Ui, drawn: Drawn<'_>, width: f32) {
@@ -321,20 +343,4 @@ fn progress(ui: &mut Ui, drawn: Drawn<'_>, width: f32) {
     );
     let done = ready as f32 / sights.len().max(1) as f32;
     progress_bar(ui, done, width, 12.0, "smiles prepared");
-}
-
-/// Whether a control was activated. One that was clicked gives the keyboard back to the screen.
-fn pressed(response: &Response) -> bool {
-    if response.clicked_by(egui::PointerButton::Primary) {
-        response.surrender_focus();
-    }
-    response.clicked()
-}
-
-fn device(ui: &Ui) -> InputDevice {
-    if ui.input(|input| input.pointer.any_released() || input.pointer.any_pressed()) {
-        InputDevice::Pointer
-    } else {
-        InputDevice::Keyboard
-    }
 }

@@ -1,11 +1,11 @@
 //! Patches to be ordered and tabs to be matched, drawn flat: their colours are the task.
 
-use super::{device, pressed};
 use crate::app::exercising::{Act, ExerciseIntent, LadderDraft, MatchDraft};
 use crate::app::input::Intent;
-use crate::app::ui::theme;
+use crate::app::ui::{activated, digit_of, drags, theme, with_key};
 use crate::colorimetry::{Lab, to_display_8bit};
 use crate::exercise::{LadderTask, MatchTask, Tab};
+use crate::trial::InputDevice;
 use bevy_egui::egui::{
     self, Align2, Color32, FontId, Mesh, Pos2, Rect, Sense, Shape, Stroke, StrokeKind, Ui,
     WidgetInfo, WidgetType, pos2, vec2,
@@ -45,30 +45,28 @@ pub(super) fn ladder(
         text(first.left_top() - vec2(0.0, 14.0), Align2::LEFT_BOTTOM, "lightest");
         text(last.right_top() - vec2(0.0, 14.0), Align2::RIGHT_BOTTOM, "darkest");
     }
+    let at_place = |at: Pos2| places.iter().position(|rect| rect.contains(at));
+    let drags = drags(ui, egui::Id::new("patches"), |at| at_place(at).is_some());
+    // A dragged patch follows the pointer; the others stay until it is let go.
+    let dragged = drags.under_way.and_then(|drag| Some((at_place(drag.from)?, drag.by().x)));
     let mut carried = None;
     for (place, rect) in places.iter().enumerate() {
         let Some(patch) = draft.order.get(place).and_then(|patch| task.patches.get(*patch)) else {
             continue;
         };
         let id = egui::Id::new(("patch", draft.order[place]));
-        let response = ui.interact(*rect, id, Sense::click_and_drag());
+        let response = ui.interact(*rect, id, Sense::click());
         let held = draft.held && place == draft.cursor;
         response.widget_info(|| {
             let state = if held { ", picked up" } else { "" };
             let label = format!("patch in place {} of {count}{state}", place + 1);
-            WidgetInfo::labeled(WidgetType::Button, true, label)
+            WidgetInfo::labeled(WidgetType::Button, true, with_key(&label, digit_of(place)))
         });
-        // A dragged patch follows the pointer; the others stay until it is let go.
-        let shift = if response.dragged() || response.drag_stopped() {
-            ui.input(|input| input.pointer.interact_pos())
-                .zip(ui.input(|input| input.pointer.press_origin()))
-                .map_or(0.0, |(now, from)| now.x - from.x)
-        } else {
-            0.0
-        };
-        let drawn = rect.translate(vec2(shift, if held { -14.0 } else { 0.0 }));
+        let shift = dragged.filter(|(from, _)| *from == place).map(|(_, shift)| shift);
+        let lift = if held { -14.0 } else { 0.0 };
+        let drawn = rect.translate(vec2(shift.unwrap_or(0.0), lift));
         let fill = colour(patch.linear, false);
-        if response.dragged() {
+        if shift.is_some() {
             carried = Some((drawn, fill));
         } else {
             ui.painter().rect_filled(drawn, 0.0, fill);
@@ -84,13 +82,9 @@ pub(super) fn ladder(
         }
         let digit = rect.center_bottom() + vec2(0.0, 32.0);
         text(digit, Align2::CENTER_TOP, &(place + 1).to_string());
-        if response.drag_stopped() {
-            let pitch = if count > 1 { places[1].left() - places[0].left() } else { 1.0 };
-            let to = (place as f32 + shift / pitch).round().clamp(0.0, count as f32 - 1.0);
-            asked.push(Intent::Exercise(ExerciseIntent::Carry(place, to as usize)));
-        } else if pressed(&response) {
-            let act = ExerciseIntent::Act(Act::Choose(place), device(ui));
-            asked.push(Intent::Exercise(act));
+        // What the pointer does is read from where it went down and up.
+        if activated(&response) == Some(InputDevice::Keyboard) {
+            asked.push(choose(place, InputDevice::Keyboard));
         }
     }
     if let Some((rect, fill)) = carried {
@@ -98,7 +92,21 @@ pub(super) fn ladder(
         let stroke = Stroke::new(2.0, theme::INK);
         ui.painter().rect_stroke(rect, 0.0, stroke, StrokeKind::Outside);
     }
+    let pitch = if count > 1 { places[1].left() - places[0].left() } else { 1.0 };
+    for drag in drags.ended {
+        let Some(from) = at_place(drag.from) else { continue };
+        let to = (from as f32 + drag.by().x / pitch).round().clamp(0.0, count as f32 - 1.0);
+        asked.push(if to as usize == from {
+            choose(from, InputDevice::Pointer)
+        } else {
+            Intent::Exercise(ExerciseIntent::Carry(from, to as usize))
+        });
+    }
     asked
+}
+
+const fn choose(place: usize, device: InputDevice) -> Intent {
+    Intent::Exercise(ExerciseIntent::Act(Act::Choose(place), device))
 }
 
 /// Squares in a row about a height.
@@ -133,7 +141,9 @@ pub(super) fn orders(ui: &Ui, area: Rect, given: &[usize], task: &LadderTask, va
             );
             ui.painter().rect_filled(rect, 0.0, colour(colours.linear, value_only));
             let font = FontId::proportional(15.0);
-            let words = format!("L* {:.1}", colours.colour.l);
+            // The number that sentences call it by: its place in the order given.
+            let number = given.iter().position(|g| g == patch).map_or(0, |place| place + 1);
+            let words = format!("{number}:  L* {:.1}", colours.colour.l);
             let at = rect.center_bottom() + vec2(0.0, 3.0);
             ui.painter().text(at, Align2::CENTER_TOP, words, font, theme::INK);
         }
@@ -145,7 +155,8 @@ pub(super) fn orders(ui: &Ui, area: Rect, given: &[usize], task: &LadderTask, va
     }
 }
 
-/// The tabs below the smile.
+/// The tabs below the smile. One that is dragged follows the pointer, to be held beside the tooth; let
+/// go up there, it is chosen.
 pub(super) fn tabs(
     ui: &mut Ui,
     area: Rect,
@@ -157,18 +168,28 @@ pub(super) fn tabs(
     let count = task.tabs.len().max(1) as f32;
     let pitch = ((area.width() - 40.0) / count).min(92.0);
     let left = area.center().x - pitch * count / 2.0;
-    for (index, tab) in task.tabs.iter().enumerate() {
-        let rect = Rect::from_min_size(
-            pos2(left + pitch * index as f32 + 6.0, area.top() + 14.0),
-            vec2(pitch - 12.0, area.height() - 48.0),
-        );
+    let places: Vec<Rect> = (0..task.tabs.len())
+        .map(|index| {
+            Rect::from_min_size(
+                pos2(left + pitch * index as f32 + 6.0, area.top() + 14.0),
+                vec2(pitch - 12.0, area.height() - 48.0),
+            )
+        })
+        .collect();
+    let at_place = |at: Pos2| places.iter().position(|rect| rect.contains(at));
+    let drags = drags(ui, egui::Id::new("tabs"), |at| at_place(at).is_some());
+    let dragged = drags.under_way.and_then(|drag| Some((at_place(drag.from)?, drag.by())));
+    for (index, (tab, rect)) in task.tabs.iter().zip(&places).enumerate() {
+        let rect = *rect;
         let response = ui.interact(rect, egui::Id::new(("tab", index)), Sense::click());
         let chosen = draft.chosen.contains(&index);
         response.widget_info(|| {
-            let label = format!("tab {}", index + 1);
+            let label = with_key(&format!("tab {}", index + 1), digit_of(index));
             WidgetInfo::selected(WidgetType::SelectableLabel, true, chosen, label)
         });
-        tooth_shape(ui, rect, |height| colour(along(tab, height), value_only));
+        if dragged.is_none_or(|(from, _)| from != index) {
+            tooth_shape(ui, rect, |height| colour(along(tab, height), value_only));
+        }
         if index == draft.cursor {
             let ring = rect.expand2(vec2(4.0, 4.0));
             ui.painter().rect_stroke(
@@ -185,14 +206,30 @@ pub(super) fn tabs(
         let font = FontId::proportional(15.0);
         let at = rect.center_bottom() + vec2(0.0, 8.0);
         ui.painter().text(at, Align2::CENTER_TOP, words, font, theme::INK);
-        if pressed(&response) {
-            let device = device(ui);
-            let go = ExerciseIntent::Act(Act::Choose(index), device);
-            let choose = ExerciseIntent::Act(Act::Tick, device);
-            asked.extend([Intent::Exercise(go), Intent::Exercise(choose)]);
+        // What the pointer does is read from where it went down and up.
+        if activated(&response) == Some(InputDevice::Keyboard) {
+            asked.extend([choose(index, InputDevice::Keyboard), tick(InputDevice::Keyboard)]);
+        }
+    }
+    if let Some((tab, by)) = dragged
+        && let Some(rect) = places.get(tab)
+    {
+        let colours = &task.tabs[tab];
+        tooth_shape(ui, rect.translate(by), |h| colour(along(colours, h), value_only));
+    }
+    for drag in drags.ended {
+        let Some(tab) = at_place(drag.from) else { continue };
+        asked.push(choose(tab, InputDevice::Pointer));
+        let is_held_up = drag.to.y < area.top();
+        if at_place(drag.to) == Some(tab) || (is_held_up && !draft.chosen.contains(&tab)) {
+            asked.push(tick(InputDevice::Pointer));
         }
     }
     asked
+}
+
+const fn tick(device: InputDevice) -> Intent {
+    Intent::Exercise(ExerciseIntent::Act(Act::Tick, device))
 }
 
 /// A tab's colour at a height, 0 at the neck to 1 at the edge, straight between its thirds.
@@ -241,7 +278,7 @@ pub(super) fn compared(ui: &Ui, area: Rect, task: &MatchTask, chosen: &[usize], 
     }
     let font = FontId::proportional(theme::BODY_PT);
     let at = pos2(area.center().x, area.center().y - height / 2.0 - 10.0);
-    let words = "The target on each left half, the tab on the right, nearest first; below, ΔE00";
+    let words = "The target on each left half, the tab on the right, nearest first; below, its number and ΔE00";
     ui.painter().text(at, Align2::CENTER_BOTTOM, words, font, theme::INK);
 }
 

@@ -1,12 +1,14 @@
 //! The smile in view, marks on it, and the sheet of small smiles.
 
+use super::Drawn;
 use super::textures::{Aspect, aspect_of, sheet_columns, small_aspect};
-use super::{Drawn, device, pressed};
 use crate::app::debrief::Look;
 use crate::app::exercising::{Act, ExerciseIntent};
 use crate::app::input::Intent;
 use crate::app::scenes::PreparedScene;
-use crate::app::ui::{PictureView, largest_zoom, scale_legend, theme};
+use crate::app::ui::{
+    PictureView, activated, digit_of, largest_zoom, scale_legend, theme, with_key,
+};
 use crate::app::viewport::Picture;
 use crate::scene::Tooth;
 use bevy_egui::egui::{
@@ -123,10 +125,11 @@ pub(super) fn sheet(ui: &mut Ui, area: Rect, drawn: Drawn<'_>) -> Vec<Intent> {
             area.min + vec2(pitch.x * (index % columns) as f32, pitch.y * (index / columns) as f32);
         let cell = Rect::from_min_size(corner, pitch).shrink(2.0);
         let response = ui.interact(cell, egui::Id::new(("small smile", index)), Sense::click());
-        response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, true, &sight.name));
+        let label = with_key(&sight.name, digit_of(index));
+        response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, true, &label));
         let texture = drawn
             .preparation
-            .ready(&sight.case)
+            .latest(&sight.case)
             .and_then(|prepared| drawn.textures.get(prepared, aspect));
         if let Some((texture, _)) = texture {
             let scale = ui.pixels_per_point();
@@ -145,9 +148,16 @@ pub(super) fn sheet(ui: &mut Ui, area: Rect, drawn: Drawn<'_>) -> Vec<Intent> {
         if response.has_focus() {
             theme::focus_ring(ui.painter(), cell.shrink(6.0));
         }
-        plate(ui, cell.left_bottom() + vec2(14.0, -8.0), Align2::LEFT_BOTTOM, &sight.name);
-        if pressed(&response) {
-            let act = ExerciseIntent::Act(Act::Choose(index), device(ui));
+        let digit = digit_of(index);
+        // "Option 3" says its digit already.
+        let words = if sight.name.ends_with(digit) {
+            sight.name.clone()
+        } else {
+            format!("{digit}  {}", sight.name)
+        };
+        plate(ui, cell.left_bottom() + vec2(14.0, -8.0), Align2::LEFT_BOTTOM, &words);
+        if let Some(device) = activated(&response) {
+            let act = ExerciseIntent::Act(Act::Choose(index), device);
             asked.push(Intent::Exercise(act));
         }
     }

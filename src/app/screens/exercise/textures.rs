@@ -117,7 +117,7 @@ pub fn upload(
     let sights = exercising.sights();
     let mut wanted: Vec<(&PreparedScene, Aspect)> = Vec::new();
     for sight in &sights {
-        let Some(prepared) = preparation.ready(&sight.case) else { continue };
+        let Some(prepared) = preparation.latest(&sight.case) else { continue };
         wanted.push((prepared, Aspect::Restored));
         if exercising.shows_sheet() {
             wanted.push((prepared, small_aspect(sights.len(), view.value_only)));

@@ -7,10 +7,11 @@ use crate::app::input::Intent;
 use crate::app::lecture::{Lecture, RoomIntent, RoomStage};
 use crate::app::scenes::Preparation;
 use crate::app::screens::textures::{Content, Textures};
-use crate::app::screens::trial;
+use crate::app::screens::{pause, trial};
 use crate::app::session::Session;
-use crate::app::ui::{ANSWER_AREA_HEIGHT, big_button, theme};
+use crate::app::ui::{ANSWER_AREA_HEIGHT, big_button, quiet_button, theme};
 use crate::trial::Phase;
+use crate::words::count_of;
 use bevy_egui::egui::{self, Align2, FontId, Painter, Rect, Stroke, StrokeKind, Ui, pos2, vec2};
 use std::time::SystemTime;
 
@@ -121,6 +122,9 @@ pub(super) fn foot(
                     asked.push(intent.clone());
                 }
             }
+            if quiet_button(ui, pause::LABEL).clicked() {
+                asked.push(Intent::Pause);
+            }
         });
     });
 }
@@ -180,7 +184,7 @@ pub(super) fn closed(ui: &mut Ui, window: Rect, lecture: &Lecture) -> Vec<Intent
     write(&painter, middle, Align2::CENTER_CENTER, "Closed", 104.0 * k, theme::INK);
     let text = if lecture.address().is_some() {
         let (phones, answered) = lecture.phones();
-        format!("{answered} of {phones} phones answered")
+        format!("{} answered", count_of(answered, phones, "phone", "phones"))
     } else {
         "Count the hands for each choice".to_owned()
     };

@@ -5,11 +5,11 @@ mod asked;
 mod solution;
 mod summary;
 
-use crate::app::courses::PendingPart;
 use crate::app::input::Intent;
 use crate::app::lecture::{Code, Lecture, RoomIntent};
 use crate::app::ui::{big_button, body, theme};
 use crate::level::course_format::Step;
+use crate::words::count;
 pub(super) use asked::smile;
 use bevy_egui::egui::{self, Align2, Color32, FontId, Painter, Pos2, Rect, Ui, pos2, vec2};
 pub(super) use solution::over_options;
@@ -80,13 +80,13 @@ fn draw_code(painter: &Painter, code: &Code, area: Rect) {
 }
 
 /// Between questions: how to join, what comes next, or the summary.
-pub(super) fn draw(ui: &mut Ui, lecture: &Lecture, pending: &PendingPart) -> Vec<Intent> {
+pub(super) fn draw(ui: &mut Ui, lecture: &Lecture, waits: bool) -> Vec<Intent> {
     let window = ui.max_rect();
     ui.painter().rect_filled(window, 0.0, theme::GREY);
-    if lecture.is_over() { summary(ui, lecture) } else { joining(ui, window, lecture, pending) }
+    if lecture.is_over() { summary(ui, lecture) } else { joining(ui, window, lecture, waits) }
 }
 
-fn joining(ui: &mut Ui, window: Rect, lecture: &Lecture, pending: &PendingPart) -> Vec<Intent> {
+fn joining(ui: &mut Ui, window: Rect, lecture: &Lecture, waits: bool) -> Vec<Intent> {
     let k = scale(window);
     let inner = window.shrink2(vec2(40.0 * k, 28.0 * k));
     let side = (0.58 * inner.height()).min(0.38 * inner.width());
@@ -112,10 +112,7 @@ fn joining(ui: &mut Ui, window: Rect, lecture: &Lecture, pending: &PendingPart) 
             let at = pos2(inner.left(), line.bottom() + 6.0 * k);
             let line = write_within(&painter, at, Align2::LEFT_TOP, address, 46.0 * k, left);
             let at = pos2(inner.left(), line.bottom() + 14.0 * k);
-            let joined = match phones {
-                1 => "1 phone has joined".to_owned(),
-                n => format!("{n} phones have joined"),
-            };
+            let joined = count(phones, "phone has joined", "phones have joined");
             let line = write(&painter, at, Align2::LEFT_TOP, &joined, 40.0 * k, theme::INK);
             let at = pos2(inner.left(), line.bottom() + 8.0 * k);
             let line = write_within(
@@ -145,7 +142,7 @@ fn joining(ui: &mut Ui, window: Rect, lecture: &Lecture, pending: &PendingPart) 
         y = at.y + galley.size().y;
         painter.galley(at, galley, theme::INK);
     }
-    next_step(ui, inner, y + 26.0 * k, k, lecture, pending)
+    next_step(ui, inner, y + 26.0 * k, k, lecture, waits)
 }
 
 fn next_step(
@@ -154,7 +151,7 @@ fn next_step(
     y: f32,
     k: f32,
     lecture: &Lecture,
-    pending: &PendingPart,
+    waits: bool,
 ) -> Vec<Intent> {
     let mut asked = Vec::new();
     let course = lecture.course();
@@ -185,7 +182,7 @@ fn next_step(
     let line = write_within(&painter, at, Align2::LEFT_TOP, &what, 40.0 * k, inner.width());
     let place = Rect::from_min_max(pos2(inner.left(), line.bottom() + 14.0 * k), inner.max);
     ui.scope_builder(egui::UiBuilder::new().max_rect(place), |ui| {
-        if pending.is_waiting() {
+        if waits {
             body(ui, "Laying out the smiles\u{2026}");
             return;
         }

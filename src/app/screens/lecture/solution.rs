@@ -3,16 +3,17 @@
 use super::asked::{cell_words, cells, choices, foot};
 use super::{TALLY_HEIGHT, scale, write, write_within};
 use crate::app::debrief::{DebriefView, Look};
-use crate::app::exercising::Exercising;
+use crate::app::exercising::{Act, ExerciseIntent, Exercising};
 use crate::app::input::Intent;
 use crate::app::lecture::{Lecture, RoomIntent, RoomStage};
-use crate::app::screens::debrief;
 use crate::app::screens::textures::Textures;
+use crate::app::screens::{debrief, pause};
 use crate::app::session::Session;
-use crate::app::ui::{big_button, theme};
+use crate::app::ui::{activated, big_button, digit_of, quiet_button, theme, with_key};
 use crate::bake::ZoneDifference;
 use crate::lecture::Tally;
 use crate::trial::{Response, TrialOutcome, Verdict};
+use crate::words::Part;
 use bevy_egui::egui::{self, Align2, Painter, Rect, Stroke, StrokeKind, Ui, pos2, vec2};
 
 /// The smile again with its outlines, what it was, and how the room answered.
@@ -75,9 +76,9 @@ pub(super) fn solution(
 fn largest_part(difference: &ZoneDifference) -> &'static str {
     let (value, chroma, hue) = (difference.dl00, difference.dc00, difference.dh00);
     if value.abs() >= chroma.abs().max(hue.abs()) {
-        if value < 0.0 { "too dark" } else { "too light" }
+        Part::Value.too(value)
     } else if chroma.abs() >= hue.abs() {
-        if chroma < 0.0 { "too weak in chroma" } else { "too strong in chroma" }
+        Part::Chroma.too(chroma)
     } else {
         "off in hue"
     }
@@ -118,6 +119,9 @@ fn solution_keys(
                 if view.value_only { "Colour  (V)" } else { "Value  (V)" },
                 Intent::ToggleValueOnly,
             );
+            if quiet_button(ui, pause::LABEL).clicked() {
+                asked.push(Intent::Pause);
+            }
         });
     });
 }
@@ -157,6 +161,7 @@ pub(in crate::app::screens) fn over_options(
     area: Rect,
     lecture: &Lecture,
     exercising: &Exercising,
+    value_only: bool,
 ) -> Vec<Intent> {
     let mut asked = Vec::new();
     let window = ui.max_rect();
@@ -186,12 +191,19 @@ pub(in crate::app::screens) fn over_options(
                 pos2(inner.right(), inner.bottom() - 50.0),
             );
             choices(&painter, row, &ballot.choices, k);
+            asked.extend(show_options(ui, row, &ballot.choices, exercising));
             let button = if is_closed {
                 ("Reveal  (Enter)", Intent::Room(RoomIntent::Reveal))
             } else {
                 ("Close  (Enter)", Intent::Room(RoomIntent::Close))
             };
-            foot(ui, inner, k, lecture, &[button], &mut asked);
+            let view = if value_only { "Colour  (V)" } else { "Value  (V)" };
+            let mut buttons = vec![button, (view, Intent::ToggleValueOnly)];
+            if exercising.sights().len() > 1 {
+                let sheet = if exercising.shows_sheet() { "One  (G)" } else { "All  (G)" };
+                buttons.push((sheet, Intent::Exercise(ExerciseIntent::ToggleSheet)));
+            }
+            foot(ui, inner, k, lecture, &buttons, &mut asked);
         }
         RoomStage::Revealed => {
             let words = match (lecture.tally(), exercising.marked().is_some()) {
@@ -209,10 +221,32 @@ pub(in crate::app::screens) fn over_options(
                 columns(&painter, row, &ballot.choices, tally, k);
             }
             let at = pos2(inner.left(), line.bottom() + 4.0);
-            let keys = "Enter next, C chart, L layers";
+            let keys = "Enter next, C chart, X layers";
             write(&painter, at, Align2::LEFT_TOP, keys, 20.0 * k, theme::INK);
         }
         RoomStage::Watching => {}
     }
     asked
+}
+
+/// The choices that are options, each to be shown large by a click or its digit.
+fn show_options(ui: &Ui, row: Rect, choices: &[String], exercising: &Exercising) -> Option<Intent> {
+    let options =
+        cells(row, choices.len()).into_iter().zip(choices).take(exercising.sights().len());
+    let mut shown = None;
+    for (place, (cell, name)) in options.enumerate() {
+        let response = ui.interact(cell, egui::Id::new(("option", place)), egui::Sense::click());
+        response.widget_info(|| {
+            let label = with_key(&format!("show {name}"), digit_of(place));
+            egui::WidgetInfo::labeled(egui::WidgetType::Button, true, label)
+        });
+        if response.has_focus() {
+            theme::focus_ring(ui.painter(), cell);
+        }
+        if let Some(device) = activated(&response) {
+            let act = ExerciseIntent::Act(Act::Choose(place), device);
+            shown = Some(Intent::Exercise(act));
+        }
+    }
+    shown
 }

@@ -3,8 +3,9 @@
 use super::{scale, write};
 use crate::app::input::Intent;
 use crate::app::lecture::{Lecture, RoomIntent};
-use crate::app::ui::{big_button, body, heading, paragraph, section, small, theme};
+use crate::app::ui::{big_button, body, heading, page_keys, paragraph, section, small, theme};
 use crate::psychophysics::Proportion;
+use crate::words::count;
 use bevy_egui::egui::{self, Align2, Rect, Stroke, StrokeKind, Ui, pos2, vec2};
 
 /// What the group found and took for a restoration, by question; before against after.
@@ -31,6 +32,7 @@ pub(super) fn summary(ui: &mut Ui, lecture: &Lecture) -> Vec<Intent> {
         }
         ui.add_space(8.0);
         egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
+            page_keys(ui);
             comparison(ui, lecture, k);
             for (place, part) in lecture.record().parts().into_iter().enumerate() {
                 ui.add_space(theme::GAP);
@@ -38,8 +40,8 @@ pub(super) fn summary(ui: &mut Ui, lecture: &Lecture) -> Vec<Intent> {
                 body(
                     ui,
                     &format!(
-                        "{} smiles. Restorations found: {}. Taken for restored without one: {}.",
-                        part.asked,
+                        "{}. Restorations found: {}. Taken for restored without one: {}.",
+                        count(part.asked, "smile", "smiles"),
                         share(part.hits),
                         share(part.false_alarms)
                     ),
@@ -100,12 +102,12 @@ fn comparison(ui: &mut Ui, lecture: &Lecture, k: f32) {
     paragraph(
         ui,
         &format!(
-            "Change of the share of right answers: {:+.0} points (95 % interval {:+.0} to {:+.0}), over {} phones that answered \
+            "Change of the share of right answers: {:+.0} points (95 % interval {:+.0} to {:+.0}), over {} that answered \
              at least half of both. A room without comparison groups also gains by practice alone.",
             100.0 * change.mean,
             100.0 * change.interval.0,
             100.0 * change.interval.1,
-            change.count
+            count(change.count, "phone", "phones")
         ),
     );
 }
