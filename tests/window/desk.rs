@@ -8,6 +8,7 @@ use std::collections::BTreeSet;
 use std::fs::File;
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
+use std::sync::{Mutex, MutexGuard, PoisonError};
 use std::time::{Duration, Instant};
 
 /// The window's size as the program opens it, pixels.
@@ -73,11 +74,16 @@ pub fn shows_answer_row(screen: &Screen, cells: &[Rect]) -> bool {
     })
 }
 
+/// The one display: whoever looks at it has it to themselves.
+static DISPLAY: Mutex<()> = Mutex::new(());
+
 /// The running program. It is ended when this goes out of scope.
 pub struct Desk {
     program: Child,
     shots: PathBuf,
     taken: u32,
+    // Given back last, when the program has ended.
+    _display: MutexGuard<'static, ()>,
 }
 
 /// Which graphics drivers a machine has.
@@ -108,6 +114,7 @@ pub fn program(drivers: Drivers) -> Command {
 impl Desk {
     /// Starts the program with results in `folder`. What it says on the error stream is kept there.
     pub fn start(drivers: Drivers, arguments: &[&str], folder: &Path) -> Self {
+        let display = DISPLAY.lock().unwrap_or_else(PoisonError::into_inner);
         let shots = Path::new(env!("CARGO_TARGET_TMPDIR")).join("window");
         std::fs::create_dir_all(&shots).expect("a folder for screenshots");
         let said = File::create(folder.join("said.txt")).expect("a file for what is said");
@@ -118,7 +125,7 @@ impl Desk {
             .stderr(said)
             .spawn()
             .expect("the program starts");
-        Self { program, shots, taken: 0 }
+        Self { program, shots, taken: 0, _display: display }
     }
 
     /// A screenshot of the whole display.

@@ -13,6 +13,7 @@ use second_glance::scene::Tooth;
 use second_glance::trial::{InputDevice, Response};
 use std::path::Path;
 use std::time::Duration;
+use tempfile::TempDir;
 
 /// Long enough for the slowest step, baking and drawing a smile on a software adapter, on a machine
 /// that is busy with other work. Alone it takes a tenth of this.
@@ -26,11 +27,8 @@ fn rows(folder: &Path) -> Vec<TrialRow> {
         .map_or_else(Vec::new, |last| store.trials(last.session).expect("trials can be read"))
 }
 
-#[test]
-#[ignore = "needs an X display, xdotool and ImageMagick: see .ci/run"]
-fn a_click_on_a_tooth_and_a_key_are_answers_that_are_stored() {
-    let folder = tempfile::tempdir().expect("a folder for results");
-    // Without the two levels before it, the list begins with the first glance.
+/// The shipped levels without the two before the first glance, with which the list then begins.
+fn levels_from_the_first_glance() -> TempDir {
     let levels = tempfile::tempdir().expect("a folder for levels");
     let shipped = Path::new(env!("CARGO_MANIFEST_DIR")).join("levels");
     for file in std::fs::read_dir(shipped).expect("the shipped levels").flatten() {
@@ -39,9 +37,20 @@ fn a_click_on_a_tooth_and_a_key_are_answers_that_are_stored() {
             std::fs::copy(file.path(), levels.path().join(&name)).expect("a level to list");
         }
     }
-    let levels_given = levels.path().to_str().expect("a plain path");
-    let arguments = ["--adaptation-s", "1", "--levels", levels_given];
-    let mut desk = Desk::start(Drivers::All, &arguments, folder.path());
+    levels
+}
+
+fn arguments(levels: &TempDir) -> [&str; 4] {
+    let levels = levels.path().to_str().expect("a plain path");
+    ["--adaptation-s", "1", "--levels", levels]
+}
+
+#[test]
+#[ignore = "needs an X display, xdotool and ImageMagick: see .ci/run"]
+fn a_click_on_a_tooth_and_a_key_are_answers_that_are_stored() {
+    let folder = tempfile::tempdir().expect("a folder for results");
+    let levels = levels_from_the_first_glance();
+    let mut desk = Desk::start(Drivers::All, &arguments(&levels), folder.path());
 
     let title = desk.until("the level list", PATIENCE, desk::shows_level_list);
     assert!(title.colours() > 20, "the level list is blank: {} colours", title.colours());
@@ -101,11 +110,21 @@ fn a_click_on_a_tooth_and_a_key_are_answers_that_are_stored() {
 #[ignore = "needs an X display, xdotool and ImageMagick: see .ci/run"]
 fn a_smile_is_looked_at_and_answered_where_there_is_only_opengl() {
     let folder = tempfile::tempdir().expect("a folder for results");
-    let mut desk =
-        Desk::start(Drivers::OpenGl, &["--adaptation-s", "1", "--levels", "levels"], folder.path());
-    desk.until("the level list", PATIENCE, desk::shows_level_list);
+    let levels = levels_from_the_first_glance();
+    let mut desk = Desk::start(Drivers::OpenGl, &arguments(&levels), folder.path());
+    let title = desk.until("the level list on OpenGL", PATIENCE, desk::shows_level_list);
+    assert!(title.colours() > 20, "the level list is blank: {} colours", title.colours());
     desk.key("Return");
-    desk.quit();
+    let teeth = Tooth::arch(6);
+    let cells = desk::answer_cells(&teeth);
+    desk.until("the answer row", PATIENCE, |screen| desk::shows_answer_row(screen, &cells));
+    desk.click(cells[1].center().x as i32, cells[1].center().y as i32);
+    desk.until_true("a stored answer", PATIENCE, || !rows(folder.path()).is_empty());
+    assert_eq!(rows(folder.path())[0].outcome.response, Response::Tooth(teeth[1]));
+    desk.until("a smile in the debrief", PATIENCE, |screen| {
+        let coloured = screen.share(|[r, _, b]| r.abs_diff(b) > 20);
+        coloured > 0.05 && !desk::shows_answer_row(screen, &cells)
+    });
 }
 
 #[test]
