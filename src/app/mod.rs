@@ -29,6 +29,7 @@ pub mod persist;
 pub mod picture;
 pub mod picture_source;
 pub mod pictures;
+pub mod say;
 pub mod scenes;
 pub mod screens;
 pub mod session;

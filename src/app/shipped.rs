@@ -6,10 +6,11 @@ use crate::bake::{self, BakedScene};
 use crate::chart::{BlendChart, ChartCase, blend_chart};
 use crate::course::Form;
 use crate::exercise::{self, ChoiceMeasurement, Round};
+use crate::level::clinic::load_case;
 use crate::level::course_format::{Course, FormEntry};
-use crate::level::format::Level;
+use crate::level::format::{Level, ron_options};
 use crate::level::load::{self, CheckReport};
-use crate::level::{self, KnownMaterials, Severity};
+use crate::level::{self, Diagnostic, KnownMaterials, Position, Severity};
 use crate::material::format::Ceramics;
 use crate::material::{Library, OwnMaterials};
 use crate::measure::{
@@ -116,7 +117,61 @@ struct OwnLevels {
 /// # Errors
 /// [`ContentError::Invalid`] when this build's own materials or those of the folder are faulty.
 pub fn check(paths: &[PathBuf], materials: Option<&Path>) -> Result<CheckReport, ContentError> {
-    Ok(load::check(paths, &KnownMaterials::of(&library(materials, None)?)))
+    let base = library(materials, None)?;
+    let mut report = load::check(paths, &KnownMaterials::of(&base));
+    let mut own = OwnMaterials::default();
+    for file in &report.materials {
+        report.diagnostics.extend(level::faults_in_use(file, &base));
+        load::add_own(&mut own, file);
+    }
+    if report.errors() > 0 {
+        return Ok(report);
+    }
+    // Levels and cases are for the materials that lie beside them, as with `--materials`.
+    let together = base.with_replaced(own).map_err(|e| ContentError::Invalid(e.to_string()))?;
+    let is_shipped = materials.is_none()
+        && together.measured_ceramics().is_empty()
+        && (together.ceramics(), together.cements(), together.tissues())
+            == (base.ceramics(), base.cements(), base.tissues());
+    for (file, level) in &report.levels {
+        // What ships plays with what ships: its own tests lay it out.
+        if is_shipped && is_built_in(level) {
+            continue;
+        }
+        if let Some((at, fault)) = exercise::fault_in_use(level, &together) {
+            let position = load::place_in(file, &at);
+            report.diagnostics.push(in_use(file, position, fault));
+        }
+    }
+    for file in &report.cases {
+        let made = load_case(file, &together).and_then(|loaded| {
+            report.diagnostics.extend(loaded.warnings);
+            let at = |what: &str| load::place_in(file, what);
+            match loaded.value.level(&together) {
+                Ok(level) => Ok(exercise::fault_in_use(&level, &together)
+                    .map(|(_, fault)| in_use(file, at("space"), fault))),
+                Err(error) => Ok(Some(in_use(file, at(""), error.to_string()))),
+            }
+        });
+        match made {
+            Ok(fault) => report.diagnostics.extend(fault),
+            Err(error) => report.diagnostics.extend(error.diagnostics),
+        }
+    }
+    Ok(report)
+}
+
+/// Whether a level is one that comes with the program, as it comes.
+fn is_built_in(level: &Level) -> bool {
+    let name = format!("{}.ron", level.id);
+    let text = SHIPPED_LEVELS.iter().find(|(file, _)| *file == name).map(|(_, text)| *text);
+    text.is_some_and(|text| ron_options().from_str::<Level>(text).as_ref() == Ok(level))
+}
+
+/// What goes wrong when a sound file is used.
+fn in_use(file: &Path, position: Option<Position>, message: String) -> Diagnostic {
+    let help = "change what it names, or use other materials with it".to_owned();
+    Diagnostic { file: file.to_owned(), position, severity: Severity::Error, message, help }
 }
 
 /// The materials that come with the program, with those of a folder of one's own. Tables of optics
@@ -130,10 +185,26 @@ pub fn library(materials: Option<&Path>, tables: Option<PathBuf>) -> Result<Libr
         None => OwnMaterials::default(),
         Some(folder) => {
             let designed = Ceramics::shipped().map_err(|error| invalid(&error))?;
-            load::load_own_materials(folder, &designed).map_err(|error| invalid(&error))?.value
+            let own = load::load_own_materials(folder, &designed);
+            let own = own.map_err(|error| invalid(&error))?.value;
+            unusable(folder, tables.clone())?;
+            own
         }
     };
     Library::with_own(own, tables).map_err(|error| invalid(&error))
+}
+
+/// Refuses materials of which an entry cannot be had in use, by the entry.
+fn unusable(folder: &Path, tables: Option<PathBuf>) -> Result<(), ContentError> {
+    let invalid = |error: &dyn std::fmt::Display| ContentError::Invalid(error.to_string());
+    let base = Library::with_own(OwnMaterials::default(), tables).map_err(|e| invalid(&e))?;
+    let files = load::check(&[folder.to_owned()], &KnownMaterials::of(&base)).materials;
+    let faults = files.iter().flat_map(|file| level::faults_in_use(file, &base));
+    let faults: Vec<String> = faults
+        .filter(|fault| fault.severity == Severity::Error)
+        .map(|fault| fault.to_string())
+        .collect();
+    if faults.is_empty() { Ok(()) } else { Err(ContentError::Invalid(faults.join("\n"))) }
 }
 
 /// A shipped course by its id, or the course of a file.

@@ -81,6 +81,14 @@ pub enum BakeError {
     },
 }
 
+impl BakeError {
+    /// Whether a ceramic cannot have the shade that was asked for, which leaves the others.
+    #[must_use]
+    pub const fn is_no_such_shade(&self) -> bool {
+        matches!(self, Self::Library(LibraryError::Shade { .. }))
+    }
+}
+
 /// Bakes a case: reflectance maps of every tooth, the twin of the restored one, and the truth.
 ///
 /// The result depends on the case and the library alone: the same case gives the same bytes on

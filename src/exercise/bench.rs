@@ -1,5 +1,6 @@
 //! Bench: compose a restoration over a given prepared tooth and see it in place.
 
+use super::at_hand::Offered;
 use super::cases::Layout;
 use super::choosing::{OneTooth, kind_by_share};
 use super::mark::{accepts, score_of_regret};
@@ -121,15 +122,48 @@ impl BenchTask {
         })
     }
 
+    /// Offers these ceramics and no other, and begins with a cement film of this thickness, mm, and
+    /// ceramic in all the room that it leaves.
+    pub(super) fn offer(
+        &mut self,
+        ceramics: &[Offered],
+        film_mm: f64,
+        library: &Library,
+    ) -> Result<(), BakeError> {
+        self.limits = self.limits.clone().with_ceramics(library, ceramics).with_film(film_mm);
+        let (tooth, preparation) = (self.tooth, self.preparation);
+        let desk = Desk::new(&self.natural, tooth, preparation, &self.prepared_tooth, library)?;
+        self.start = desk.uncompensated(&self.limits.clone().filled(film_mm));
+        self.uncompensated = desk.difference(&self.start)?;
+        Ok(())
+    }
+
     /// Looks for the best that can be reached, through all ceramics, cements, shades and
     /// thicknesses; takes about a second.
     ///
     /// # Errors
     /// [`BakeError`] when a material is impossible.
     pub fn find_best(&mut self, library: &Library) -> Result<(), BakeError> {
+        self.find_best_within(&self.limits.clone(), library)
+    }
+
+    /// Looks for the best that fills what was removed, on a cement film of this thickness, mm:
+    /// ceramic is as thick as the reduction less the film, for nothing else could fill the rest.
+    ///
+    /// # Errors
+    /// [`BakeError`] when a material is impossible.
+    pub fn find_best_filling(&mut self, film_mm: f64, library: &Library) -> Result<(), BakeError> {
+        self.find_best_within(&self.limits.clone().filled(film_mm), library)
+    }
+
+    fn find_best_within(
+        &mut self,
+        limits: &RecipeLimits,
+        library: &Library,
+    ) -> Result<(), BakeError> {
         let (tooth, preparation) = (self.tooth, self.preparation);
         let desk = Desk::new(&self.natural, tooth, preparation, &self.prepared_tooth, library)?;
-        self.reachable = reach::search(&desk, &self.limits)?;
+        self.reachable = reach::search(&desk, limits)?;
         let Some(best) = self.reachable.first() else { return Ok(()) };
         // The search works on a coarse face; what is compared with attempts comes from maps.
         self.best = Some(self.reach(&best.recipe, library)?);
@@ -379,6 +413,9 @@ fn unreachable(layout: &Layout<'_>, number: u32) -> bool {
 }
 
 fn question(layout: &Layout<'_>, number: u32, attempts: u8) -> Result<Question, ExerciseError> {
+    if layout.level.is_stated() {
+        return stated(layout, number, attempts);
+    }
     let wrap = |source| ExerciseError::Bake { level: layout.level.id.clone(), number, source };
     let library = layout.library;
     let hopeless = unreachable(layout, number);
@@ -425,15 +462,52 @@ fn question(layout: &Layout<'_>, number: u32, attempts: u8) -> Result<Question, 
         let why = "no recipe was found at all".to_owned();
         return Err(ExerciseError::NoCase { level: layout.level.id.clone(), number, why });
     };
+    Ok(asked(layout, number, task))
+}
+
+/// A case as it was measured: its own prepared tooth and room whatever comes of it, and the
+/// ceramics that it offers. That nothing at hand is acceptable is an answer, too.
+fn stated(layout: &Layout<'_>, number: u32, attempts: u8) -> Result<Question, ExerciseError> {
+    let wrap = |source| ExerciseError::Bake { level: layout.level.id.clone(), number, source };
+    let library = layout.library;
+    let natural = layout.natural_case(number)?;
+    let mut stream = layout.stream(Purpose::Restoration, number);
+    let (tooth, kind) = kind_by_share(layout, number, &mut stream)?;
+    let film = kind.cement_film_mm;
+    let reduction = map_of(|part| at(&kind.thickness_mm, part) + film);
+    let prepared = &kind.prepared_tooth;
+    let mut task = BenchTask::free(natural, tooth, kind.preparation, prepared, reduction, library)
+        .map_err(wrap)?;
+    let alike = layout.kinds_for(tooth).into_iter().filter(|other| {
+        let room = (other.thickness_mm, other.cement_film_mm, other.preparation);
+        other.prepared_tooth == *prepared
+            && room == (kind.thickness_mm, kind.cement_film_mm, kind.preparation)
+    });
+    let offered: Vec<Offered> = alike.map(Offered::from).collect();
+    task.offer(&offered, film, library).map_err(wrap)?;
+    // In a level nothing else can be tried either, or an attempt could be better than the best.
+    task.limits = task.limits.filled(film);
+    task.attempts = Some(attempts);
+    task.find_best(library).map_err(wrap)?;
+    if task.best.is_none() {
+        let why = "none of its ceramics can be made".to_owned();
+        return Err(ExerciseError::NoCase { level: layout.level.id.clone(), number, why });
+    }
+    task.start = start(&task, &mut stream);
+    task.start.cement.clone_from(&kind.cement);
+    Ok(asked(layout, number, task))
+}
+
+fn asked(layout: &Layout<'_>, number: u32, task: BenchTask) -> Question {
     let natural = Sight { name: "Natural".to_owned(), case: task.natural.clone() };
     let start = Sight { name: "As it stands".to_owned(), case: task.case_with(&task.start) };
-    Ok(Question {
+    Question {
         number,
         seed_key: layout.seed_key(number),
         catch: task.can_be_met() == Some(false),
         sights: vec![start, natural],
         task: Task::Bench(task),
-    })
+    }
 }
 
 /// A recipe to begin with: two to four value steps off the best, in another translucency.

@@ -302,7 +302,7 @@ fn question(layout: &Layout<'_>, number: u32) -> Result<Question, ExerciseError>
         let aims: Vec<f64> =
             (0..n).map(|i| SPREAD_DL00 * (2.0 * i as f64 / (n - 1) as f64 - 1.0) + moved).collect();
         // A little more ceramic until the tooth can be met.
-        let factor = 1.0 + 0.1 * f64::from(draw);
+        let factor = if layout.level.is_stated() { 1.0 } else { 1.0 + 0.1 * f64::from(draw) };
         let chosen = options(layout, &estimator, (kind, factor), tooth, &aims, &mut stream);
         let chosen = chosen.map_err(wrap)?;
         let uncertain = Uncertain { thickness_sd_mm, prepared_sd };
@@ -390,22 +390,18 @@ fn options(
     stream: &mut impl rand::Rng,
 ) -> Result<Vec<Restoration>, BakeError> {
     let library = layout.library;
-    let class = library.ceramic_class(&kind.ceramic)?;
-    let levels: Vec<Translucency> = if kind.graded {
-        vec![kind.translucency]
-    } else {
-        class.translucencies.iter().map(|grade| grade.level).collect()
-    };
-    let lattice = &library.ceramics().shades.lattice;
-    let mut values: Vec<f64> = lattice.iter().map(|shade| shade.l).collect();
-    values.dedup();
+    let levels: Vec<Translucency> =
+        if kind.graded { vec![kind.translucency] } else { library.translucencies(&kind.ceramic) };
     let rest = |d: &ZoneDifference| (d.de00.powi(2) - d.dl00.powi(2)).max(0.0).sqrt();
     let mut found: Vec<(ZoneDifference, Restoration)> = Vec::new();
     for translucency in levels {
-        for &value in &values {
+        let lattice = library.shades(&kind.ceramic, translucency);
+        let mut values: Vec<f64> = lattice.iter().map(|shade| shade.l).collect();
+        values.dedup();
+        for value in values {
             let same = lattice.iter().filter(|shade| (shade.l - value).abs() < 1e-9);
             let mut best: Option<(ZoneDifference, Restoration)> = None;
-            // Between the columns of the lattice too.
+            // Between the columns of the lattice too; a measured ceramic has nothing there.
             for shade in same {
                 for lower in [0.0, 2.5] {
                     let shade = Lch { c: shade.c - lower, h: shade.h + 0.8 * lower, ..*shade };

@@ -3,12 +3,12 @@
 mod changing;
 mod parts;
 
+use super::at_hand::Offered;
 use super::bench::BenchTask;
-use super::recipe::{HEIGHTS, RecipePart};
 use super::{Question, Round, Sight, Task};
 use crate::bake::{BakeError, within_reach};
-use crate::colorimetry::{Illuminant, Lab, Lch, ciede2000};
-use crate::level::clinic::{PreparedCase, reachable_prepared};
+use crate::colorimetry::{Illuminant, Lch};
+use crate::level::clinic::{PreparedCase, reachable_prepared, remark};
 use crate::level::format::{LchRanges, PatientRanges, Range};
 use crate::level::patient;
 use crate::material::{Library, LibraryError, own_tooth};
@@ -28,8 +28,6 @@ const FRONT_ARCH: usize = 10;
 const SIDE_ARCH: usize = 12;
 /// Height of an onlay's margin line to begin with, as in the first levels about margins.
 const MARGIN_HEIGHT: f64 = 0.45;
-/// A difference in a prepared tooth's colour that is worth a remark, ΔE00.
-const REMARK_DE00: f64 = 0.2;
 
 /// What lies beneath the restoration.
 #[derive(Debug, Clone, PartialEq)]
@@ -189,6 +187,7 @@ impl FreeBench {
             staging: case.staging,
         };
         let reduction = case.space.reduction;
+        let offered: Vec<Offered> = case.ceramics.iter().map(Offered::from).collect();
         let mut task = BenchTask::free(
             natural,
             case.tooth,
@@ -197,14 +196,11 @@ impl FreeBench {
             reduction,
             library,
         )?;
-        // The gap that was kept for the cement is the film to begin with.
+        // The gap that was kept for the cement is the film to begin with, and ceramic fills the rest.
         let film = case.space.cement_gap_mm;
-        task.start = task.start.with_number(RecipePart::Film, film, &task.limits);
-        for part in HEIGHTS {
-            let room = task.limits.room_mm(part, task.start.cement_film_mm);
-            task.start = task.start.with_number(part, room, &task.limits);
-        }
-        Ok(Self { round: free_round(task, seed), remarks: Vec::new() })
+        task.offer(&offered, film, library)?;
+        task.start.cement.clone_from(&case.cement);
+        Ok(Self { round: free_round(task, seed), remarks: case.remarks.clone() })
     }
 }
 
@@ -227,13 +223,4 @@ fn free_round(task: BenchTask, seed: u64) -> Round {
         seed,
         questions: vec![question],
     }
-}
-
-/// Says so where a colour is not the wanted one.
-fn remark(what: &str, wanted: Lch, reached: Lch) -> Option<String> {
-    let off = ciede2000(Lab::from(wanted), Lab::from(reached)).de00;
-    (off > REMARK_DE00).then(|| {
-        let (wanted, reached) = (wanted.name(), reached.name());
-        format!("{what} cannot have {wanted}; the nearest is used, {reached} (ΔE00 {off:.1})")
-    })
 }

@@ -188,7 +188,7 @@ struct Candidate {
 }
 
 /// Every translucency, value step and cement on a tooth: the shade has the tooth's own chroma and
-/// hue as far as a ceramic can.
+/// hue as far as a ceramic can. A measured ceramic comes in its own shades.
 fn candidates(
     layout: &Layout<'_>,
     own: &NaturalTooth,
@@ -196,28 +196,34 @@ fn candidates(
     kind: &RestorationKind,
 ) -> Result<Vec<Candidate>, BakeError> {
     let library = layout.library;
-    let class = library.ceramic_class(&kind.ceramic)?;
+    let is_measured = library.measured_class(&kind.ceramic).is_some();
     let mut found = Vec::new();
-    for grade in &class.translucencies {
-        for steps in STEPS {
-            let shade = Lch {
-                l: own.body.l + VALUE_STEP * f64::from(steps),
+    for translucency in library.translucencies(&kind.ceramic) {
+        let shades: Vec<(Lch, f64)> = if is_measured {
+            let shades = library.shades(&kind.ceramic, translucency).into_iter();
+            shades.map(|shade| (shade, (shade.l - own.body.l) / VALUE_STEP)).collect()
+        } else {
+            let at = |steps| Lch {
+                l: own.body.l + VALUE_STEP * steps,
                 c: own.body.c.clamp(8.0, 20.0),
                 h: own.body.h.clamp(82.0, 94.0),
             };
+            STEPS.map(f64::from).map(|steps| (at(steps), steps)).collect()
+        };
+        for (shade, steps) in shades {
             for cement in ["clear", "warm", "very-warm", "light"] {
                 if library.cement(cement).is_err() {
                     continue;
                 }
                 let mut restoration = restoration(kind, own.tooth, shade, 1.0);
-                restoration.ceramic.translucency = grade.level;
+                restoration.ceramic.translucency = translucency;
                 restoration.ceramic.graded = false;
                 restoration.ceramic.block_shift = 0.0;
                 restoration.cement = cement.to_owned();
                 // Shades that cannot be made are not offered.
                 let Ok(Some(contrast)) = estimator.margin(&restoration) else { continue };
                 let de00 = contrast.mean.de00;
-                found.push(Candidate { restoration, steps_above: f64::from(steps), de00 });
+                found.push(Candidate { restoration, steps_above: steps, de00 });
             }
         }
     }

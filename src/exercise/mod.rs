@@ -5,6 +5,7 @@
 //! holds the smiles that can be looked at and the truth, computed through the layered model; it
 //! marks answers and never draws, waits or saves. Screens show sights and hand answers in.
 
+mod at_hand;
 mod bench;
 pub mod blend;
 mod bracket;
@@ -16,6 +17,7 @@ mod choice_stored;
 mod choosing;
 mod drafts;
 mod free_bench;
+mod in_use;
 mod ladder;
 mod margin;
 mod mark;
@@ -31,6 +33,7 @@ mod try_in;
 mod two_lights;
 mod verdict;
 
+pub use at_hand::{CementChoice, ClassChoice, Offered, plain_classes};
 pub use bench::{BenchAnswer, BenchTask, Compensation, Reached, compensation};
 pub use blend::{BlendAnswer, BlendTask};
 pub use bracket::{BracketAnswer, BracketOption, BracketPair, BracketTask};
@@ -41,13 +44,12 @@ pub use drafts::{Drafts, Slot};
 pub use free_bench::{
     BenchSetup, FREE_BENCH_ID, FreeBench, PreparedChoice, SetupError, SetupPart, light_in_words,
 };
+pub use in_use::fault_in_use;
 pub use ladder::{LadderAnswer, LadderTask, Patch};
 pub use margin::{MarginAnswer, MarginOption, MarginTask};
 pub use mark::{Grade, Mark, points, score_of_regret};
 pub use matching::{MatchAnswer, MatchChoice, MatchTask, Tab};
-pub use recipe::{
-    CementChoice, ClassChoice, Recipe, RecipeLimits, RecipePart, RecipeProblem, translucency_name,
-};
+pub use recipe::{Recipe, RecipeLimits, RecipePart, RecipeProblem, translucency_name};
 pub use round::{
     Answer, AnswerError, ExerciseError, Learner, Question, Round, Sight, Task, lay_out,
 };

@@ -35,15 +35,16 @@ impl Layout<'_> {
         kinds
     }
 
-    /// The thicknesses to try in turn, relative to the level's, from one drawn (`pick` in 0..1) on.
-    pub fn thickness_factors(pick: f64) -> impl Iterator<Item = f64> {
-        let n = THICKNESS_FACTORS.len();
+    /// The thicknesses to try in turn, relative to the level's, from one drawn (`pick` in 0..1) on;
+    /// of a stated case its own alone.
+    pub fn thickness_factors(&self, pick: f64) -> impl Iterator<Item = f64> {
+        let n = if self.level.is_stated() { 1 } else { THICKNESS_FACTORS.len() };
         let first = ((pick * n as f64) as usize).min(n - 1);
         (first..first + n).map(move |i| THICKNESS_FACTORS[i % n])
     }
 
-    /// The restorations of a kind on a tooth in one thickness: every shade of the lattice, aged
-    /// alike where the kind has been in the mouth for a while.
+    /// The restorations of a kind on a tooth in one thickness: every shade that its ceramic comes in,
+    /// aged alike where the kind has been in the mouth for a while.
     pub fn shades_of(
         &self,
         kind: &RestorationKind,
@@ -55,9 +56,9 @@ impl Layout<'_> {
             let quantile = self.stream(Purpose::Drift, number).random();
             Drift::at_quantile(time.months, time.cure, quantile)
         });
-        let shades = self.library.ceramics().shades.lattice.iter();
+        let shades = self.library.shades(&kind.ceramic, kind.translucency).into_iter();
         let of = |shade| Restoration { drift, ..restoration(kind, tooth, shade, factor) };
-        shades.copied().map(of).collect()
+        shades.map(of).collect()
     }
 
     /// The baked maps and the truth of one tooth of a case: the same as in the whole smile.

@@ -16,6 +16,8 @@ use crate::spectrum::Spectrum;
 const SHARES: [f64; 3] = [1.0, 0.8, 0.6];
 /// Thickness of the prepared tooth in the flat search, mm.
 const CORE_MM: f64 = 6.0;
+/// Cement film where none is stated, mm.
+const USUAL_FILM_MM: f64 = 0.05;
 /// Refined candidates.
 const FINALISTS: usize = 3;
 
@@ -60,7 +62,7 @@ impl<'a> Desk<'a> {
         let clear = limits.cements.iter().find(|cement| cement.id == "clear");
         let cement = clear.or(limits.cements.first()).map_or_else(String::new, |c| c.id.clone());
         let class = limits.classes.first().map_or_else(String::new, |class| class.id.clone());
-        let film = 0.05;
+        let film = USUAL_FILM_MM.clamp(limits.film_mm[0], limits.film_mm[1]);
         Recipe {
             ceramic: Ceramic {
                 class,
@@ -99,7 +101,7 @@ fn full(limits: &RecipeLimits, film: f64, share: f64) -> Thickness {
 /// The best recipe of every block on every cement, and the best few refined, nearest first; differences
 /// are estimated.
 pub(super) fn search(desk: &Desk<'_>, limits: &RecipeLimits) -> Result<Vec<Reached>, BakeError> {
-    let film = 0.05_f64.clamp(limits.film_mm[0], limits.film_mm[1]);
+    let film = USUAL_FILM_MM.clamp(limits.film_mm[0], limits.film_mm[1]);
     let mut reached = Vec::new();
     for recipe in quick(desk, limits, film)? {
         let difference = desk.difference(&recipe)?;
@@ -136,9 +138,9 @@ fn quick(desk: &Desk<'_>, limits: &RecipeLimits, film: f64) -> Result<Vec<Recipe
             |shade| Ceramic { class: class.clone(), translucency, shade, graded, block_shift: 0.0 };
         // Shades that no material of the class can have are left out.
         let made: Vec<(Lch, Medium)> = limits
-            .shades
-            .iter()
-            .filter_map(|&shade| Some((shade, library.ceramic_at(&ceramic(shade), 0.4).ok()?)))
+            .shades_of(&class, translucency)
+            .into_iter()
+            .filter_map(|shade| Some((shade, library.ceramic_at(&ceramic(shade), 0.4).ok()?)))
             .collect();
         let media: Vec<Medium> = made.iter().map(|(_, medium)| *medium).collect();
         let choices = Choices {

@@ -1,5 +1,6 @@
 //! What a restoration is to be made of, as it is composed: parts, limits and steps.
 
+use super::at_hand::{self, CementChoice, ClassChoice, Offered};
 use crate::colorimetry::Lch;
 use crate::material::Library;
 use crate::scene::{Ceramic, Preparation, Restoration, Thickness, Tooth, Translucency};
@@ -51,28 +52,6 @@ pub enum RecipePart {
     Film,
 }
 
-/// A ceramic class that can be chosen.
-#[derive(Debug, Clone, PartialEq)]
-pub struct ClassChoice {
-    /// Id in the material library.
-    pub id: String,
-    /// Plain words.
-    pub name: String,
-    /// Its translucencies, from low to high.
-    pub translucencies: Vec<Translucency>,
-    /// Whether it also comes as a graded block.
-    pub graded: bool,
-}
-
-/// A cement that can be chosen.
-#[derive(Debug, Clone, PartialEq)]
-pub struct CementChoice {
-    /// Id in the material library.
-    pub id: String,
-    /// Plain words.
-    pub name: String,
-}
-
 /// What a recipe may be in a case: the materials at hand and the space that was prepared.
 #[derive(Debug, Clone, PartialEq)]
 pub struct RecipeLimits {
@@ -80,7 +59,7 @@ pub struct RecipeLimits {
     pub classes: Vec<ClassChoice>,
     /// Cements.
     pub cements: Vec<CementChoice>,
-    /// The shades of the lattice; any shade within their range may be chosen.
+    /// The shades of the lattice; of designed classes any shade within their range may be chosen.
     pub shades: Vec<Lch>,
     /// How much tooth was removed at each height: room for ceramic and cement, mm.
     pub reduction: Thickness,
@@ -103,6 +82,14 @@ pub enum RecipeProblem {
         class: String,
         /// The missing one.
         translucency: Translucency,
+    },
+    /// The measured class lacks the shade.
+    #[error("{class} was not measured in {}: choose one of its shades", shade.name())]
+    Shade {
+        /// Name of the class.
+        class: String,
+        /// The missing one.
+        shade: Lch,
     },
     /// The class has no graded block.
     #[error("{0} does not come as a graded block: choose a uniform one or another class")]
@@ -154,6 +141,10 @@ pub const fn translucency_name(translucency: Translucency) -> &'static str {
         Translucency::High => "high",
     }
 }
+
+/// Thinnest ceramic at all, mm: a margin where next to nothing was removed (common practice, no
+/// source).
+const THINNEST_MM: f64 = 0.02;
 
 /// The four heights at which thickness is chosen.
 pub(super) const HEIGHTS: [RecipePart; 4] =
@@ -265,25 +256,58 @@ impl RecipeLimits {
         let face = if preparation == Preparation::Veneer { 0.3 } else { 0.5 };
         let least = map_of(|part| {
             let least: f64 = if part == RecipePart::Margin { 0.05 } else { face };
-            least.min(at(&reduction, part) - film_mm[0]).max(0.02)
-        });
-        let classes = library.ceramics().classes.iter().map(|class| {
-            let mut translucencies: Vec<_> =
-                class.translucencies.iter().map(|grade| grade.level).collect();
-            translucencies.sort();
-            let (id, name) = (class.id.clone(), class.name.clone());
-            ClassChoice { id, name, translucencies, graded: class.graded.is_some() }
+            least.min(at(&reduction, part) - film_mm[0]).max(THINNEST_MM)
         });
         let cements = library.cements().cements.iter();
         let cements = cements.map(|c| CementChoice { id: c.id.clone(), name: c.name.clone() });
         Self {
-            classes: classes.collect(),
+            classes: at_hand::plain_classes(library),
             cements: cements.collect(),
             shades: library.ceramics().shades.lattice.clone(),
             reduction,
             least,
             film_mm,
         }
+    }
+
+    /// The same with these ceramics and no other.
+    #[must_use]
+    pub fn with_ceramics(self, library: &Library, ceramics: &[Offered]) -> Self {
+        Self { classes: at_hand::offered(library, ceramics), ..self }
+    }
+
+    /// The same with a cement film of this thickness among those that may be chosen, mm. What is
+    /// stated counts, be it beyond what is offered otherwise.
+    #[must_use]
+    pub const fn with_film(mut self, film_mm: f64) -> Self {
+        self.film_mm = [self.film_mm[0].min(film_mm), self.film_mm[1].max(film_mm)];
+        self
+    }
+
+    /// The same with this cement film and no other, and ceramic that fills the rest of what was
+    /// removed: thickness is reduction less the film.
+    #[must_use]
+    pub fn filled(self, film_mm: f64) -> Self {
+        let least = map_of(|part| at(&self.reduction, part) - film_mm);
+        Self { least, film_mm: [film_mm; 2], ..self }
+    }
+
+    /// Whether a part has a single value here, so that there is nothing to choose.
+    #[must_use]
+    pub fn is_fixed(&self, recipe: &Recipe, part: RecipePart) -> bool {
+        self.range(recipe, part).is_some_and(|(low, high)| high - low < 1e-9)
+    }
+
+    /// The shades in which a ceramic comes here: those of the pieces of a measured class, or the
+    /// lattice.
+    pub(super) fn shades_of(&self, class: &str, translucency: Translucency) -> Vec<Lch> {
+        let pieces = self.class(class).and_then(|class| class.piece_shades(translucency));
+        pieces.unwrap_or_else(|| self.shades.clone())
+    }
+
+    /// The shades of the pieces of a recipe's ceramic, where it is measured.
+    fn pieces_of(&self, ceramic: &Ceramic) -> Option<Vec<Lch>> {
+        self.class(&ceramic.class)?.piece_shades(ceramic.translucency)
     }
 
     fn class(&self, id: &str) -> Option<&ClassChoice> {
@@ -321,6 +345,11 @@ impl RecipeLimits {
     /// Least and most of a number in a recipe; `None` for names.
     #[must_use]
     pub fn range(&self, recipe: &Recipe, part: RecipePart) -> Option<(f64, f64)> {
+        if let Some(pieces) = self.pieces_of(&recipe.ceramic)
+            && let Some(range) = at_hand::range_over(&pieces, part)
+        {
+            return Some(range);
+        }
         Some(match part {
             RecipePart::Lightness => self.over_shades(|shade| shade.l),
             RecipePart::Chroma => {
@@ -330,8 +359,8 @@ impl RecipeLimits {
             RecipePart::BlockShift => (*Ceramic::BLOCK_SHIFT.start(), *Ceramic::BLOCK_SHIFT.end()),
             RecipePart::Film => (self.film_mm[0], self.film_mm[1]),
             RecipePart::Margin | RecipePart::Neck | RecipePart::Middle | RecipePart::Incisal => {
-                let least = at(&self.least, part);
-                (least, self.room_mm(part, recipe.cement_film_mm).max(least))
+                let room = self.room_mm(part, recipe.cement_film_mm).max(THINNEST_MM);
+                (at(&self.least, part).min(room), room)
             }
             _ => return None,
         })
@@ -348,6 +377,11 @@ impl RecipeLimits {
                 if !ceramic.graded && !class.translucencies.contains(&ceramic.translucency) {
                     let (class, translucency) = (class.name.clone(), ceramic.translucency);
                     problems.push(RecipeProblem::Translucency { class, translucency });
+                }
+                let shade = ceramic.shade;
+                let pieces = class.piece_shades(ceramic.translucency);
+                if pieces.is_some_and(|all| all.iter().all(|one| one.name() != shade.name())) {
+                    problems.push(RecipeProblem::Shade { class: class.name.clone(), shade });
                 }
                 if ceramic.graded && !class.graded {
                     problems.push(RecipeProblem::Graded(class.name.clone()));
@@ -433,6 +467,11 @@ impl Recipe {
     #[must_use]
     pub fn with_number(&self, part: RecipePart, value: f64, limits: &RecipeLimits) -> Self {
         let mut recipe = self.clone();
+        let class = limits.class(&recipe.ceramic.class).filter(|_| value.is_finite());
+        if let Some(shade) = class.and_then(|class| class.piece_at(&recipe.ceramic, part, value)) {
+            recipe.ceramic.shade = shade;
+            return recipe.held(limits);
+        }
         let slot = match part {
             RecipePart::Lightness => &mut recipe.ceramic.shade.l,
             RecipePart::Chroma => &mut recipe.ceramic.shade.c,
@@ -462,6 +501,7 @@ impl Recipe {
             {
                 recipe.ceramic.translucency = *first;
             }
+            recipe.ceramic.shade = class.nearest_shade(&recipe.ceramic);
         }
         if !recipe.ceramic.graded {
             recipe.ceramic.block_shift = 0.0;
@@ -495,6 +535,12 @@ impl Recipe {
     /// list and stop at its ends; a graded block is a step above a uniform one.
     #[must_use]
     pub fn stepped(&self, part: RecipePart, steps: i32, limits: &RecipeLimits) -> Self {
+        let class = limits.class(&self.ceramic.class);
+        if let Some(shade) = class.and_then(|c| c.further_piece(&self.ceramic, part, steps)) {
+            let mut recipe = self.clone();
+            recipe.ceramic.shade = shade;
+            return recipe.held(limits);
+        }
         if let (Some(value), Some(step)) = (self.number(part), part.step()) {
             let to = rounded(value + f64::from(steps) * step, step);
             return self.with_number(part, to, limits);

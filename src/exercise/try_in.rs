@@ -376,7 +376,8 @@ fn question(layout: &Layout<'_>, number: u32, months: f64) -> Result<Question, E
     let natural = layout.natural_case(number)?;
     let run = number / NONE_ONE_IN;
     let place = layout.stream(Purpose::Schedule, run).random_range(0..NONE_ONE_IN);
-    let without = number % NONE_ONE_IN == place;
+    // A stated case is not made thicker until nothing shows through.
+    let without = number % NONE_ONE_IN == place && !layout.level.is_stated();
     let mut stream = layout.stream(Purpose::Restoration, number);
     for draw in 0..DRAWS {
         let (tooth, kind) = kind_by_share(layout, number, &mut stream)?;
@@ -388,7 +389,7 @@ fn question(layout: &Layout<'_>, number: u32, months: f64) -> Result<Question, E
         // Thicker until nothing shows through.
         let factor = if without { 1.0 + 0.1 * f64::from(draw) } else { 1.0 };
         let restoration = shaded(&estimator, kind, tooth, factor, drift, layout, &mut stream);
-        let restoration = restoration.map_err(wrap)?;
+        let Some(restoration) = restoration.map_err(wrap)? else { continue };
         let tooth_alone = OneTooth::new(&natural, tooth, library).map_err(wrap)?;
         let mut fitting = Fitting { tooth: tooth_alone, restoration, drift };
         let [_, first] = fitting.tooth.thirds(&fitting.restoration).map_err(wrap)?;
@@ -449,14 +450,17 @@ fn shaded(
     drift: Drift,
     layout: &Layout<'_>,
     stream: &mut impl rand::Rng,
-) -> Result<Restoration, BakeError> {
+) -> Result<Option<Restoration>, BakeError> {
     let mut found = Vec::new();
-    for &shade in &layout.library.ceramics().shades.lattice {
+    for shade in layout.library.shades(&kind.ceramic, kind.translucency) {
         let seated = restoration(kind, tooth, shade, factor);
         let later = Restoration { drift: Some(drift), ..seated.clone() };
-        found.push((estimator.difference(&later)?.de00, seated));
+        match estimator.difference(&later) {
+            Err(error) if error.is_no_such_shade() => {}
+            difference => found.push((difference?.de00, seated)),
+        }
     }
     found.sort_by(|a, b| a.0.total_cmp(&b.0));
     let place = stream.random_range(0..found.len().clamp(1, 5));
-    Ok(found.swap_remove(place).1)
+    Ok((place < found.len()).then(|| found.swap_remove(place).1))
 }

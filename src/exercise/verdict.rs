@@ -217,12 +217,16 @@ fn find(
         best.as_ref().is_some_and(|(miss, _)| *miss < NEAR_ENOUGH.ln())
     };
     for kind in layout.kinds_from(wanted.tooth, kind_pick) {
-        for factor in Layout::thickness_factors(factor_pick) {
+        for factor in layout.thickness_factors(factor_pick) {
             if near_enough(&best) {
                 break;
             }
             for restoration in layout.shades_of(kind, wanted.tooth, number, factor) {
-                let difference = estimator.difference(&restoration).map_err(wrap)?;
+                let difference = match estimator.difference(&restoration) {
+                    // A shade that its ceramic cannot have is not shown.
+                    Err(error) if error.is_no_such_shade() => continue,
+                    difference => difference.map_err(wrap)?,
+                };
                 let ratio = (difference.de00.max(1e-3) / size_de00).ln().abs();
                 // Of the wrong direction only where nothing else comes near.
                 let wrong = (difference.dl00 < 0.0) != wanted.darker;

@@ -4,6 +4,7 @@
 
 use super::faults::Faults;
 use super::header::short;
+use super::other_formats::wide_table;
 
 /// One cell and the column of its first character, from 1.
 pub(super) struct Cell<'a> {
@@ -31,6 +32,9 @@ pub(super) fn cells(line: &str) -> Vec<Cell<'_>> {
 pub(super) const COLUMNS: [&str; 5] =
     ["wavelength_nm", "over_white", "over_black", "white", "black"];
 
+/// Unknown columns that are named one by one.
+const FEW: usize = 3;
+
 /// Where each of [`COLUMNS`] stands, and how many columns there are.
 pub(super) struct Columns {
     pub at: [Option<usize>; 5],
@@ -50,6 +54,11 @@ impl Columns {
             return None;
         }
         let cells = cells(line);
+        let names: Vec<&str> = cells.iter().map(|cell| cell.text).collect();
+        if let Some((message, help)) = wide_table(&names) {
+            faults.error(Some((number, 1)), message, help);
+            return None;
+        }
         if cells.first().is_some_and(|cell| cell.text.parse::<f64>().is_ok()) {
             faults.error(
                 Some((number, 1)),
@@ -59,6 +68,7 @@ impl Columns {
             return None;
         }
         let mut at = [None; 5];
+        let mut unknown: Vec<(usize, String, String)> = Vec::new();
         for (index, cell) in cells.iter().enumerate() {
             let name = cell.text.to_lowercase();
             let place = Some((number, cell.column));
@@ -78,11 +88,11 @@ impl Columns {
                         || format!("the columns that count are {}", COLUMNS.join(", ")),
                         |(_, known)| format!("did you mean `{known}`?"),
                     );
-                    let message = format!("column `{}` is unknown", short(cell.text));
-                    faults.error(place, message, help);
+                    unknown.push((cell.column, short(cell.text), help));
                 }
             }
         }
+        say_unknown(&unknown, number, faults);
         let mut complete = true;
         for (i, name, why) in [
             (0, "wavelength_nm", "the wavelengths are missing"),
@@ -103,6 +113,25 @@ impl Columns {
         }
         complete.then_some(Self { at, count: cells.len() })
     }
+}
+
+/// Names columns that are not known: each by itself where they are few, or all in one line.
+fn say_unknown(unknown: &[(usize, String, String)], line: usize, faults: &mut Faults) {
+    if unknown.len() <= FEW {
+        for (column, name, help) in unknown {
+            faults.error(Some((line, *column)), format!("column `{name}` is unknown"), help);
+        }
+        return;
+    }
+    let names: Vec<String> = unknown.iter().take(FEW).map(|(_, n, _)| format!("`{n}`")).collect();
+    let message = format!(
+        "{} columns are unknown: {} and {} more",
+        unknown.len(),
+        names.join(", "),
+        unknown.len() - FEW
+    );
+    let help = format!("remove them: the columns that count are {}", COLUMNS.join(", "));
+    faults.error(Some((line, unknown[0].0)), message, help);
 }
 
 /// A separator other than a comma that a line seems to use, and its name.

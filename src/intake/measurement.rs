@@ -3,6 +3,7 @@
 use super::cells::{COLUMNS, Columns, cells, number};
 use super::faults::{Faults, Place};
 use super::header::{Header, HeaderLines, short};
+use super::other_formats::other_format;
 use crate::level::{Diagnostic, LoadError};
 use std::path::{Path, PathBuf};
 
@@ -89,6 +90,10 @@ fn parse(file: &Path, text: &str, faults: &mut Faults) -> Option<Measurement> {
         faults.error(Some((1, 1)), "the file is empty", "give comment lines, columns and rows");
         return None;
     }
+    if let Some((what, help)) = other_format(text) {
+        faults.error(Some((1, 1)), what, help);
+        return None;
+    }
     let mut header = HeaderLines::default();
     let mut columns: Option<Option<Columns>> = None;
     let mut constant = [None; 2];
@@ -120,7 +125,7 @@ fn parse(file: &Path, text: &str, faults: &mut Faults) -> Option<Measurement> {
             return None;
         }
         Some(None) => return None,
-        Some(Some(columns)) => {
+        Some(Some(ref columns)) => {
             for (i, name) in ["white", "black"].into_iter().enumerate() {
                 if columns.at[3 + i].is_none() && !header.gives(name) {
                     faults.error(
@@ -136,7 +141,11 @@ fn parse(file: &Path, text: &str, faults: &mut Faults) -> Option<Measurement> {
         }
     }
     check_wavelengths(&rows, faults);
-    check_values(&rows, faults);
+    let known = |i: usize| {
+        let column = columns.as_ref().and_then(Option::as_ref).and_then(|c| c.at[3 + i]);
+        column.is_some() || constant[i].is_some()
+    };
+    check_values(&rows, [known(0), known(1)], faults);
     let header = heading?;
     if faults.any() || rows.len() < 4 {
         return None;
@@ -266,7 +275,8 @@ fn check_wavelengths(rows: &[Row], faults: &mut Faults) {
     }
 }
 
-fn check_values(rows: &[Row], faults: &mut Faults) {
+/// What reflectances must be. Of a backing that is not known nothing is said but that it is missing.
+fn check_values(rows: &[Row], known: [bool; 2], faults: &mut Faults) {
     let seen = |i: usize| rows.iter().map(move |row| (row, row.values[i]));
     // Percent is one slip, not as many as there are rows.
     let too_high = seen(1).chain(seen(2)).filter(|(_, value)| *value > HIGHEST).count();
@@ -280,6 +290,9 @@ fn check_values(rows: &[Row], faults: &mut Faults) {
         return;
     }
     for (i, name) in [(1, "over_white"), (2, "over_black"), (3, "white"), (4, "black")] {
+        if i >= 3 && !known[i - 3] {
+            continue;
+        }
         for (row, value) in seen(i) {
             let nm = row.values[0];
             let backing_too_high = i >= 3 && value > 1.0;
@@ -309,7 +322,9 @@ fn check_values(rows: &[Row], faults: &mut Faults) {
             faults.error(row.place(2), message, "over white it cannot be darker: check the row");
         }
     }
-    if let Some(row) = rows.iter().find(|row| row.values[3] <= row.values[4]) {
+    if known == [true; 2]
+        && let Some(row) = rows.iter().find(|row| row.values[3] <= row.values[4])
+    {
         let [nm, _, _, white, black] = row.values;
         faults.error(
             row.place(3),

@@ -51,6 +51,7 @@ mod faults;
 mod fit;
 mod header;
 mod measurement;
+mod other_formats;
 mod quality;
 mod write;
 

@@ -208,7 +208,8 @@ pub struct PatientRanges {
     pub residual_sd_de00: f64,
     /// Enamel thickness relative to the standard of the tooth, 1 = standard.
     pub enamel_factor: Range,
-    /// Teeth whose colour is known and not drawn; left out, there are none.
+    /// Teeth whose colour is known and not drawn; left out, there are none. Where every tooth that may
+    /// be restored is among them, room and prepared tooth are not varied either.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub teeth: Option<Vec<MeasuredTooth>>,
 }
@@ -298,6 +299,19 @@ impl Level {
     #[must_use]
     pub fn staging(&self) -> Staging {
         Staging { framing: self.framing.unwrap_or_default(), lamp: self.lamp.unwrap_or_default() }
+    }
+
+    /// Whether the level is of a case that was measured: every tooth that may be restored has a known
+    /// colour. Nothing about such a case is varied, neither its room nor its prepared tooth: it is
+    /// as it is stated, or cannot be had.
+    #[must_use]
+    pub fn is_stated(&self) -> bool {
+        let known = self.patient.teeth.as_deref().unwrap_or_default();
+        let is_known = |tooth: &u8| known.iter().any(|known| known.tooth == *tooth);
+        let all_known = |kind: &RestorationKind| {
+            kind.teeth.as_ref().is_some_and(|teeth| teeth.iter().all(is_known))
+        };
+        !self.restorations.is_empty() && self.restorations.iter().all(all_known)
     }
 
     /// The upper teeth that can be judged and answered: those of the arch that the framing shows,

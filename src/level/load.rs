@@ -3,7 +3,7 @@
 use super::checker::{Checker, Loaded, ids_in, kind_of, locate, parse};
 use super::course_format::Course;
 use super::course_rules::check_course;
-use super::diagnostic::{Diagnostic, LoadError, Severity};
+use super::diagnostic::{Diagnostic, LoadError, Position, Severity};
 use super::format::Level;
 use super::material_rules::{check_cements, check_ceramics, check_measured, check_tissues};
 use super::rules::{KnownMaterials, check_level};
@@ -180,6 +180,37 @@ fn keep<T>(result: Result<Loaded<T>, LoadError>, diagnostics: &mut Vec<Diagnosti
     }
 }
 
+/// Where something stands in a file, such as `restorations`; `None` where it cannot be read.
+#[must_use]
+pub fn place_in(path: &Path, what: &str) -> Option<Position> {
+    let source = read(path).ok()?;
+    Some(source.position(locate(&source, what)))
+}
+
+/// Adds what one material file holds, unless it has faults or there was one of its kind before.
+pub fn add_own(own: &mut OwnMaterials, path: &Path) {
+    let Ok(source) = read(path) else { return };
+    let none = &mut Vec::new();
+    match kind_of(&source).as_deref() {
+        Some("Ceramics") => {
+            let file = keep(parse(&source, "Ceramics", check_ceramics), none);
+            own.ceramics = own.ceramics.take().or(file);
+        }
+        Some("Cements") => {
+            let file = keep(parse(&source, "Cements", check_cements), none);
+            own.cements = own.cements.take().or(file);
+        }
+        Some("Tissues") => {
+            let file = keep(parse(&source, "Tissues", check_tissues), none);
+            own.tissues = own.tissues.take().or(file);
+        }
+        Some("MeasuredCeramics") => {
+            own.measured.extend(keep(parse(&source, "MeasuredCeramics", check_measured), none));
+        }
+        _ => {}
+    }
+}
+
 /// Reads every material file below a folder, each by what its one value is called; levels and cases
 /// that lie there too are left alone.
 ///
@@ -268,6 +299,10 @@ pub struct CheckReport {
     pub levels: Vec<(PathBuf, Level)>,
     /// The valid courses and where each came from.
     pub courses: Vec<(PathBuf, Course)>,
+    /// The material files that obey the rules on their values.
+    pub materials: Vec<PathBuf>,
+    /// The files with cases from the clinic, which need a library to be looked into.
+    pub cases: Vec<PathBuf>,
 }
 
 impl CheckReport {
@@ -313,14 +348,13 @@ pub fn check(paths: &[PathBuf], known: &KnownMaterials) -> CheckReport {
         match read(path) {
             Ok(source) => {
                 if kind_of(&source).as_deref() == Some("ClinicCase") {
-                    let message = "a case from the clinic is not looked into here";
-                    let help =
-                        "check it by making its level: `second-glance case FILE --out LEVEL`";
-                    found.push(source.diagnostic(Severity::Warning, 0, message, help));
+                    report.cases.push(source.file);
                 } else if kind_of(&source).as_deref() == Some("Course") {
                     courses.push((index, source));
                 } else if !check_material(&source, &mut known, found) {
                     levels.push((index, source));
+                } else if found.iter().all(|d| d.severity == Severity::Warning) {
+                    report.materials.push(source.file);
                 }
             }
             Err(error) => found.extend(error.diagnostics),

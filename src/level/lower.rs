@@ -279,9 +279,17 @@ impl Composer<'_> {
         let mut candidates = Vec::new();
         for i in 0..THICKNESS_FACTORS.len() {
             let factor = THICKNESS_FACTORS[(first + i) % THICKNESS_FACTORS.len()];
+            // What is stated is not varied.
+            if self.level.is_stated() && factor != 1.0 {
+                continue;
+            }
             for &shade in &shades {
                 let seated = restoration(kind, tooth, shade, factor);
-                let now = estimator.difference(&seated).map_err(wrap)?;
+                let now = match estimator.difference(&seated) {
+                    // A shade that its ceramic cannot have is not shown.
+                    Err(error) if error.is_no_such_shade() => continue,
+                    now => now.map_err(wrap)?,
+                };
                 candidates.push(match drift {
                     None => Candidate { restoration: seated, now, at_seating_de00: None },
                     Some(_) => {

@@ -83,14 +83,16 @@ const CHROMA: RangeInclusive<f64> = 4.0..=34.0;
 const HUE: RangeInclusive<f64> = 70.0..=100.0;
 const ENAMEL_FACTOR: RangeInclusive<f64> = 0.4..=1.6;
 const RESIDUAL_SD_DE00: RangeInclusive<f64> = 0.0..=3.0;
+/// Below this a residual is a slip rather than a small one: a hundredth of a just noticeable step.
+const LEAST_RESIDUAL_SD_DE00: f64 = 0.01;
 const EXPOSURE_S: RangeInclusive<f64> = 0.25..=8.0;
 const TRIALS: RangeInclusive<u32> = 4..=400;
 const QUESTIONS: RangeInclusive<f64> = 1.0..=100.0;
 const DIFFICULTY: RangeInclusive<u8> = 1..=10;
 /// Above the gum, and below the cusps with ceramic to speak of.
 const MARGIN_HEIGHT: RangeInclusive<f64> = 0.15..=0.7;
-const MARGIN_MM: RangeInclusive<f64> = 0.02..=1.0;
-const CERAMIC_MM: RangeInclusive<f64> = 0.1..=3.0;
+pub(super) const MARGIN_MM: RangeInclusive<f64> = 0.02..=1.0;
+pub(super) const CERAMIC_MM: RangeInclusive<f64> = 0.1..=3.0;
 const CEMENT_FILM_MM: RangeInclusive<f64> = 0.01..=0.2;
 const DRIFT_MONTHS: RangeInclusive<f64> = 1.0..=Drift::MAX_MONTHS;
 const DIFFERENCE_DE00: RangeInclusive<f64> = 0.3..=12.0;
@@ -325,6 +327,13 @@ fn check_patient(patient: &PatientRanges, checker: &mut Checker<'_>) {
     check_range("patient.central.h", h, HUE, "°", checker);
     let sd = patient.residual_sd_de00;
     checker.within("patient.residual_sd_de00", sd, RESIDUAL_SD_DE00, "");
+    if sd > 0.0 && sd < LEAST_RESIDUAL_SD_DE00 {
+        checker.error(
+            "patient.residual_sd_de00",
+            format!("residual_sd_de00 is {sd}, far below what anybody could see or measure"),
+            format!("write 0.0 for none, or at least {LEAST_RESIDUAL_SD_DE00}; teeth differ by about 0.6"),
+        );
+    }
     check_range("patient.enamel_factor", patient.enamel_factor, ENAMEL_FACTOR, "", checker);
     let mut seen = BTreeSet::new();
     for (index, known) in patient.teeth.iter().flatten().enumerate() {

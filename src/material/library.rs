@@ -5,7 +5,7 @@ use crate::material::format::{
     Cements, CeramicClass, Ceramics, MeasuredCeramics, MeasuredClass, PreparedTooth, Tissues,
     TranslucencyGrade,
 };
-use crate::material::own_tooth;
+use crate::material::{OwnMaterials, own_tooth};
 use crate::optics::transport::{Base, CEMENT_JOINT, DENTIN_JOINT, Tables, tabulated_reflectance};
 use crate::optics::{
     Design, DesignError, DesignTarget, Interface, Layer, Look, Medium, MediumError,
@@ -101,6 +101,14 @@ pub enum LibraryError {
         /// Why.
         source: SpectrumError,
     },
+    /// No ceramic of a class has a shade.
+    #[error("{what}: {source}")]
+    Shade {
+        /// Which ceramic, with its shade.
+        what: String,
+        /// Why.
+        source: DesignError,
+    },
     /// No medium looks like an entry says.
     #[error("{what}: {source}")]
     Design {
@@ -168,6 +176,15 @@ impl Library {
         tissues: Tissues,
         tables: Tables,
     ) -> Result<Self, LibraryError> {
+        Self::with_shared(ceramics, cements, tissues, Arc::new(tables))
+    }
+
+    fn with_shared(
+        ceramics: Ceramics,
+        cements: Cements,
+        tissues: Tissues,
+        tables: Arc<Tables>,
+    ) -> Result<Self, LibraryError> {
         let entry = &tissues.enamel;
         let enamel = opaque_medium(
             &tables,
@@ -186,9 +203,26 @@ impl Library {
             tissues,
             enamel,
             shade_backing,
-            tables: Arc::new(tables),
+            tables,
             designed: Mutex::new(BTreeMap::new()),
         })
+    }
+
+    /// A library with the same tables in which somebody's own materials stand in for, or come on top
+    /// of, those of this one. Nothing that was designed is taken over.
+    ///
+    /// # Errors
+    /// [`LibraryError`] when enamel cannot be designed; other entries are checked on use.
+    pub fn with_replaced(&self, own: OwnMaterials) -> Result<Self, LibraryError> {
+        let library = Self::with_shared(
+            own.ceramics.unwrap_or_else(|| self.ceramics.clone()),
+            own.cements.unwrap_or_else(|| self.cements.clone()),
+            own.tissues.unwrap_or_else(|| self.tissues.clone()),
+            Arc::clone(&self.tables),
+        )?;
+        let measured = self.measured.iter().cloned();
+        let own = own.measured.into_iter().flat_map(|file| file.classes);
+        Ok(Self { measured: own.chain(measured).collect(), ..library })
     }
 
     /// The same library with measured ceramics added. A class whose id is taken already stands behind
@@ -217,8 +251,28 @@ impl Library {
         pieces.iter().filter(|p| p.translucency == translucency).map(|p| p.shade).collect()
     }
 
-    fn measured_class(&self, id: &str) -> Option<&MeasuredClass> {
-        self.measured.iter().find(|class| class.id == id)
+    /// The translucencies that a class comes in, from low to high; empty where it is unknown.
+    #[must_use]
+    pub fn translucencies(&self, class: &str) -> Vec<Translucency> {
+        let mut found: Vec<Translucency> = match self.ceramic_class(class) {
+            Ok(entry) => entry.translucencies.iter().map(|grade| grade.level).collect(),
+            Err(_) => self
+                .measured_class(class)
+                .map_or(&[][..], |entry| &entry.pieces)
+                .iter()
+                .map(|piece| piece.translucency)
+                .collect(),
+        };
+        found.sort();
+        found.dedup();
+        found
+    }
+
+    /// The measured ceramic with id `id`, unless a designed one stands before it.
+    #[must_use]
+    pub fn measured_class(&self, id: &str) -> Option<&MeasuredClass> {
+        let is_designed = self.ceramic_class(id).is_ok();
+        self.measured.iter().find(|class| class.id == id && !is_designed)
     }
 
     /// The ceramic file.
@@ -446,7 +500,8 @@ impl Library {
             refractive_index: n,
             anisotropy: g,
         };
-        designed(what, &target).map(|design| design.medium)
+        let found = design::design(&target).map(|design| design.medium);
+        found.map_err(|source| LibraryError::Shade { what: what.to_owned(), source })
     }
 
     /// Internal reflectance of what lies behind the piece whose colour names a shade.

@@ -34,7 +34,9 @@ impl Library {
         let plain = self.ceramics().classes.iter().map(|class| (&class.id, &class.name));
         let pigmented =
             self.ceramics().pigmented.iter().flatten().map(|class| (&class.id, &class.name));
-        plain.chain(pigmented).find(|(known, _)| *known == id).map_or(id, |(_, name)| name)
+        let measured = self.measured_ceramics().iter().map(|class| (&class.id, &class.name));
+        let mut all = plain.chain(pigmented).chain(measured);
+        all.find(|(known, _)| *known == id).map_or(id, |(_, name)| name)
     }
 
     pub(super) fn pigmented_class(&self, id: &str) -> Option<&PigmentedClass> {
@@ -79,7 +81,7 @@ impl Library {
             }
             let [dl, da, db] = miss.map(|part| -part);
             let source = DesignError::Unreachable { dl, da, db, dt: 0.0 };
-            Err(LibraryError::Design { what: what.to_owned(), source })
+            Err(LibraryError::Shade { what: what.to_owned(), source })
         })
     }
 

@@ -20,10 +20,12 @@ impl Store {
                      JOIN session AS this ON this.id = ?1
                      WHERE other.task = this.task AND other.level = this.level
                        AND other.mode = this.mode
-                       AND json_extract(other.settings, '$.exposure_s')
-                           IS json_extract(this.settings, '$.exposure_s')
-                       AND json_extract(other.settings, '$.course.learner')
-                           IS json_extract(this.settings, '$.course.learner')
+                       AND CASE WHEN json_valid(other.settings) AND json_valid(this.settings)
+                           THEN json_extract(other.settings, '$.exposure_s')
+                                   IS json_extract(this.settings, '$.exposure_s')
+                               AND json_extract(other.settings, '$.course.learner')
+                                   IS json_extract(this.settings, '$.course.learner')
+                           END
                      ORDER BY trial.session, trial.trial",
                 )?
                 .query_map([session], |row| Ok((row.get("session")?, TrialRow::read(row)?)))?

@@ -103,7 +103,7 @@ fn an_onlay_stands_on_a_back_tooth_and_shows_its_margin_line() {
     assert_eq!(heights, [CutHeight::Middle, CutHeight::Incisal]);
     // The best that is found makes it better.
     let mut found = task(&bench).clone();
-    found.find_best(&library).unwrap();
+    found.find_best_filling(found.start.cement_film_mm, &library).unwrap();
     let best = found.best.unwrap().difference.de00;
     assert!(best <= truth.difference.de00 + 1e-9, "{best}");
 }

@@ -407,3 +407,51 @@ fn noise_is_refused_quickly() {
     let lines: Vec<u8> = bytes.iter().map(|b| if *b < 8 { b'\n' } else { b' ' + b % 95 }).collect();
     assert!(faults(&lines).lines().count() < 60);
 }
+
+#[test]
+fn nothing_false_is_said_of_a_backing_that_is_not_there() {
+    let both = good().replace("# white: 0.88\n", "").replace("# black: 0.03\n", "");
+    let shown = faults(both.as_bytes());
+    for part in ["the white backing itself is missing", "the black backing itself is missing"] {
+        assert!(shown.contains(part), "{shown}");
+    }
+    assert!(!shown.contains("0.5") && !shown.contains("must reflect more"), "{shown}");
+    let unusable = faults(good().replace("# white: 0.88", "# white: 88").as_bytes());
+    assert!(!unusable.contains("must reflect more"), "{unusable}");
+}
+
+#[test]
+fn a_wide_table_is_one_fault_that_says_how_to_turn_it() {
+    let nm: Vec<String> = (0..31).map(|i| format!("{}", 400 + 10 * i)).collect();
+    let named = nm.iter().map(|nm| format!("R{nm} nm")).collect::<Vec<_>>().join(",");
+    for columns in [format!("sample,{}", nm.join(",")), nm.join(","), format!("name,{named}")] {
+        let row = ["0.5"; 31].join(",");
+        let shown = faults(format!("{HEAD}{columns}\ndisc,{row}\n").as_bytes());
+        assert_eq!(shown.matches("error:").count(), 1, "{shown}");
+        assert!(shown.contains("disc.csv:5:1: error: the table is wide: 31 of its"), "{shown}");
+        assert!(shown.contains("from 400 to 700 nm") && shown.contains("transpose"), "{shown}");
+    }
+    // Many columns of other names are one fault, too.
+    let many = good().replace("over_black\n", "over_black,a,b,c,d,e,f\n");
+    let shown = faults(many.as_bytes());
+    assert!(shown.contains("6 columns are unknown: `a`, `b`, `c` and 3 more"), "{shown}");
+}
+
+#[test]
+fn xml_is_called_what_it_is() {
+    // The root of a file of the colour exchange format (ISO 17972-1) is `CxF`.
+    for (text, said) in [
+        (
+            "<?xml version=\"1.0\"?>\n<!-- a -->\n<cc:CxF xmlns:cc=\"x\"><a/></cc:CxF>",
+            "(ISO 17972)",
+        ),
+        ("<CxF>", "the file is CxF"),
+        ("<!DOCTYPE html>\n<html>", "XML that holds `html`"),
+        ("<", "the file is XML"),
+    ] {
+        let shown = faults(text.as_bytes());
+        assert!(shown.contains(said) && shown.contains("one line a wavelength"), "{shown}");
+        assert_eq!(shown.matches("error:").count(), 1, "{shown}");
+        assert!(!shown.contains("separated"), "{shown}");
+    }
+}

@@ -36,7 +36,7 @@ const ALLOWED: [(&str, &[&str]); 21] = [
         ],
     ),
     ("chart", &["colorimetry", "scene", "material", "bake"]),
-    ("intake", &["words", "spectrum", "colorimetry", "optics", "material", "scene", "level"]),
+    ("intake", &["spectrum", "colorimetry", "optics", "material", "scene", "level"]),
     (
         "exercise",
         &[

@@ -108,7 +108,7 @@ fn measure(arguments: &Frames, content: &dyn Content) -> Result<(), FramesError>
     let started = start.elapsed();
     let adapter = renderer.adapter();
     let (width, height) = arguments.size;
-    println!(
+    say!(
         "{adapter}\n{width}×{height}, {} frames a framing, times in ms; renderer started in {:.0}\n\n\
          {:<13}{:^24}{:^24}{:^16}{:^48}\n\
          {:<13}{:>8}{:>8}{:>8}{:>8}{:>8}{:>8}{:>8}{:>8}{:>8}{:>8}{:>8}{:>8}{:>8}{:>8}",
@@ -148,10 +148,10 @@ fn measure(arguments: &Frames, content: &dyn Content) -> Result<(), FramesError>
         let shown = Spread::of(renderer.time_shown(&picture, arguments.count));
         let redrawn = Spread::of(renderer.time_frames(&request, arguments.count)?);
         let row = Row { framing, shown, redrawn, first, next };
-        println!("{}", row.line());
+        say!("{}", row.line());
         rows.push(row);
     }
-    println!(
+    say!(
         "\nsmile shown: the finished picture stands, as in an exposure. smile redrawn: its scene is \
          drawn anew each frame, which the program does once a picture. Both from one finished frame \
          to the next, no vertical sync.\n\

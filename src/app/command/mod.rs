@@ -1,10 +1,22 @@
 //! What the commands do.
 
 /// Prints a line or several. What names and texts from outside would do to a terminal is written out
-/// instead.
+/// instead, and a reader that went away is no fault.
 macro_rules! say {
     ($($text:tt)*) => {
-        println!("{}", crate::printable::lines(&format!($($text)*)))
+        crate::app::say::line(
+            std::io::stdout(),
+            format_args!("{}", crate::printable::lines(&format!($($text)*))),
+        )
+    };
+}
+/// The same on the error stream.
+macro_rules! complain {
+    ($($text:tt)*) => {
+        crate::app::say::line(
+            std::io::stderr(),
+            format_args!("{}", crate::printable::lines(&format!($($text)*))),
+        )
     };
 }
 
@@ -76,7 +88,7 @@ impl ExitWith {
     #[must_use]
     pub fn report(self) -> ExitCode {
         if let Some(message) = self.message {
-            eprintln!("{}", crate::printable::lines(&message));
+            complain!("{message}");
         }
         ExitCode::from(self.code)
     }

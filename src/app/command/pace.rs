@@ -81,7 +81,7 @@ fn measure(times: u32, arguments: &Frames, content: Arc<dyn Content>) -> Result<
         play: "free play",
     };
     let (width, height) = arguments.size;
-    println!("{}\nwindow of {width}×{height}, times in ms", bench.window.adapter());
+    say!("{}\nwindow of {width}×{height}, times in ms", bench.window.adapter());
     bench.intend(Intent::OpenBenchSetup);
     bench.until("the setup", |bench| bench.is_on(Screen::BenchSetup))?;
     bench.intend(Intent::Setup(SetupIntent::Start));
@@ -282,7 +282,7 @@ impl Bench {
                 let bake = self.world().resource::<Preparation>().baked_for() - baked_before;
                 let took = seen_at.saturating_duration_since(pressed);
                 let play = self.play;
-                eprint!(".");
+                let _ = std::io::Write::write_all(&mut std::io::stderr(), b".");
                 self.moved.push(Moved {
                     play,
                     at_60_hz,
@@ -345,7 +345,7 @@ fn report(all: &[Moved], play: &str) {
         let moved: Vec<&Moved> =
             all.iter().filter(|m| m.play == play && m.at_60_hz == at_60_hz).collect();
         let how = if at_60_hz { "a frame every 1/60 s" } else { "frames at once" };
-        println!(
+        say!(
             "\n{:<34}{:>5}{:>9}{:>8}{:>8}{:>8}{:>7}{:>8}{:>9}{:>9}{:>8}{:>8}",
             format!("{play}, {how}"),
             "moved",
@@ -369,17 +369,17 @@ fn report(all: &[Moved], play: &str) {
         for name in names {
             let of: Vec<&Moved> =
                 moved.iter().copied().filter(|moved| moved.control == name).collect();
-            println!("{}", line(name, &of));
+            say!("{}", line(name, &of));
         }
-        println!("{}", line("all", &moved));
+        say!("{}", line("all", &moved));
         let within = moved.iter().filter(|moved| ms(moved.took) <= AIM_MS).count();
-        println!("within {AIM_MS} ms: {within} of {}", moved.len());
+        say!("within {AIM_MS} ms: {within} of {}", moved.len());
     }
 }
 
 /// What the figures mean.
 fn explain() {
-    println!(
+    say!(
         "\nFrom the key press until the adapter has drawn the frame of the window that shows the new \
          picture; the window's pixels are then read (outside the time) and must be that picture's. \
          Frames at once: each begins when the adapter is done with the one before. A frame every \

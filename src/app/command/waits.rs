@@ -103,7 +103,7 @@ fn report(waits_s: &[f64], frames: &[(Option<Phase>, Duration)]) {
     };
     let waits = sorted(waits_s.iter().map(|s| 1000.0 * s).collect());
     let late = waits.iter().filter(|ms| **ms > 100.0).count();
-    println!(
+    say!(
         "wait for the next smile beyond the planned grey, ms, over {} smiles: median {:.0}, worst \
          {:.0}, above 100: {late}",
         waits.len(),
@@ -117,7 +117,7 @@ fn report(waits_s: &[f64], frames: &[(Option<Phase>, Duration)]) {
     ] {
         let times = frames.iter().filter(|(phase, _)| phase.is_some_and(is_it));
         let times = sorted(times.map(|(_, time)| 1000.0 * time.as_secs_f64()).collect());
-        println!(
+        say!(
             "work in a frame, ms, {name}: median {:.2}, worst {:.1}, of {} frames",
             times.get(times.len() / 2).copied().unwrap_or_default(),
             times.last().copied().unwrap_or_default(),

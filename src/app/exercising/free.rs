@@ -47,10 +47,12 @@ impl FreePlay {
         }
     }
 
-    /// Goes on with the search; what was found, once.
+    /// Goes on with the search for what fills the preparation on a cement film of this thickness, mm;
+    /// what was found, once.
     pub(super) fn search(
         &mut self,
         task: &BenchTask,
+        film_mm: f64,
         content: &ActiveContent,
         problem: &mut Problem,
     ) -> Option<Reached> {
@@ -59,7 +61,7 @@ impl FreePlay {
             Search::Wanted => {
                 let (mut task, content) = (task.clone(), content.0.clone());
                 let work = AsyncComputeTaskPool::get().spawn(async move {
-                    task.find_best(content.library())
+                    task.find_best_filling(film_mm, content.library())
                         .map(|()| task.best)
                         .map_err(|error| ContentError::Bake(error.to_string()))
                 });

@@ -835,9 +835,9 @@ fn search_best(
     let exercising = &mut *exercising;
     let Some(free) = exercising.free.as_mut().filter(|free| free.is_searching()) else { return };
     let Some(Task::Bench(task)) = exercising.sitting.question().map(|q| &q.task) else { return };
-    if let Some(best) = free.search(task, &content, &mut problem)
-        && let Some(Draft::Bench(draft)) = &mut exercising.draft
-    {
+    let Some(Draft::Bench(draft)) = &mut exercising.draft else { return };
+    let film_mm = draft.recipe().cement_film_mm;
+    if let Some(best) = free.search(task, film_mm, &content, &mut problem) {
         draft.change(best.recipe);
     }
 }

@@ -9,7 +9,8 @@ use crate::app::screens::clinic_cases;
 use crate::app::ui::{
     RowAct, ValueRow, big_button, body, card, heading, paragraph, section, small, theme,
 };
-use crate::exercise::translucency_name;
+use crate::colorimetry::Lch;
+use crate::exercise::{plain_classes, translucency_name};
 use crate::level::Severity;
 use crate::level::clinic::{CaseField, CaseFinding, CeramicChoice};
 use crate::scene::{Space, Thickness};
@@ -277,9 +278,17 @@ fn choice_row(
     }
 }
 
-/// Every class in every translucency, to be ticked.
+/// Every class in every translucency, to be ticked: the designed ones, then those of one's own with
+/// the shades they come in.
 fn ceramics(ui: &mut Ui, form: &ClinicForm, content: &ActiveContent, asked: &mut Vec<Intent>) {
-    for class in &content.0.library().ceramics().classes {
+    for class in plain_classes(content.0.library()) {
+        if let Some(pieces) = &class.pieces {
+            let name = |(translucency, shade): &(_, Lch)| {
+                format!("{} {}", translucency_name(*translucency), shade.name())
+            };
+            let shades: Vec<String> = pieces.iter().map(name).collect();
+            small(ui, &format!("{}, your own, measured in: {}", class.name, shades.join(", ")));
+        }
         ui.horizontal_wrapped(|ui| {
             ui.allocate_ui_with_layout(
                 vec2(260.0, 28.0),
@@ -289,10 +298,10 @@ fn ceramics(ui: &mut Ui, form: &ClinicForm, content: &ActiveContent, asked: &mut
                     body(ui, &class.name);
                 },
             );
-            for grade in &class.translucencies {
-                let choice = CeramicChoice { class: class.id.clone(), translucency: grade.level };
+            for &translucency in &class.translucencies {
+                let choice = CeramicChoice { class: class.id.clone(), translucency };
                 let mut chosen = form.form.ceramics.contains(&choice);
-                let name = translucency_name(grade.level);
+                let name = translucency_name(translucency);
                 let response = ui.checkbox(&mut chosen, name);
                 response.widget_info(|| {
                     let label = format!("{}, {name} translucency", class.name);

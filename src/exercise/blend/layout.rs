@@ -11,6 +11,7 @@ use crate::material::Library;
 use crate::random::Purpose;
 use crate::scene::{Case, Tooth, ToothKind};
 use rand::RngExt;
+use rand_chacha::ChaCha8Rng;
 use rayon::prelude::*;
 
 /// Share of the questions in which no option is acceptable.
@@ -20,6 +21,10 @@ const DRAWS: usize = 2;
 /// Patients that are tried before a question is given up: not every tooth can be matched over every
 /// prepared tooth.
 const PATIENTS: u32 = 12;
+/// Mouths that are tried for a stated case: shapes differ, and nothing that was measured.
+const STATED_PATIENTS: u32 = 3;
+/// Other rooms that are tried to say what would do, relative to the stated one, the nearest first.
+const OTHER_ROOMS: [f64; 8] = [1.1, 0.9, 1.2, 0.8, 1.35, 1.5, 1.75, 2.0];
 /// From the number of a question's patient to the next one tried for it: beyond all rounds.
 const NEXT_PATIENT: u32 = 1_000_000;
 
@@ -165,8 +170,9 @@ fn question(layout: &Layout<'_>, asked: &BlendAsked) -> Result<Question, Exercis
         gap_de00: asked.gap_de00,
         value_alone: layout.level.difficulty <= 2,
     };
+    let is_stated = layout.level.is_stated();
     let mut unmet: Vec<Unmet> = Vec::new();
-    for patient in 0..PATIENTS {
+    for patient in 0..if is_stated { STATED_PATIENTS } else { PATIENTS } {
         let patient = number.wrapping_add(patient * NEXT_PATIENT);
         let field = Field::new(layout, patient, &teeth, kinds.clone())?;
         for _ in 0..DRAWS {
@@ -180,8 +186,47 @@ fn question(layout: &Layout<'_>, asked: &BlendAsked) -> Result<Question, Exercis
             }
         }
     }
+    if is_stated {
+        let field = Field::new(layout, number, &teeth, kinds)?;
+        let why = why_not_as_stated(&field, unmet.first(), &wanted, &mut stream)?;
+        return Err(no_case(layout, number, why));
+    }
     let reasons: Vec<String> = unmet.iter().map(ToString::to_string).collect();
     Err(no_case(layout, number, format!("{} draws failed: {}", unmet.len(), reasons.join("; "))))
+}
+
+/// What keeps a stated case from being asked about, and the nearest room in which it could.
+fn why_not_as_stated(
+    field: &Field<'_>,
+    unmet: Option<&Unmet>,
+    wanted: &Wanted,
+    stream: &mut ChaCha8Rng,
+) -> Result<String, ExerciseError> {
+    let mut why = "this cannot be asked about the case as it is stated".to_owned();
+    if let Some(unmet) = unmet {
+        why.push_str(&format!(": {unmet}"));
+    }
+    for factor in OTHER_ROOMS {
+        let candidates = field.candidates_in(|_| vec![factor])?;
+        if compose(field, candidates, wanted, &mut stream.clone())?.is_ok() {
+            let mm: Vec<String> = field
+                .kinds
+                .iter()
+                .map(|kind| format!("{:.2}", factor * kind.thickness_mm.body_mm))
+                .collect();
+            let mm = mm.first().map_or("", String::as_str);
+            why.push_str(&format!(
+                ". The nearest room in which it could is {factor} times as thick, {mm} mm of ceramic \
+                 in the middle"
+            ));
+            return Ok(why);
+        }
+    }
+    why.push_str(
+        ". More or less room would not help: offer other ceramics, or compose it on the bench, where \
+         the plan may be found to need a change",
+    );
+    Ok(why)
 }
 
 /// The order shown: the nearest in its slot, the others anyhow.

@@ -6,7 +6,6 @@ use crate::exercise::ExerciseError;
 use crate::exercise::blend::ToothDifference;
 use crate::exercise::cases::{Layout, restoration};
 use crate::level::format::RestorationKind;
-use crate::material::LibraryError;
 use crate::scene::{Case, NaturalTooth, Restoration, Tooth};
 use rand::RngExt;
 use rand_chacha::ChaCha8Rng;
@@ -149,17 +148,32 @@ impl<'a> Field<'a> {
         ExerciseError::Bake { level: self.layout.level.id.clone(), number: self.number, source }
     }
 
-    /// Every kind in every shade of the lattice and in a few thicknesses, estimated and then moved
-    /// by what the estimates of some of its kind are off.
+    /// Every kind in every shade that its ceramic comes in and in a few thicknesses, or those of a
+    /// stated case alone; estimated and then moved by what the estimates of some of its kind are off.
     pub fn candidates(&self, stream: &mut ChaCha8Rng) -> Result<Vec<Candidate>, ExerciseError> {
-        let shades = &self.layout.library.ceramics().shades.lattice;
+        if self.layout.level.is_stated() {
+            return self.candidates_in(|_| vec![1.0]);
+        }
         let (thin, thick) = THICKNESS_FACTOR;
-        let mut recipes = Vec::with_capacity(self.kinds.len() * THICKNESSES * shades.len());
-        for kind in 0..self.kinds.len() {
-            for part in 0..THICKNESSES {
-                // One in each part of the range, so that thin and thick both come up.
+        self.candidates_in(|_| {
+            // One in each part of the range, so that thin and thick both come up.
+            let mut factor = |part: usize| {
                 let t = (part as f64 + stream.random::<f64>()) / THICKNESSES as f64;
-                let factor = thin * (thick / thin).powf(t);
+                thin * (thick / thin).powf(t)
+            };
+            (0..THICKNESSES).map(&mut factor).collect()
+        })
+    }
+
+    /// Every kind in every shade, in thicknesses relative to its own.
+    pub fn candidates_in(
+        &self,
+        mut factors: impl FnMut(usize) -> Vec<f64>,
+    ) -> Result<Vec<Candidate>, ExerciseError> {
+        let mut recipes = Vec::new();
+        for (kind, of) in self.kinds.iter().enumerate() {
+            let shades = self.layout.library.shades(&of.ceramic, of.translucency);
+            for factor in factors(kind) {
                 recipes.extend(shades.iter().map(|shade| (kind, *shade, factor)));
             }
         }
@@ -167,7 +181,7 @@ impl<'a> Field<'a> {
             .par_iter()
             .filter_map(|&(kind, shade, factor)| match self.estimate(kind, shade, factor) {
                 // A shade that a ceramic cannot have is not offered.
-                Err(BakeError::Library(LibraryError::Design { .. })) => None,
+                Err(error) if error.is_no_such_shade() => None,
                 estimated => Some(estimated),
             })
             .collect::<Result<_, _>>()

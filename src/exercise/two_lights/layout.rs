@@ -1,13 +1,12 @@
 //! How a case of Two lights is laid out.
 
 use super::{LitOption, TwoLightsTask};
-use crate::bake::{BakeError, Estimator, ZoneDifference};
+use crate::bake::{Estimator, ZoneDifference};
 use crate::colorimetry::{ACCEPTABILITY_DE00, Illuminant};
 use crate::exercise::cases::Layout;
 use crate::exercise::seeing::{flags, shuffle, strata};
 use crate::exercise::{ExerciseError, Question, Sight, Task};
 use crate::level::format::Exercise;
-use crate::material::LibraryError;
 use crate::random::Purpose;
 use crate::scene::{Case, Restoration, Tooth};
 use rand::RngExt;
@@ -169,13 +168,13 @@ impl Lit<'_> {
         let (first, second) = (estimator(self.case.illuminant)?, estimator(self.second_light)?);
         // One thickness a kind, another in every case: what comes back from the laboratory varies.
         let pick = self.layout.stream(Purpose::Restoration, self.number).random();
-        let mut factors = Layout::thickness_factors(pick).skip(skip);
+        let mut factors = self.layout.thickness_factors(pick).skip(skip);
         let mut pool = Vec::new();
         for kind in self.layout.kinds_for(self.tooth) {
             let factor = factors.next().unwrap_or(1.0);
             for restoration in self.layout.shades_of(kind, self.tooth, self.number, factor) {
                 let seen = match first.difference(&restoration) {
-                    Err(BakeError::Library(LibraryError::Design { .. })) => continue,
+                    Err(error) if error.is_no_such_shade() => continue,
                     seen => seen.map_err(wrap)?,
                 };
                 if seen.de00 > FARTHEST_DE00 {

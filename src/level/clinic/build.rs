@@ -1,9 +1,9 @@
 //! From a case to a patient, the room for the restoration, and a level.
 
-use super::format::{CaseExercise, ClinicCase};
+use super::format::{CaseExercise, CeramicChoice, ClinicCase};
 use super::rules::reachable_prepared;
 use crate::bake::{BakeError, within_reach};
-use crate::colorimetry::{Lab, Lch};
+use crate::colorimetry::{Lab, Lch, PERCEPTIBILITY_DE00, ciede2000};
 use crate::level::format::{
     Difference, Exercise, LEVEL_FORMAT, LchRanges, Level, MeasuredTooth, PatientRanges, Range,
     RestorationKind, ron_options,
@@ -28,6 +28,24 @@ pub struct PreparedCase {
     pub prepared_tooth: String,
     /// Framing and lamp.
     pub staging: Staging,
+    /// Ceramics to choose from.
+    pub ceramics: Vec<CeramicChoice>,
+    /// Cement id.
+    pub cement: String,
+    /// Colours that the layered model cannot have, and what is used instead, in words.
+    pub remarks: Vec<String>,
+}
+
+/// A difference in a colour that is worth a remark, ΔE00: a quarter of what half of people see.
+pub(crate) const REMARK_DE00: f64 = 0.25 * PERCEPTIBILITY_DE00;
+
+/// Says so where a colour is not the wanted one.
+pub(crate) fn remark(what: &str, wanted: Lch, reached: Lch) -> Option<String> {
+    let off = ciede2000(Lab::from(wanted), Lab::from(reached)).de00;
+    (off > REMARK_DE00).then(|| {
+        let (wanted, reached) = (wanted.name(), reached.name());
+        format!("{what} cannot have {wanted}; the nearest is used, {reached} (ΔE00 {off:.1})")
+    })
 }
 
 /// Trials of a level made from a case.
@@ -46,6 +64,7 @@ impl ClinicCase {
         let tooth = Tooth::new(self.tooth).map_err(|_| no_tooth())?;
         let seed = self.seed.unwrap_or(1);
         let central = self.central();
+        let mut remarks = Vec::new();
         let teeth = Tooth::arch(usize::from(self.arch))
             .into_iter()
             .map(|tooth| {
@@ -53,15 +72,21 @@ impl ClinicCase {
                 let residual_de00 = (body.l - norm.l) / L_PER_DE00;
                 let body = Lch::from(body);
                 let natural = NaturalTooth { tooth, body, enamel_factor: 1.0, residual_de00 };
-                within_reach(&natural, seed, library)
+                let reached = within_reach(&natural, seed, library)?;
+                if self.is_stated(tooth) {
+                    remarks.extend(remark(&format!("tooth {tooth}"), body, reached.body));
+                }
+                Ok(reached)
             })
-            .collect::<Result<Vec<_>, _>>()?;
+            .collect::<Result<Vec<_>, BakeError>>()?;
         let gingivae = &library.tissues().gingivae;
         let gingiva = match &self.gingiva {
             Some(id) => library.gingiva(id)?,
             None => gingivae.first().map_or(Lch { l: 51.0, c: 33.0, h: 34.0 }, |g| g.colour),
         };
-        let prepared = reachable_prepared(Lch::from(self.prepared_tooth), library)?;
+        let wanted = Lch::from(self.prepared_tooth);
+        let prepared = reachable_prepared(wanted, library)?;
+        remarks.extend(remark("the prepared tooth", wanted, prepared));
         Ok(PreparedCase {
             tooth,
             preparation: self.preparation,
@@ -69,6 +94,9 @@ impl ClinicCase {
             space: self.space,
             prepared_tooth: own_tooth::id(prepared),
             staging: Staging { framing: self.framing.unwrap_or_default(), ..Staging::default() },
+            ceramics: self.ceramics.clone(),
+            cement: self.cement.clone(),
+            remarks,
         })
     }
 
@@ -88,6 +116,11 @@ impl ClinicCase {
         }
         let [l, a, b] = sum.map(|v| v / known.len().max(1) as f64);
         Lab { l, a, b }
+    }
+
+    /// Whether the colour of a tooth is measured or wanted rather than what goes with the others.
+    fn is_stated(&self, tooth: Tooth) -> bool {
+        tooth.number() == self.tooth || self.teeth.iter().any(|t| t.tooth == tooth.number())
     }
 
     /// Colour of a tooth: measured, wanted, or what goes with the others.

@@ -11,6 +11,7 @@ mod form_check;
 mod format;
 mod rules;
 
+pub(crate) use build::remark;
 pub use build::{PreparedCase, level_text};
 pub use case_file::{
     CaseFile, OpenedCase, case_files, case_text, has_comments, open_case, text_of,

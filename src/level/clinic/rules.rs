@@ -1,14 +1,13 @@
 //! What a case must be: measured values that bodies can have, and room for the ceramic.
 
+use super::build::REMARK_DE00;
 use super::format::{CLINIC_FORMAT, ClinicCase, MeasuredLab};
 use crate::bake::{BakeError, within_reach};
-use crate::colorimetry::{
-    ACCEPTABILITY_DE00, Lab, Lch, PERCEPTIBILITY_DE00, ciede2000, smoothest_reflectance,
-};
+use crate::colorimetry::{Lab, Lch, PERCEPTIBILITY_DE00, ciede2000, smoothest_reflectance};
 use crate::level::checker::{Checker, Loaded, parse};
 use crate::level::diagnostic::{LoadError, nearest, one_of_ids};
 use crate::level::load::source_of;
-use crate::level::rules::KnownMaterials;
+use crate::level::rules::{CERAMIC_MM, KnownMaterials, MARGIN_MM};
 use crate::level::source::Source;
 use crate::material::{Library, LibraryError, own_tooth};
 use crate::optics::DesignError;
@@ -21,6 +20,9 @@ const REDUCTION_MM: RangeInclusive<f64> = 0.05..=3.5;
 const CEMENT_GAP_MM: RangeInclusive<f64> = 0.01..=0.2;
 /// Thinnest margin of ceramic, mm; 0.05 mm is real (common practice, no source).
 const THINNEST_MARGIN_MM: f64 = 0.02;
+/// Thickest ceramic of a level, mm: at the margin and elsewhere.
+const MOST_MARGIN_MM: f64 = *MARGIN_MM.end();
+const MOST_CERAMIC_MM: f64 = *CERAMIC_MM.end();
 /// Reductions beyond which a file is more likely wrong than unusual, mm (common practice, no
 /// source).
 const DEEP_VENEER_MM: f64 = 1.5;
@@ -191,6 +193,16 @@ fn check_space(case: &ClinicCase, checker: &mut Checker<'_>) {
                 ),
                 format!("take away at least {:.2} mm", thinnest + cement_gap_mm),
             );
+        } else if ceramic > if field == "margin_mm" { MOST_MARGIN_MM } else { MOST_CERAMIC_MM } {
+            let most = if field == "margin_mm" { MOST_MARGIN_MM } else { MOST_CERAMIC_MM };
+            checker.error(
+                &path,
+                format!(
+                    "{total} mm less the gap of {cement_gap_mm} mm leaves {ceramic:.2} mm of \
+                     ceramic, thicker than the {most} mm that a level can have there"
+                ),
+                format!("state at most {:.2} mm", most + cement_gap_mm),
+            );
         } else if ceramic < left.margin_mm {
             let message = format!("{field} leaves less ceramic than the margin");
             checker.error(&path, message, "make the margin the thinnest place");
@@ -273,9 +285,10 @@ fn said(path: &str, what: &str, wanted: Lch, reached: Lch, checker: &mut Checker
     let nearest = format!("L {:.1} a {:.1} b {:.1}", lab.l, lab.a, lab.b);
     let message =
         format!("{what} cannot have this colour; the nearest is {nearest}, ΔE00 {de00:.1}");
-    if de00 > ACCEPTABILITY_DE00 {
+    // A case is rehearsed as it is stated: what half of people would see is another case.
+    if de00 > PERCEPTIBILITY_DE00 {
         checker.error(path, message, "check the values, or use the nearest colour");
-    } else if de00 > 0.25 * PERCEPTIBILITY_DE00 {
+    } else if de00 > REMARK_DE00 {
         checker.warning(path, message, "the nearest is used");
     }
 }

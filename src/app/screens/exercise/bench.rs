@@ -86,9 +86,17 @@ pub(super) fn draw(
 /// What was removed, less the cement: the room for ceramic.
 fn room_in_words(recipe: &Recipe, limits: &RecipeLimits) -> String {
     let room = |part| limits.room_mm(part, recipe.cement_film_mm);
+    let heights = [RecipePart::Margin, RecipePart::Neck, RecipePart::Middle, RecipePart::Incisal];
+    let less = |part| recipe.number(part).is_some_and(|mm| room(part) - mm > 0.005);
+    // Nothing else could fill it.
+    let rest = if heights.into_iter().any(less) {
+        ". Where the ceramic is thinner, the tooth counts as cut back less"
+    } else {
+        ""
+    };
     format!(
         "Room for ceramic (tooth removed less {:.2} mm of cement): margin {:.2}, neck {:.2}, middle \
-         {:.2}, incisal {:.2} mm",
+         {:.2}, incisal {:.2} mm{rest}",
         recipe.cement_film_mm,
         room(RecipePart::Margin),
         room(RecipePart::Neck),
@@ -142,7 +150,8 @@ fn part_row(
         name,
         value: &value_in_words(recipe, part, limits),
         is_current: draft.part == part,
-        is_idle: part == RecipePart::BlockShift && !recipe.ceramic.graded,
+        is_idle: (part == RecipePart::BlockShift && !recipe.ceramic.graded)
+            || limits.is_fixed(recipe, part),
         share,
     };
     Some(Intent::Exercise(match (row.show(ui, part)?, range) {
