@@ -70,7 +70,7 @@ fn a_seat_is_taken_with_caret_selection_and_clipboard() {
     assert_eq!(text(&drawn, SeatField::Learner), "00aa11bb22cc");
     // By keyboard and by pointer: the time to answer, then the seat.
     drawn.click("\u{25cb}");
-    assert_eq!(drawn.walk.app.world().resource::<SeatForm>().response_factor(), 1.5);
+    assert_eq!(drawn.walk.app.world().resource::<SeatForm>().response_factor(), 2.0);
     drawn.click("7");
     key(&mut drawn, Key::Enter);
     drawn.walk.until("the course", |walk| walk.screen() == Screen::Course);
