@@ -24,6 +24,7 @@ impl Store {
         build: &str,
     ) -> Result<u64, ExportError> {
         fresh(folder)?;
+        self.note_counted()?;
         write(&folder.join("README.md"), README.as_bytes())?;
         write(&folder.join("dictionary.csv"), data_dictionary().as_bytes())?;
         let mut files = 0;
@@ -41,7 +42,7 @@ impl Store {
                 );
                 let selection = Selection { session: Some(named.session), ..Selection::default() };
                 let mut text = Vec::new();
-                self.export_table(table, selection, b',', &mut text)?;
+                self.write_table(table, selection, b',', &mut text)?;
                 write(&folder.join("data").join(name), &text)?;
                 files += 1;
             }
