@@ -45,7 +45,7 @@ fn hand_in(folder: &Path, learner: &SimulatedLearner, at: &str, smiles: usize) -
         })
         .unwrap();
     store.append_all(recording, &rows[..smiles]).unwrap();
-    let file = folder.join(format!("{}-{smiles}.handin", at.replace(':', "")));
+    let file = folder.join(format!("{id}-{}-{smiles}.handin", at.replace(':', "")));
     let request = HandInRequest {
         learner: &id,
         course: &course.id,
