@@ -168,13 +168,13 @@ pub fn check(
         }
     }
     for file in &report.cases {
-        let made = load_case(file, &together).and_then(|loaded| {
+        let made = load_case(file, &together).map(|loaded| {
             report.diagnostics.extend(loaded.warnings);
             let at = |what: &str| load::place_in(file, what);
             match loaded.value.level(&together) {
-                Ok(level) => Ok(exercise::fault_in_use(&level, &together)
-                    .map(|(_, fault)| in_use(file, at("space"), fault))),
-                Err(error) => Ok(Some(in_use(file, at(""), error.to_string()))),
+                Ok(level) => exercise::fault_in_use(&level, &together)
+                    .map(|(_, fault)| in_use(file, at("space"), fault)),
+                Err(error) => Some(in_use(file, at(""), error.to_string())),
             }
         });
         match made {

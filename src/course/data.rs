@@ -183,7 +183,7 @@ impl CourseData {
             };
             truth.item(&claim(of, &trial))?;
             data.trials += 1;
-            if data.trials % 50_000 == 0 {
+            if data.trials.is_multiple_of(50_000) {
                 // How many there are is not known; the first half of the bar nears its end.
                 progress(0.5 * (1.0 - (-(data.trials as f64) / 5e5).exp()));
             }

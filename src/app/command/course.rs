@@ -134,7 +134,7 @@ fn simulated(arguments: &Simulate, options: &Options) -> Result<String, String> 
     let mut store = Store::open(&arguments.out.join("gathered")).map_err(|e| text(&e))?;
     let gathered = store
         .gather(&files, Some(&course.id), &FormTruth::new(vec![course.clone()]), &mut |done| {
-            bar("gathering", done as f64 / all)
+            bar("gathering", done as f64 / all);
         })
         .map_err(|e| text(&e))?;
     if let Some((_, error)) = gathered.refused.first() {
