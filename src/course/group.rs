@@ -352,8 +352,11 @@ fn change_report(data: &CourseData, from: Phase, to: Phase) -> Option<ChangeRepo
             after_sem: 0.0,
         };
         let change = Change::new(&pairs.iter().map(paired).collect::<Vec<_>>())?;
+        // Learners who all changed alike have no spread to make an interval of.
+        if change.interval.1 - change.interval.0 >= 1e-9 {
+            return Some(change);
+        }
         let by: Vec<f64> = pairs.iter().map(|(before, after)| after - before).collect();
-        // The same interval, but for learners who all changed alike.
         let (_, low, high) = mean_interval(&by, (-most, most))?;
         Some(Change { interval: (low, high), ..change })
     };

@@ -173,12 +173,16 @@ impl LectureRecord {
         let n = pairs.len().max(1) as f64;
         let mean = |of: fn(&Paired) -> f64| pairs.iter().map(of).sum::<f64>() / n;
         let by: Vec<f64> = pairs.iter().map(|p| p.after - p.before).collect();
-        // The same interval, but for phones that all changed alike.
-        let (_, low, high) = mean_interval(&by, (-1.0, 1.0))?;
+        let mut change = Change::new(&pairs)?;
+        // Phones that all changed alike have no spread to make an interval of.
+        if change.interval.1 - change.interval.0 < 1e-9 {
+            let (_, low, high) = mean_interval(&by, (-1.0, 1.0))?;
+            change.interval = (low, high);
+        }
         Some(Comparison {
             titles: [first, last].map(|place| self.parts[place].title.clone()),
             means: [mean(|p| p.before), mean(|p| p.after)],
-            change: Change { interval: (low, high), ..Change::new(&pairs)? },
+            change,
         })
     }
 
