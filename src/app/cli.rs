@@ -165,7 +165,7 @@ pub struct Gather {
 /// Arguments of `report`.
 #[derive(Debug, Args)]
 pub struct ReportArguments {
-    /// A shipped course's id or the path of a course file [default: everything in the results].
+    /// A course's id or the path of a course file. Needed where the results hold several courses.
     #[arg(long, value_name = "COURSE")]
     pub course: Option<String>,
     /// Leave out individuals and small groups, so that it can be passed on.
@@ -275,7 +275,7 @@ pub struct LectureArguments {
 /// Arguments of `course simulate`.
 #[derive(Debug, Args)]
 pub struct Simulate {
-    /// A shipped course's id or the path of a course file.
+    /// A course's id or the path of a course file.
     #[arg(default_value = "student-practical")]
     pub course: String,
     /// Learners.
@@ -497,8 +497,8 @@ impl From<Light> for Illuminant {
 /// Arguments of `check`.
 #[derive(Debug, Args)]
 pub struct Check {
-    /// Files, or folders whose .ron files are checked.
-    #[arg(required = true, value_name = "PATH")]
+    /// Files, or folders whose .ron files are checked, besides those of --levels and --courses.
+    #[arg(value_name = "PATH")]
     pub paths: Vec<PathBuf>,
 }
 

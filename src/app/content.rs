@@ -25,6 +25,16 @@ pub enum ContentError {
         /// The ids that exist.
         known: Vec<String>,
     },
+    /// No course has this id and no file has this path.
+    #[error(
+        "no course `{name}`; there are: {}; --courses DIR adds those in a folder", known.join(", ")
+    )]
+    UnknownCourse {
+        /// What was asked for.
+        name: String,
+        /// The ids that exist.
+        known: Vec<String>,
+    },
     /// Files did not load. Each line names one fault and where it is.
     #[error("{0}")]
     Invalid(String),

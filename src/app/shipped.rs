@@ -1,10 +1,11 @@
 //! The content that comes with the program, or with a folder of level files.
 
+use crate::app::cli::Options;
 use crate::app::content::{Content, ContentError, FaultyFile, LevelEntry};
 use crate::bake::cross_section::{CrossSection, cross_section};
 use crate::bake::{self, BakedScene};
 use crate::chart::{BlendChart, ChartCase, blend_chart};
-use crate::course::Form;
+use crate::course::{CourseFault, course_faults};
 use crate::exercise::{self, ChoiceMeasurement, Round};
 use crate::level::clinic::load_case;
 use crate::level::course_format::{Course, FormEntry};
@@ -112,13 +113,36 @@ struct OwnLevels {
     faulty: Vec<FaultyFile>,
 }
 
-/// Checks level and material files. Levels may also refer to the materials in a folder.
+/// Checks level, course and material files, and whether the forms of courses can decide what the
+/// courses ask of them. Levels may also refer to the materials in the folder `materials`, courses
+/// to the built-in levels, or to those in the folder `levels` instead.
 ///
 /// # Errors
 /// [`ContentError::Invalid`] when this build's own materials or those of the folder are faulty.
-pub fn check(paths: &[PathBuf], materials: Option<&Path>) -> Result<CheckReport, ContentError> {
+pub fn check(
+    paths: &[PathBuf],
+    materials: Option<&Path>,
+    levels: Option<&Path>,
+) -> Result<CheckReport, ContentError> {
     let base = library(materials, None)?;
-    let mut report = load::check(paths, &KnownMaterials::of(&base));
+    let known = match levels {
+        None => built_in_known(&base)?,
+        Some(folder) => {
+            let mut known = KnownMaterials::of(&base);
+            // What is wrong with them is said where they are among the files to be checked.
+            let report = load::check(&[folder.to_owned()], &known);
+            report.levels.iter().for_each(|(_, level)| known.add_level(level));
+            known
+        }
+    };
+    let mut report = load::check(paths, &known);
+    let mut found = Vec::new();
+    for (file, course) in &report.courses {
+        for CourseFault { path, message, help } in course_faults(course) {
+            found.push(load::mistake_in(file, &path, message, help));
+        }
+    }
+    report.diagnostics.extend(found);
     let mut own = OwnMaterials::default();
     for file in &report.materials {
         report.diagnostics.extend(level::faults_in_use(file, &base));
@@ -144,13 +168,13 @@ pub fn check(paths: &[PathBuf], materials: Option<&Path>) -> Result<CheckReport,
         }
     }
     for file in &report.cases {
-        let made = load_case(file, &together).and_then(|loaded| {
+        let made = load_case(file, &together).map(|loaded| {
             report.diagnostics.extend(loaded.warnings);
             let at = |what: &str| load::place_in(file, what);
             match loaded.value.level(&together) {
-                Ok(level) => Ok(exercise::fault_in_use(&level, &together)
-                    .map(|(_, fault)| in_use(file, at("space"), fault))),
-                Err(error) => Ok(Some(in_use(file, at(""), error.to_string()))),
+                Ok(level) => exercise::fault_in_use(&level, &together)
+                    .map(|(_, fault)| in_use(file, at("space"), fault)),
+                Err(error) => Some(in_use(file, at(""), error.to_string())),
             }
         });
         match made {
@@ -207,61 +231,57 @@ fn unusable(folder: &Path, tables: Option<PathBuf>) -> Result<(), ContentError> 
     if faults.is_empty() { Ok(()) } else { Err(ContentError::Invalid(faults.join("\n"))) }
 }
 
-/// A shipped course by its id, or the course of a file.
+/// A course by its id, of the folder `courses` or of those that ship, or the course of a file. It may
+/// refer to the built-in levels, or to those in the folder `levels` instead.
 ///
 /// # Errors
-/// [`ContentError::Invalid`] with every fault of the file.
-pub fn course(name: &str) -> Result<Course, ContentError> {
-    let known = known(&library(None, None)?);
-    let loaded =
-        match SHIPPED_COURSES.iter().find(|(file, _)| file.strip_suffix(".ron") == Some(name)) {
-            Some((file, text)) => load::parse_course(*file, text, &known),
-            None => load::load_course(Path::new(name), &known),
-        };
-    loaded.map(|loaded| loaded.value).map_err(|error| ContentError::Invalid(error.to_string()))
+/// [`ContentError`] with every fault of the files, or when no course has this name.
+pub fn course(name: &str, options: &Options) -> Result<Course, ContentError> {
+    loaded(options)?.course(name)
 }
 
-/// The courses in a folder, and those that come with the program and are not there.
+/// The courses in a folder, and those that come with the program and are not there. They may refer to
+/// the built-in levels, or to those in the folder `levels` instead.
 ///
 /// # Errors
 /// [`ContentError::Invalid`] with every fault of the files.
-pub fn courses(own: Option<&Path>) -> Result<Vec<Course>, ContentError> {
-    let known = known(&library(None, None)?);
-    let mut courses = Vec::new();
-    if let Some(folder) = own {
-        let report = load::check(&[folder.to_owned()], &known);
-        if report.errors() > 0 {
-            return Err(ContentError::Invalid(report.to_string()));
-        }
-        courses.extend(report.courses.into_iter().map(|(_, course)| course));
-    }
-    for (file, text) in SHIPPED_COURSES {
-        let shipped = load::parse_course(file, text, &known)
-            .map_err(|error| ContentError::Invalid(error.to_string()))?
-            .value;
-        if !courses.iter().any(|own| own.id == shipped.id) {
-            courses.push(shipped);
+pub fn courses(options: &Options) -> Result<Vec<Course>, ContentError> {
+    let mut courses: Vec<Course> = Vec::new();
+    for course in loaded(options)?.courses() {
+        if !courses.iter().any(|own| own.id == course.id) {
+            courses.push(course);
         }
     }
     Ok(courses)
 }
 
-/// What keeps the forms of a course from being made: nothing about a seed can be seen in the file.
+/// The levels and courses that the options name.
+fn loaded(options: &Options) -> Result<Shipped, ContentError> {
+    let (levels, materials) = (options.levels.as_deref(), options.materials.as_deref());
+    let content = Shipped::load_all(levels, materials, None)?;
+    match &options.courses {
+        Some(folder) => content.with_courses(folder),
+        None => Ok(content),
+    }
+}
+
+/// What keeps the forms of a course from being made, or from deciding what it asks of them: nothing
+/// of it can be seen in the file alone.
 #[must_use]
 pub fn faults_of_forms(course: &Course) -> Vec<String> {
-    let fault = |form: &FormEntry| {
-        let error = Form::new(form.seed, form.per_cell).err()?;
-        Some(format!("course {}, form \"{}\": {error}", course.id, form.id))
+    let fault = |fault: CourseFault| {
+        format!("course {}, {}: {}; {}", course.id, fault.path, fault.message, fault.help)
     };
-    course.forms.iter().filter_map(fault).collect()
+    course_faults(course).into_iter().map(fault).collect()
 }
 
 /// What levels and courses may refer to.
-fn known(library: &Library) -> KnownMaterials {
+fn built_in_known(library: &Library) -> Result<KnownMaterials, ContentError> {
     let mut known = KnownMaterials::of(library);
-    let stem = |(name, _): &(&str, &str)| name.trim_end_matches(".ron").to_owned();
-    known.levels.extend(SHIPPED_LEVELS.iter().map(stem));
-    known
+    for level in built_in(&known)? {
+        known.add_level(&level);
+    }
+    Ok(known)
 }
 
 impl Shipped {
@@ -346,7 +366,7 @@ impl Shipped {
         if !folder.exists() && !self.levels.is_empty() {
             return OwnLevels::default();
         }
-        let report = load::check(&[folder.to_owned()], &known(&self.library));
+        let report = load::check(&[folder.to_owned()], &KnownMaterials::of(&self.library));
         let mut own = OwnLevels::default();
         for fault in report.diagnostics.iter().filter(|d| d.severity == Severity::Error) {
             own.add_fault(&fault.file, fault.to_string());
@@ -387,8 +407,8 @@ impl Shipped {
     /// What courses may refer to.
     fn known(&self) -> KnownMaterials {
         let mut known = KnownMaterials::of(&self.library);
-        known.levels.extend(self.levels.iter().map(|level| level.id.clone()));
-        known.levels.extend(self.own().levels.iter().map(|level| level.id.clone()));
+        self.levels.iter().for_each(|level| known.add_level(level));
+        self.own().levels.iter().for_each(|level| known.add_level(level));
         known
     }
 
@@ -586,9 +606,20 @@ impl Content for Shipped {
         if let Some(course) = self.courses().into_iter().find(|course| course.id == name) {
             return Ok(course);
         }
-        load::load_course(Path::new(name), &self.known())
-            .map(|loaded| loaded.value)
-            .map_err(|error| ContentError::Invalid(error.to_string()))
+        let shipped = SHIPPED_COURSES.iter().find(|(file, _)| *file == format!("{name}.ron"));
+        let path = Path::new(name);
+        let looks_like_a_path =
+            path.extension().is_some_and(|e| e == "ron") || path.components().count() > 1;
+        let loaded = match shipped {
+            // Its levels are not in use.
+            Some((file, text)) => load::parse_course(*file, text, &self.known()),
+            None if looks_like_a_path || path.is_file() => load::load_course(path, &self.known()),
+            None => {
+                let known = self.courses().into_iter().map(|course| course.id).collect();
+                return Err(ContentError::UnknownCourse { name: name.to_owned(), known });
+            }
+        };
+        loaded.map(|loaded| loaded.value).map_err(|error| ContentError::Invalid(error.to_string()))
     }
 
     fn form(&self, form: &FormEntry, seat: u64, timing: Timing) -> Result<FormPlan, ContentError> {

@@ -7,7 +7,7 @@ use super::truth::FormTruth;
 use crate::bake::ZoneDifference;
 use crate::level::course_format::Phase;
 use crate::psychophysics::{Direction, ModelTrial, Proportion, SeenDifference};
-use crate::results::{BadRow, FormTrial, ItemClaim, ItemTruth, Store, StoreError};
+use crate::results::{BadRow, Counted, FormTrial, ItemClaim, ItemTruth, Store, StoreError};
 use crate::scene::Tooth;
 use rayon::prelude::*;
 use std::collections::BTreeMap;
@@ -63,6 +63,8 @@ pub struct FormSitting {
     pub form: usize,
     /// The day, UTC.
     pub day: String,
+    /// Whether it counts, where the learner sat in this phase more than once.
+    pub counted: Counted,
     /// Factor on the time to answer, 1 for none; 0 for unlimited.
     pub response_factor: f64,
     /// Answers by item; `None` where it was not shown or the exposure did not hold.
@@ -141,6 +143,7 @@ impl CourseData {
         progress: &(dyn Fn(f64) + Sync),
     ) -> Result<Self, StoreError> {
         let sessions = store.course_sessions()?;
+        let counted = store.counted_sittings()?;
         let mut open: BTreeMap<i64, Open> = BTreeMap::new();
         let mut form_ids: BTreeMap<i64, String> = BTreeMap::new();
         for session in sessions {
@@ -159,6 +162,7 @@ impl CourseData {
                 phase,
                 form: 0,
                 day: session.day,
+                counted: counted.get(&session.session).copied().unwrap_or(Counted::Only),
                 response_factor: sitting.response_factor,
                 answers: Vec::new(),
                 named: Vec::new(),
@@ -179,7 +183,7 @@ impl CourseData {
             };
             truth.item(&claim(of, &trial))?;
             data.trials += 1;
-            if data.trials % 50_000 == 0 {
+            if data.trials.is_multiple_of(50_000) {
                 // How many there are is not known; the first half of the bar nears its end.
                 progress(0.5 * (1.0 - (-(data.trials as f64) / 5e5).exp()));
             }
@@ -242,17 +246,32 @@ impl CourseData {
         }
     }
 
-    /// The sitting of each learner in a phase that holds the most answers, by learner.
+    /// The sittings that count: one of each learner in each phase.
+    pub fn counting(&self) -> impl Iterator<Item = &FormSitting> {
+        self.sittings.iter().filter(|sitting| sitting.counted.counts())
+    }
+
+    /// The sitting of each learner that counts in a phase, by learner.
     #[must_use]
     pub fn of_phase(&self, phase: Phase) -> BTreeMap<&str, &FormSitting> {
-        let mut best: BTreeMap<&str, &FormSitting> = BTreeMap::new();
-        for sitting in self.sittings.iter().filter(|sitting| sitting.phase == phase) {
-            let kept = best.entry(&sitting.learner).or_insert(sitting);
-            if sitting.shown() >= kept.shown() {
-                *kept = sitting;
+        let of_phase = self.counting().filter(|sitting| sitting.phase == phase);
+        of_phase.map(|sitting| (sitting.learner.as_str(), sitting)).collect()
+    }
+
+    /// The last sitting of every learner that counts, and the false alarms of all of theirs.
+    #[must_use]
+    pub fn last_sittings(&self) -> BTreeMap<&str, (&FormSitting, Proportion)> {
+        let mut last: BTreeMap<&str, (&FormSitting, Proportion)> = BTreeMap::new();
+        for phase in self.phases() {
+            for (learner, sitting) in self.of_phase(phase) {
+                let more = self.false_alarms(sitting);
+                let entry = last.entry(learner).or_insert((sitting, Proportion::default()));
+                entry.0 = sitting;
+                entry.1.successes += more.successes;
+                entry.1.total += more.total;
             }
         }
-        best
+        last
     }
 
     /// Phases that were sat, in order.

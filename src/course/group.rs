@@ -1,44 +1,15 @@
 //! What a group's sittings say: spread, items, reliability, change.
 
 use super::data::{CourseData, FormSitting};
-use crate::level::course_format::{ClassLimits, Phase};
+use super::estimate::SittingEstimate;
+use super::flags::{ItemFlag, item_flags};
+use crate::level::course_format::{ClassLimits, PassRule, Phase};
 use crate::psychophysics::{
-    Answers, Change, ItemFigures, Paired, Proportion, deconvolved_sd, hedges_g_av, mean_sd,
-    pearson, smallest_real_change, standard_error_of_measurement,
+    Answers, Change, ItemFigures, Paired, Proportion, deconvolved_sd, hedges_g_av, mean_interval,
+    mean_sd, pearson, smallest_real_change, standard_error_of_measurement,
 };
 
-/// Bounds of an item's figures beyond which it is flagged. Design choices.
-const LEAST_D27: f64 = 0.20;
-const LEAST_R: f64 = 0.15;
-const EASIEST: f64 = 0.95;
-const HARDEST: f64 = 0.10;
 const Z95: f64 = 1.959_963_984_540_054;
-
-/// What is wrong with an item.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum ItemFlag {
-    /// The upper and the lower 27 % of the group differ too little.
-    LittleDiscrimination,
-    /// It hardly goes with the rest of the form.
-    LittleCorrelation,
-    /// Almost everyone is right.
-    TooEasy,
-    /// Almost nobody is right.
-    TooHard,
-}
-
-impl ItemFlag {
-    /// A word for a narrow column.
-    #[must_use]
-    pub const fn short(self) -> &'static str {
-        match self {
-            Self::LittleDiscrimination => "D27",
-            Self::LittleCorrelation => "r",
-            Self::TooEasy => "easy",
-            Self::TooHard => "hard",
-        }
-    }
-}
 
 /// One item in the group.
 #[derive(Debug, Clone, PartialEq)]
@@ -122,21 +93,21 @@ pub enum Competency {
     Developing,
     /// Above.
     NotYet,
-    /// The threshold would do, but false alarms are too many.
+    /// The threshold would do, but false alarms are certainly too many.
     TooManyFalseAlarms,
-    /// Too few smiles without a restoration to be certain about false alarms.
-    FalseAlarmsUncertain,
+    /// The answers leave it open.
+    CannotBeTold,
 }
 
 impl Competency {
-    /// Every class, best first.
+    /// Every class, best first, and what stands in for one.
     pub const ALL: [Self; 6] = [
         Self::Fine,
         Self::Clinical,
         Self::Developing,
         Self::NotYet,
         Self::TooManyFalseAlarms,
-        Self::FalseAlarmsUncertain,
+        Self::CannotBeTold,
     ];
 
     /// Plain words.
@@ -148,36 +119,49 @@ impl Competency {
             Self::Developing => "developing",
             Self::NotYet => "not yet",
             Self::TooManyFalseAlarms => "too many false alarms",
-            Self::FalseAlarmsUncertain => "false alarms not yet certain",
+            Self::CannotBeTold => "cannot be told",
         }
     }
 
-    /// The class of a threshold with its upper 95 % end, ΔE00, and of false alarms over all
-    /// sittings so far.
+    /// The class that a sitting certifies, of its threshold with its 95 % interval, ΔE00, and of
+    /// false alarms over all sittings so far.
+    ///
+    /// A class says that the threshold lies at its limit or below, so the upper end of the interval
+    /// has to; "not yet" says that it lies above the last limit, so the lower end has to. An interval
+    /// that reaches across the last limit leaves it open, and so do too few smiles without a
+    /// restoration. False alarms take a class away where their whole interval lies above what is
+    /// allowed: some tens of smiles cannot show that somebody's share is below it.
     #[must_use]
     pub fn of(
-        threshold_de00: f64,
-        upper_de00: f64,
+        (_, low_de00, high_de00): (f64, f64, f64),
         false_alarms: Proportion,
         limits: &ClassLimits,
     ) -> Self {
-        let by_threshold = if upper_de00 <= limits.fine_de00 {
+        let by_threshold = if high_de00 <= limits.fine_de00 {
             Self::Fine
-        } else if upper_de00 <= limits.clinical_de00 {
+        } else if high_de00 <= limits.clinical_de00 {
             Self::Clinical
-        } else if threshold_de00 <= limits.developing_de00 {
+        } else if high_de00 <= limits.developing_de00 {
             Self::Developing
-        } else {
+        } else if low_de00 > limits.developing_de00 {
             return Self::NotYet;
+        } else {
+            Self::CannotBeTold
         };
-        if false_alarms.total < limits.least_catch_trials {
-            return Self::FalseAlarmsUncertain;
-        }
-        match false_alarms.value() {
-            Some(share) if share <= limits.false_alarms => by_threshold,
-            _ => Self::TooManyFalseAlarms,
+        if has_too_many(false_alarms, limits.false_alarms) {
+            Self::TooManyFalseAlarms
+        } else if false_alarms.total < limits.least_catch_trials {
+            Self::CannotBeTold
+        } else {
+            by_threshold
         }
     }
+}
+
+/// Whether false alarms certainly exceed an allowed share: the whole 95 % interval lies above.
+#[must_use]
+pub fn has_too_many(false_alarms: Proportion, allowed: f64) -> bool {
+    false_alarms.wilson(0.95).is_some_and(|(low, _)| low > allowed)
 }
 
 /// Whether a threshold passes a cut, is too near to say, or does not pass.
@@ -209,6 +193,35 @@ impl Judgement {
             Self::Borderline
         } else {
             Self::NotPassed
+        }
+    }
+}
+
+/// Whether a learner passes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Verdict {
+    /// The threshold lies certainly below the cut, with no more false alarms than allowed.
+    Passed,
+    /// One form cannot tell: sit another.
+    Borderline,
+    /// The threshold lies certainly above the cut.
+    ThresholdTooHigh,
+    /// There are certainly too many false alarms.
+    TooManyFalseAlarms,
+}
+
+impl Verdict {
+    /// Judges a sitting by a rule. False alarms fail somebody where their whole interval lies above
+    /// what is allowed; where only their share does, one form cannot tell.
+    #[must_use]
+    pub fn of(estimate: &SittingEstimate, false_alarms: Proportion, rule: &PassRule) -> Self {
+        let threshold = estimate.threshold_de00().0;
+        let more = false_alarms.value().is_some_and(|share| share > rule.false_alarms);
+        match Judgement::of(threshold, rule.threshold_de00, estimate.sd) {
+            Judgement::NotPassed => Self::ThresholdTooHigh,
+            _ if has_too_many(false_alarms, rule.false_alarms) => Self::TooManyFalseAlarms,
+            Judgement::Passed if !more => Self::Passed,
+            _ => Self::Borderline,
         }
     }
 }
@@ -256,8 +269,8 @@ impl GroupReport {
 
 fn form_report(data: &CourseData, form: usize) -> FormReport {
     let shown = &data.forms[form];
-    let complete: Vec<&FormSitting> =
-        data.sittings.iter().filter(|s| s.form == form && s.shown() == shown.items.len()).collect();
+    let whole = |s: &&FormSitting| s.form == form && s.shown() == shown.items.len();
+    let complete: Vec<&FormSitting> = data.counting().filter(whole).collect();
     let signal = |i: usize| shown.items[i].as_ref().is_some_and(|item| item.signal.is_some());
     let rows: Vec<Vec<bool>> = complete
         .iter()
@@ -271,6 +284,7 @@ fn form_report(data: &CourseData, form: usize) -> FormReport {
     let kr20 = answers.as_ref().and_then(Answers::kr20);
     let score = mean_sd(&scores);
     let figures = answers.as_ref().map(Answers::items).unwrap_or_default();
+    let (people, count) = (complete.len(), shown.items.len());
     let items = figures.into_iter().enumerate().map(|(item, figures)| {
         let mut named = vec![0; shown.teeth.len() + 1];
         for sitting in &complete {
@@ -279,7 +293,7 @@ fn form_report(data: &CourseData, form: usize) -> FormReport {
                 *count += 1;
             }
         }
-        ItemReport { item, named, flags: flags(&figures), figures }
+        ItemReport { item, named, flags: item_flags(&figures, people, count), figures }
     });
     FormReport {
         form,
@@ -290,23 +304,6 @@ fn form_report(data: &CourseData, form: usize) -> FormReport {
         sem: score.zip(kr20).map(|((_, sd), r)| standard_error_of_measurement(sd, r)),
         items: items.collect(),
     }
-}
-
-pub(super) fn flags(figures: &ItemFigures) -> Vec<ItemFlag> {
-    let mut flags = Vec::new();
-    if figures.d27.is_some_and(|d| d < LEAST_D27) {
-        flags.push(ItemFlag::LittleDiscrimination);
-    }
-    if figures.corrected_r.is_some_and(|r| r < LEAST_R) {
-        flags.push(ItemFlag::LittleCorrelation);
-    }
-    if figures.difficulty > EASIEST {
-        flags.push(ItemFlag::TooEasy);
-    }
-    if figures.difficulty < HARDEST {
-        flags.push(ItemFlag::TooHard);
-    }
-    flags
 }
 
 fn phase_report(data: &CourseData, phase: Phase) -> PhaseReport {
@@ -347,14 +344,21 @@ fn change_report(data: &CourseData, from: Phase, to: Phase) -> Option<ChangeRepo
     let plain = |of: &dyn Fn(&FormSitting) -> Option<f64>| -> Vec<(f64, f64)> {
         both.iter().filter_map(|(b, a)| Some((of(b)?, of(a)?))).collect()
     };
-    let exact = |pairs: &[(f64, f64)]| {
+    let exact = |pairs: &[(f64, f64)], most: f64| {
         let paired = |(before, after): &(f64, f64)| Paired {
             before: *before,
             before_sem: 0.0,
             after: *after,
             after_sem: 0.0,
         };
-        Change::new(&pairs.iter().map(paired).collect::<Vec<_>>())
+        let change = Change::new(&pairs.iter().map(paired).collect::<Vec<_>>())?;
+        // Learners who all changed alike have no spread to make an interval of.
+        if change.interval.1 - change.interval.0 >= 1e-9 {
+            return Some(change);
+        }
+        let by: Vec<f64> = pairs.iter().map(|(before, after)| after - before).collect();
+        let (_, low, high) = mean_interval(&by, (-most, most))?;
+        Some(Change { interval: (low, high), ..change })
     };
     let scores = plain(&|s| Some(data.score(s)));
     let false_alarms = plain(&|s| data.false_alarms(s).value());
@@ -369,8 +373,8 @@ fn change_report(data: &CourseData, from: Phase, to: Phase) -> Option<ChangeRepo
         phases: (from, to),
         ln_threshold: Change::new(&pairs)?,
         g_av: hedges_g_av(&thresholds),
-        score: exact(&scores),
-        false_alarms: exact(&false_alarms),
+        score: exact(&scores, 100.0),
+        false_alarms: exact(&false_alarms, 1.0),
         parallel_r: (pearson(&thresholds), pearson(&scores)),
         smallest_factor: (-smallest).exp(),
         beyond: (beyond(-1.0), beyond(1.0)),

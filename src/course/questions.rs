@@ -1,24 +1,23 @@
 //! Answers to questions in a course: who chooses how well, and what each question does.
 
 use super::data::CourseData;
-use super::group::{ItemFlag, flags};
+use super::flags::{ItemFlag, item_flags};
 use super::profile::Ranged;
 use crate::bake::ZoneDifference;
 use crate::psychophysics::instrument::Interval;
 use crate::psychophysics::{
-    Answers, ItemFigures, OptionChoice, OptionChoiceFit, Proportion, SeenOption, mean_sd,
+    Answers, ItemFigures, OptionChoice, OptionChoiceFit, Proportion, SeenOption, mean_interval,
+    mean_sd, regret_interval,
 };
 use crate::results::AnswerRow;
-use statrs::distribution::{ContinuousCDF, StudentsT};
 use std::collections::BTreeMap;
 
 /// The exercise whose options are known one by one.
 const BLEND: &str = "blend";
 /// Fewer picks than this say too little about how somebody chooses. A setting of this program.
 const LEAST_PICKS: usize = 8;
-/// What scores and regrets can be.
+/// What scores can be.
 const SCORES: (f64, f64) = (0.0, 100.0);
-const REGRETS: (f64, f64) = (0.0, f64::INFINITY);
 
 /// One answered question of a course.
 #[derive(Debug, Clone, PartialEq)]
@@ -152,16 +151,6 @@ pub struct QuestionReport {
     pub flags: Vec<ItemFlag>,
 }
 
-/// Mean with its 95 % interval by Student's t, within the range that the values can have; `None`
-/// for fewer than 2 values.
-fn mean_interval(values: &[f64], possible: (f64, f64)) -> Option<Ranged> {
-    let (mean, sd) = mean_sd(values)?;
-    let n = values.len() as f64;
-    let t = StudentsT::new(0.0, 1.0, n - 1.0).ok()?.inverse_cdf(0.975);
-    let half = t * sd / n.sqrt();
-    Some((mean, (mean - half).max(possible.0), (mean + half).min(possible.1)))
-}
-
 fn tally<'a>(answers: impl Iterator<Item = &'a &'a CourseAnswer>) -> Proportion {
     let mut proportion = Proportion::default();
     for right in answers.filter_map(|answer| answer.right) {
@@ -193,7 +182,7 @@ impl Choosing {
             exercise: exercise.to_owned(),
             answered: answers.len(),
             score: mean_interval(&of(|answer| answer.score), SCORES),
-            regret_de00: mean_interval(&regrets, REGRETS),
+            regret_de00: regret_interval(&regrets),
             right: tally(answers.iter()),
             nothing: tally(answers.iter().filter(|answer| answer.is_catch)),
             value_lean: value_lean(answers),
@@ -241,7 +230,7 @@ impl CourseData {
                 exercise,
                 learners: learners.len(),
                 answered: learners.iter().map(|c| c.answered).sum(),
-                regret_de00: mean_interval(&regrets, REGRETS),
+                regret_de00: regret_interval(&regrets),
                 regret_sd: mean_sd(&regrets).map(|(_, sd)| sd),
                 score: mean_interval(&of(|c| c.score.map(|s| s.0)), SCORES),
                 right,
@@ -298,7 +287,7 @@ fn round_report(
         QuestionReport {
             number: *number,
             is_catch: asked.is_catch,
-            flags: flags(&figures),
+            flags: item_flags(&figures, complete.len(), first.len()),
             figures,
             regret_de00: (!regrets.is_empty())
                 .then(|| regrets.iter().sum::<f64>() / regrets.len() as f64),

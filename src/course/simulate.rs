@@ -6,6 +6,7 @@
 
 use super::data::CourseData;
 use super::form::{Form, FormError, Item, REFERENCE_CRITERION, TEETH};
+use super::group::Competency;
 use super::roster::LearnerId;
 use crate::bake::ZoneDifference;
 use crate::level::course_format::{Course, Phase};
@@ -452,4 +453,36 @@ impl Recovery {
             correlation: crate::psychophysics::pearson(&pairs)?,
         })
     }
+}
+
+/// Of the simulated learners who are given a class after their last form, how many rightly: their true
+/// threshold then lies at the limit of the class or below, or, for "not yet", above the last.
+#[must_use]
+pub fn told_classes(
+    data: &CourseData,
+    course: &Course,
+    learners: &[SimulatedLearner],
+) -> Proportion {
+    let limits = course.class_limits();
+    let last = data.last_sittings();
+    let mut told = Proportion::default();
+    for learner in learners {
+        let found = last.get(learner.learner.as_str());
+        let Some((estimate, false_alarms)) = found.and_then(|(s, f)| Some((s.estimate?, *f)))
+        else {
+            continue;
+        };
+        let truth = learner.ln_threshold.last().map_or(f64::NAN, |ln| ln.exp());
+        let right = match Competency::of(estimate.threshold_de00(), false_alarms, &limits) {
+            Competency::Fine => truth <= limits.fine_de00,
+            Competency::Clinical => truth <= limits.clinical_de00,
+            Competency::Developing => truth <= limits.developing_de00,
+            Competency::NotYet => truth > limits.developing_de00,
+            // Of these nothing is known but what was drawn.
+            Competency::TooManyFalseAlarms | Competency::CannotBeTold => continue,
+        };
+        told.total += 1;
+        told.successes += u32::from(right);
+    }
+    told
 }

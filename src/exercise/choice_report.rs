@@ -3,7 +3,7 @@
 
 use super::choice_stored::{StoredChoice, StoredChoiceError};
 use super::fits::choice_sentences;
-use super::summary::{mean_and_error, regret_sentence};
+use super::summary::{mean_regret, regret_sentence};
 use crate::psychophysics::{Kappa, OptionChoice, OptionChoiceFit};
 use crate::results::AnswerRow;
 use crate::words::count;
@@ -16,9 +16,9 @@ pub const LEAST_PAIRS: usize = 4;
 pub struct ChoiceReport {
     /// Questions answered, repeats included.
     pub answered: usize,
-    /// Mean regret and its standard error, ΔE00, over questions asked for the first time; `None` for
+    /// Mean regret and its 95 % interval, ΔE00, over questions asked for the first time; `None` for
     /// few.
-    pub regret_de00: Option<(f64, f64)>,
+    pub regret_de00: Option<(f64, f64, f64)>,
     /// Noise, weight of value and preferred value, from questions asked for the first time.
     pub fit: Option<OptionChoiceFit>,
     /// How alike the same question was answered twice.
@@ -52,7 +52,7 @@ impl ChoiceReport {
         let choices: Vec<OptionChoice> = new().filter_map(StoredChoice::choice).collect();
         Ok(Self {
             answered: rows.len(),
-            regret_de00: mean_and_error(&regrets),
+            regret_de00: mean_regret(&regrets),
             fit: OptionChoiceFit::new(&choices).filter(|fit| fit.converged),
             repeats: Repeats::of(&stored),
         })
@@ -61,11 +61,8 @@ impl ChoiceReport {
     /// In plain sentences.
     #[must_use]
     pub fn sentences(&self) -> Vec<String> {
-        let mut sentences: Vec<String> = self
-            .regret_de00
-            .map(|(mean, error)| regret_sentence(mean, error))
-            .into_iter()
-            .collect();
+        let mut sentences: Vec<String> =
+            self.regret_de00.map(regret_sentence).into_iter().collect();
         sentences.extend(self.fit.iter().flat_map(choice_sentences));
         if self.answered > 0 {
             sentences.extend(self.repeats.sentences());

@@ -3,7 +3,7 @@
 use super::{Answer, MatchTask, Question, Round, Task, TwoLightsTask, VerdictTask};
 use crate::psychophysics::{
     Estimated, KappaWeights, LevelCount, MeanOffset, Proportion, PsychometricFunction, Shape,
-    SignalDetection, ValueOrder, cohen_kappa,
+    SignalDetection, ValueOrder, cohen_kappa, regret_interval,
 };
 use crate::words::Part;
 use serde_json::{Value, json};
@@ -51,10 +51,10 @@ impl Round {
         let regrets: Vec<f64> = marks.iter().filter_map(|mark| mark.regret_de00).collect();
         let mut sentences = Vec::new();
         let mut values = json!({});
-        if let Some((mean, error)) = mean_and_error(&regrets) {
+        if let Some((mean, low, high)) = mean_regret(&regrets) {
             values["mean_regret_de00"] = json!(mean);
-            values["mean_regret_standard_error"] = json!(error);
-            sentences.push(regret_sentence(mean, error));
+            values["mean_regret_interval"] = json!([low, high]);
+            sentences.push(regret_sentence((mean, low, high)));
         }
         match self.exercise {
             "ladder" => ladder(&given, &mut sentences, &mut values),
@@ -73,23 +73,17 @@ fn span(low: f64, high: f64, digits: usize) -> String {
     format!("95 %: {low:.digits$} to {high:.digits$}")
 }
 
-/// The mean regret and its standard error, ΔE00, in words.
-pub(super) fn regret_sentence(mean: f64, error: f64) -> String {
+/// The mean regret and its 95 % interval, ΔE00, in words.
+pub(super) fn regret_sentence((mean, low, high): (f64, f64, f64)) -> String {
     format!(
         "On average your choice was {mean:.2} ΔE00 worse than the best there was ({}).",
-        span(mean - Z95 * error, mean + Z95 * error, 2)
+        span(low, high, 2)
     )
 }
 
-/// Mean and standard error; `None` for few values.
-pub(super) fn mean_and_error(values: &[f64]) -> Option<(f64, f64)> {
-    let n = values.len() as f64;
-    if values.len() < FEWEST {
-        return None;
-    }
-    let mean = values.iter().sum::<f64>() / n;
-    let variance = values.iter().map(|v| (v - mean).powi(2)).sum::<f64>() / (n - 1.0);
-    Some((mean, (variance / n).sqrt()))
+/// Mean regret and its 95 % interval; `None` for few values.
+pub(super) fn mean_regret(values: &[f64]) -> Option<(f64, f64, f64)> {
+    regret_interval(values).filter(|_| values.len() >= FEWEST)
 }
 
 fn estimated(estimate: Estimated) -> Value {

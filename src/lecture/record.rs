@@ -1,7 +1,7 @@
 //! What the room answered, item by item: hits, false alarms, and before against after.
 
 use super::poll::{Ballot, Tally, Token};
-use crate::psychophysics::{Change, Paired, Proportion};
+use crate::psychophysics::{Change, Paired, Proportion, mean_interval};
 use std::collections::BTreeMap;
 
 /// Share of the items of both parts that a phone must have answered to count in a comparison.
@@ -172,10 +172,17 @@ impl LectureRecord {
             .collect();
         let n = pairs.len().max(1) as f64;
         let mean = |of: fn(&Paired) -> f64| pairs.iter().map(of).sum::<f64>() / n;
+        let by: Vec<f64> = pairs.iter().map(|p| p.after - p.before).collect();
+        let mut change = Change::new(&pairs)?;
+        // Phones that all changed alike have no spread to make an interval of.
+        if change.interval.1 - change.interval.0 < 1e-9 {
+            let (_, low, high) = mean_interval(&by, (-1.0, 1.0))?;
+            change.interval = (low, high);
+        }
         Some(Comparison {
             titles: [first, last].map(|place| self.parts[place].title.clone()),
             means: [mean(|p| p.before), mean(|p| p.after)],
-            change: Change::new(&pairs)?,
+            change,
         })
     }
 
@@ -274,6 +281,21 @@ mod tests {
         let half = 0.25 * 3.1824;
         let (low, high) = compared.change.interval;
         assert!((low - (0.25 - half)).abs() < 1e-4 && (high - (0.25 + half)).abs() < 1e-4);
+    }
+
+    #[test]
+    fn phones_that_all_changed_alike_leave_the_change_uncertain() {
+        let (mut poll, mut record) = (Poll::new(), LectureRecord::default());
+        for (title, phase) in [("before", "pre"), ("after", "post")] {
+            record.begin(LecturePart { title: title.to_owned(), phase: Some(phase) });
+            ask(&mut poll, &mut record, 0, [0, 0, 0, 0]);
+        }
+        let change = record.comparison().unwrap().change;
+        // Four phones: a share of at least 0.025^(1/4) = 0.398 is like them (Clopper and Pearson, by
+        // hand), and the others may have changed by all there is.
+        assert!(change.mean.abs() < 1e-12);
+        assert!((change.interval.0 + 0.602).abs() < 1e-3, "{change:?}");
+        assert!((change.interval.1 - 0.602).abs() < 1e-3, "{change:?}");
     }
 
     #[test]

@@ -41,6 +41,12 @@ pub(super) fn text_at(source: &Source, path: &str) -> Option<String> {
     ron_options().from_str(&source.text[span]).ok()
 }
 
+/// The name in front of the brackets of what a path names, whatever else is wrong with the file.
+pub(super) fn name_at(source: &Source, path: &str) -> Option<String> {
+    let root = scan(&source.text).root?;
+    root.find(path)?.name().map(str::to_owned)
+}
+
 /// The ids in a list of entries, whatever else is wrong with the file.
 pub(super) fn ids_in(source: &Source, list: &str) -> Vec<String> {
     let Some(root) = scan(&source.text).root else { return Vec::new() };

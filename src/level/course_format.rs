@@ -9,6 +9,9 @@ use std::collections::BTreeSet;
 /// The course format this build reads and writes.
 pub const COURSE_FORMAT: u32 = 1;
 
+/// Seats after which the turns through lists of up to four forms repeat.
+pub(super) const SEATS: u64 = 12;
+
 /// A course: what a group does, in which order, under which limits, and how it is judged.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -89,6 +92,20 @@ pub struct FormEntry {
     pub seed: u64,
     /// Items of each axis and level, 1 to 3: forms of 21, 43 or 64 smiles.
     pub per_cell: u8,
+}
+
+impl FormEntry {
+    /// Smiles with a restoration: so many of each of four axes at each of four sizes.
+    #[must_use]
+    pub fn signals(&self) -> u32 {
+        16 * u32::from(self.per_cell)
+    }
+
+    /// Smiles without one: a third as many.
+    #[must_use]
+    pub fn catch_trials(&self) -> u32 {
+        (f64::from(self.signals()) / 3.0).round() as u32
+    }
 }
 
 /// When a form is sat.
@@ -173,7 +190,8 @@ pub struct PassRule {
     pub false_alarms: f64,
 }
 
-/// Where the classes of competency end. Provisional: no norms exist yet.
+/// Where the classes of competency end. Provisional: no norms exist yet. A class is given where the
+/// threshold's 95 % interval says so, and cannot be told otherwise.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct ClassLimits {
@@ -181,24 +199,26 @@ pub struct ClassLimits {
     pub fine_de00: f64,
     /// "Clinical": the same.
     pub clinical_de00: f64,
-    /// "Developing": the threshold itself is at most this, ΔE00; above it is "not yet".
+    /// "Developing": the same; "not yet" is given where the lower end is above it.
     pub developing_de00: f64,
-    /// Largest share of false alarms of any class but the last, 0 to 1.
+    /// Share of false alarms, 0 to 1, above which no class but the last is given, where the share's
+    /// own 95 % interval lies above it.
     pub false_alarms: f64,
-    /// Smiles without a restoration that must have been answered before a class is given.
+    /// Smiles without a restoration that must have been answered before a class is given, over all
+    /// forms.
     pub least_catch_trials: u32,
 }
 
 impl Default for ClassLimits {
-    /// 1.2, 1.8 and 2.7 ΔE00; at most a quarter of false alarms over at least 40 smiles. Design
-    /// choices, provisional until there are norms.
+    /// 1.2, 1.8 and 2.7 ΔE00; a quarter of false alarms, over at least 12 smiles, three quarters of
+    /// what one standard form has. Design choices, provisional until there are norms.
     fn default() -> Self {
         Self {
             fine_de00: 1.2,
             clinical_de00: 1.8,
             developing_de00: 2.7,
             false_alarms: 0.25,
-            least_catch_trials: 40,
+            least_catch_trials: 12,
         }
     }
 }
@@ -243,6 +263,24 @@ impl ToothNames {
         }
     }
 
+    /// What a tooth among `teeth`, in the order of the picture, is called: on the screen, on phones,
+    /// in the picture and in reports alike.
+    #[must_use]
+    pub fn of(self, tooth: Tooth, teeth: &[Tooth]) -> String {
+        match teeth.iter().position(|known| *known == tooth) {
+            Some(place) => self.name(tooth, place + 1),
+            // A place that nobody sees says nothing.
+            None if self == Self::Places => tooth.to_string(),
+            None => self.name(tooth, 0),
+        }
+    }
+
+    /// The names of all of them, in their order, short enough for buttons and columns.
+    #[must_use]
+    pub fn all(self, teeth: &[Tooth]) -> Vec<String> {
+        teeth.iter().enumerate().map(|(place, tooth)| self.short(*tooth, place + 1)).collect()
+    }
+
     /// A name short enough for a button: the place where names are words.
     #[must_use]
     pub fn short(self, tooth: Tooth, place: usize) -> String {
@@ -263,10 +301,26 @@ impl Course {
         Timing { exposure_s: self.exposure_s, response_s, ..Timing::default() }
     }
 
-    /// Where the classes end.
+    /// Where the classes end. Where the file does not say so, no more smiles without a restoration
+    /// are asked for than the forms have.
     #[must_use]
     pub fn class_limits(&self) -> ClassLimits {
-        self.classes.unwrap_or_default()
+        self.classes.unwrap_or_else(|| {
+            let usual = ClassLimits::default();
+            let least_catch_trials = usual.least_catch_trials.min(self.catch_trials());
+            ClassLimits { least_catch_trials, ..usual }
+        })
+    }
+
+    /// Smiles without a restoration in the forms that a learner sits, at the seat that sees the
+    /// fewest.
+    #[must_use]
+    pub fn catch_trials(&self) -> u32 {
+        let at = |seat: u64| {
+            let forms = self.phases().into_iter().filter_map(|phase| self.form_of(phase, seat));
+            forms.map(FormEntry::catch_trials).sum()
+        };
+        (0..SEATS).map(at).min().unwrap_or(0)
     }
 
     /// The form that a seat sits in a phase; `None` where the course has no such step.

@@ -1,7 +1,7 @@
 //! What must hold in a course file.
 
 use super::checker::Checker;
-use super::course_format::{COURSE_FORMAT, Course, CourseMode, FormEntry, Phase, Step};
+use super::course_format::{COURSE_FORMAT, Course, CourseMode, FormEntry, Phase, SEATS, Step};
 use super::diagnostic::{nearest, one_of_ids};
 use super::rules::KnownMaterials;
 use std::collections::BTreeSet;
@@ -22,6 +22,12 @@ const STATED_EXPOSURE_S: f64 = 2.5;
 const AROUND_A_SMILE_S: f64 = 5.0;
 /// The same of a smile of practice, where its debrief is read.
 const AROUND_PRACTICE_S: f64 = 12.0;
+/// The least around a smile of a form, for who answers at once, s: fixation, mask and gap.
+const LEAST_AROUND_S: f64 = 1.8;
+/// What a question of an exercise with options takes about, and at the least, s; design estimates.
+const QUESTION_S: f64 = 30.0;
+const LEAST_QUESTION_S: f64 = 5.0;
+const QUESTIONS: RangeInclusive<u32> = 1..=400;
 
 pub(super) fn check_course(course: &Course, known: &KnownMaterials, checker: &mut Checker<'_>) {
     checker.format(course.format, COURSE_FORMAT);
@@ -53,7 +59,7 @@ pub(super) fn check_course(course: &Course, known: &KnownMaterials, checker: &mu
     check_steps(course, known, checker);
     check_phases(course, checker);
     check_judgement(course, checker);
-    check_time(course, checker);
+    check_time(course, known, checker);
 }
 
 fn check_forms(course: &Course, checker: &mut Checker<'_>) {
@@ -105,7 +111,15 @@ fn check_steps(course: &Course, known: &KnownMaterials, checker: &mut Checker<'_
             Step::Form { forms, .. } => check_form_step(course, forms, &at("forms"), checker),
             Step::Practice { level, trials } => {
                 check_level(level, &at("level"), known, checker);
-                if let Some(trials) = trials.filter(|t| !TRIALS.contains(t) || t % 4 != 0) {
+                if known.asks_questions(level) {
+                    if let Some(trials) = trials.filter(|t| !QUESTIONS.contains(t)) {
+                        checker.error(
+                            &at("trials"),
+                            format!("trials is {trials}, not a number of questions from 1 to 400"),
+                            format!("\"{level}\" asks questions; write how many"),
+                        );
+                    }
+                } else if let Some(trials) = trials.filter(|t| !TRIALS.contains(t) || t % 4 != 0) {
                     checker.error(
                         &at("trials"),
                         format!("trials is {trials}, not a multiple of 4 from 4 to 400"),
@@ -187,9 +201,9 @@ fn check_phases(course: &Course, checker: &mut Checker<'_>) {
         }
         last = Some(*phase);
     }
+    check_alone(course, checker);
     // A smile seen twice measures memory. What repeats for one seat repeats within as many seats
     // as the product of two lists.
-    let seats = 12;
     let phases = course.phases();
     for (i, later) in phases.iter().enumerate() {
         for earlier in &phases[..i] {
@@ -197,7 +211,7 @@ fn check_phases(course: &Course, checker: &mut Checker<'_>) {
                 let form: Option<&FormEntry> = course.form_of(*earlier, seat);
                 form.is_some() && form == course.form_of(*later, seat)
             };
-            if (0..seats).any(same)
+            if (0..SEATS).any(same)
                 && let Some(index) = course
                     .steps
                     .iter()
@@ -211,6 +225,25 @@ fn check_phases(course: &Course, checker: &mut Checker<'_>) {
             }
         }
     }
+}
+
+/// A form before teaching is there to be compared with one after it, and the other way round.
+fn check_alone(course: &Course, checker: &mut Checker<'_>) {
+    let mut forms = course.steps.iter().enumerate().filter_map(|(index, step)| match step {
+        Step::Form { phase, .. } => Some((index, *phase)),
+        _ => None,
+    });
+    let (Some((index, phase)), None) = (forms.next(), forms.next()) else { return };
+    if phase == Phase::Only || !checker.entire("steps") {
+        return;
+    }
+    let other = if phase == Phase::Pre { "after" } else { "before" };
+    let add = if phase == Phase::Pre { "Post" } else { "Pre" };
+    checker.error(
+        &format!("steps[{index}].phase"),
+        format!("phase {phase:?} is the only one with a form: there is none {other} it to compare it with"),
+        format!("add a step `Form(forms: [ … ], phase: {add})`, or write `phase: Only`"),
+    );
 }
 
 fn check_judgement(course: &Course, checker: &mut Checker<'_>) {
@@ -229,6 +262,18 @@ fn check_judgement(course: &Course, checker: &mut Checker<'_>) {
         }
     }
     let Some(limits) = course.classes else { return };
+    let (asked, there) = (limits.least_catch_trials, course.catch_trials());
+    let whole = checker.entire("steps") && checker.entire("forms") && !course.phases().is_empty();
+    if asked > there && whole {
+        checker.error(
+            "classes.least_catch_trials",
+            format!(
+                "least_catch_trials is {asked}, but the forms that a learner sits have {there} smiles \
+                 without a restoration: nobody could be given a class"
+            ),
+            format!("write {there} or fewer, some fewer for answers that do not come in time, or add forms"),
+        );
+    }
     checker.within("classes.fine_de00", limits.fine_de00, THRESHOLD_DE00, "");
     checker.within("classes.clinical_de00", limits.clinical_de00, THRESHOLD_DE00, "");
     checker.within("classes.developing_de00", limits.developing_de00, THRESHOLD_DE00, "");
@@ -249,41 +294,72 @@ impl Course {
     /// counted as 20 smiles.
     #[must_use]
     pub fn expected_minutes(&self) -> f64 {
-        let smiles = |per_cell: u8| {
-            let signals = 16.0 * f64::from(per_cell);
-            signals + (signals / 3.0).round()
-        };
+        self.minutes_of(&|_| false, AROUND_A_SMILE_S, AROUND_PRACTICE_S, QUESTION_S, 1.0)
+    }
+
+    /// The time of all steps with so many seconds around every smile of a form and of practice, and
+    /// for every question; `share` of what a measurement may take.
+    fn minutes_of(
+        &self,
+        asks_questions: &dyn Fn(&str) -> bool,
+        around_smile_s: f64,
+        around_practice_s: f64,
+        question_s: f64,
+        share: f64,
+    ) -> f64 {
         let step = |step: &Step| match step {
-            Step::Talk { minutes, .. }
-            | Step::Measure { minutes, .. }
-            | Step::FindIt { minutes } => *minutes,
+            Step::Talk { minutes, .. } => *minutes,
+            Step::Measure { minutes, .. } | Step::FindIt { minutes } => share * minutes,
             Step::Form { forms, .. } => {
                 let longest = self
                     .forms
                     .iter()
                     .filter(|form| forms.contains(&form.id))
-                    .map(|form| smiles(form.per_cell))
-                    .fold(0.0, f64::max);
-                longest * (self.exposure_s + AROUND_A_SMILE_S) / 60.0
+                    .map(|form| form.signals() + form.catch_trials())
+                    .max()
+                    .unwrap_or(0);
+                f64::from(longest) * (self.exposure_s + around_smile_s) / 60.0
             }
-            Step::Practice { trials, .. } => {
-                f64::from(trials.unwrap_or(20)) * (self.exposure_s + AROUND_PRACTICE_S) / 60.0
+            Step::Practice { trials, level } => {
+                let each = if asks_questions(level) {
+                    question_s
+                } else {
+                    self.exposure_s + around_practice_s
+                };
+                f64::from(trials.unwrap_or(20)) * each / 60.0
             }
         };
         self.steps.iter().map(step).sum()
     }
 }
 
-fn check_time(course: &Course, checker: &mut Checker<'_>) {
+fn check_time(course: &Course, known: &KnownMaterials, checker: &mut Checker<'_>) {
     if checker.has_errors() {
         return;
     }
-    let expected = course.expected_minutes();
-    if expected > course.minutes {
+    let asks = |level: &str| known.asks_questions(level);
+    let minutes = |around, practice, question, share| {
+        course.minutes_of(&asks, around, practice, question, share)
+    };
+    let least = minutes(LEAST_AROUND_S, LEAST_AROUND_S, LEAST_QUESTION_S, 0.0);
+    let expected = minutes(AROUND_A_SMILE_S, AROUND_PRACTICE_S, QUESTION_S, 1.0);
+    let help = "shorten the forms (per_cell) or the steps, or allow more time";
+    if least > course.minutes {
+        checker.error(
+            "minutes",
+            format!(
+                "minutes is {}, but the steps take {:.0} min for who answers at once, and about \
+                 {expected:.0}",
+                course.minutes,
+                least.ceil()
+            ),
+            help,
+        );
+    } else if expected > course.minutes {
         checker.warning(
             "minutes",
             format!("the steps take about {expected:.0} min, more than {} min", course.minutes),
-            "shorten the forms (per_cell) or the steps, or allow more time",
+            help,
         );
     }
 }

@@ -1,6 +1,6 @@
 //! Reading level and material files, and checking many at once.
 
-use super::checker::{Checker, Loaded, ids_in, kind_of, locate, parse};
+use super::checker::{Checker, Loaded, ids_in, kind_of, locate, name_at, parse};
 use super::course_format::Course;
 use super::course_rules::check_course;
 use super::diagnostic::{Diagnostic, LoadError, Position, Severity};
@@ -366,7 +366,13 @@ pub fn check(paths: &[PathBuf], known: &KnownMaterials) -> CheckReport {
         let found = by_file.entry(index).or_default();
         // Courses that refer to a level with mistakes are not to blame.
         if let Some(stem) = source.file.file_stem() {
-            known.levels.insert(stem.to_string_lossy().into_owned());
+            let stem = stem.to_string_lossy().into_owned();
+            if name_at(&source, "exercise").is_some_and(|name| name != "Glance") {
+                known.question_levels.insert(stem.clone());
+            } else {
+                known.question_levels.remove(&stem);
+            }
+            known.levels.insert(stem);
         }
         let Some(level) = keep(level_from(&source, &known), found) else { continue };
         match owners.get(&level.id) {
@@ -391,6 +397,24 @@ pub fn check(paths: &[PathBuf], known: &KnownMaterials) -> CheckReport {
     diagnostics.extend(by_file.into_values().flatten());
     report.diagnostics = diagnostics;
     report
+}
+
+/// A mistake in a file that was read before, at what a path such as `pass.threshold_de00` names in it:
+/// for rules that go beyond what files say.
+#[must_use]
+pub fn mistake_in(
+    file: &Path,
+    path: &str,
+    message: impl Into<String>,
+    help: impl Into<String>,
+) -> Diagnostic {
+    match read(file) {
+        Ok(source) => {
+            let offset = locate(&source, path);
+            source.diagnostic(Severity::Error, offset, message, help)
+        }
+        Err(_) => whole(file, Severity::Error, message, help),
+    }
 }
 
 /// Checks a material file and adds its ids to the known ones; false when the source is none.

@@ -29,9 +29,26 @@ pub struct KnownMaterials {
     pub prepared_teeth: BTreeSet<String>,
     /// Levels, which courses refer to.
     pub levels: BTreeSet<String>,
+    /// Those of them that ask questions, such as which option blends, instead of showing smiles to
+    /// find a restoration in.
+    pub question_levels: BTreeSet<String>,
 }
 
 impl KnownMaterials {
+    /// Adds a level.
+    pub fn add_level(&mut self, level: &Level) {
+        self.levels.insert(level.id.clone());
+        if !matches!(level.exercise, Exercise::Glance { .. }) {
+            self.question_levels.insert(level.id.clone());
+        }
+    }
+
+    /// Whether a level asks questions instead of showing smiles to find a restoration in.
+    #[must_use]
+    pub fn asks_questions(&self, level: &str) -> bool {
+        self.question_levels.contains(level)
+    }
+
     /// Adds the ids of a ceramics file.
     pub fn add_ceramics(&mut self, file: &Ceramics) {
         for class in &file.classes {

@@ -9,6 +9,7 @@ mod glance;
 mod glance_model;
 pub mod instrument;
 mod likelihood;
+mod mean_interval;
 mod offset;
 mod option_choice;
 mod option_session;
@@ -38,6 +39,7 @@ pub use glance::{GlanceSummary, PooledGlance};
 pub use glance_model::{
     D_PRIME_AT_THRESHOLD, GlanceModel, GlanceParameters, ModelTrial, SLIP, exposure_gain,
 };
+pub use mean_interval::{WORST_REGRET_DE00, mean_interval, regret_interval};
 pub use offset::{Ellipse, MeanOffset};
 pub use option_choice::{Chooser, OptionChoice, OptionChoiceFit, SeenOption};
 pub use option_session::{OptionSession, OptionStop, OptionStopReason};
@@ -50,12 +52,12 @@ pub use refit::{Fit, Refit};
 pub use search_time::{Search, SearchTimes};
 pub use shared_posterior::SharedPosterior;
 pub use sight::{SeenDifference, Sight};
-pub use signal_detection::{Proportion, SignalDetection, forced_choice_d_prime};
+pub use signal_detection::{Proportion, SignalDetection, forced_choice_d_prime, newcombe};
 pub use simulate::run_simulated;
 pub use simulated::SimulatedObserver;
 pub use test_theory::{
-    Answers, Change, ItemFigures, Paired, cumulative, deconvolved_sd, hedges_g_av, mean_sd,
-    smallest_real_change, standard_error_of_measurement,
+    Answers, Change, ItemFigures, Paired, TailShares, cumulative, deconvolved_sd, hedges_g_av,
+    mean_sd, smallest_real_change, standard_error_of_measurement,
 };
 pub use value_order::{Estimated, OrderedPair, ValueOrder};
 

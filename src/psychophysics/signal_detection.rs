@@ -40,13 +40,8 @@ impl Proportion {
         if self.successes > self.total || !(confidence > 0.0 && confidence < 1.0) {
             return None;
         }
-        let p = self.value()?;
-        let n = f64::from(self.total);
         let z = Normal::standard().inverse_cdf(0.5 + confidence / 2.0);
-        let z2 = z * z;
-        let centre = (p + z2 / (2.0 * n)) / (1.0 + z2 / n);
-        let half = z / (1.0 + z2 / n) * (p * (1.0 - p) / n + z2 / (4.0 * n * n)).sqrt();
-        Some(((centre - half).max(0.0), (centre + half).min(1.0)))
+        Some(score_interval(self.value()?, f64::from(self.total), z))
     }
 
     /// The log-linear correction `(k + 0.5) / (n + 1)`, never 0 or 1.
@@ -91,6 +86,27 @@ impl SignalDetection {
     }
 }
 
+/// Score interval of a share, `z` standard errors wide, of a number of people that need not be whole.
+fn score_interval(p: f64, n: f64, z: f64) -> (f64, f64) {
+    let z2 = z * z;
+    let centre = (p + z2 / (2.0 * n)) / (1.0 + z2 / n);
+    let half = z / (1.0 + z2 / n) * (p * (1.0 - p) / n + z2 / (4.0 * n * n)).sqrt();
+    ((centre - half).max(0.0), (centre + half).min(1.0))
+}
+
+/// The interval of the difference `a − b` of two independent shares, each with its number of people
+/// (above 0), `z` standard errors wide.
+///
+/// # References
+/// Newcombe, Stat Med 1998;17:873-890, method 10.
+#[must_use]
+pub fn newcombe(a: (f64, f64), b: (f64, f64), z: f64) -> (f64, f64) {
+    let (low_a, high_a) = score_interval(a.0, a.1, z);
+    let (low_b, high_b) = score_interval(b.0, b.1, z);
+    let difference = a.0 - b.0;
+    (difference - (a.0 - low_a).hypot(high_b - b.0), difference + (high_a - a.0).hypot(b.0 - low_b))
+}
+
 /// d′ of an unbiased observer who is right in a share `correct` of trials and chooses one of `m`
 /// alternatives: solves `p = ∫ φ(z − d′) Φ(z)^(m−1) dz`. Negative below chance. `None` unless
 /// `m ≥ 2` and `correct` lies strictly between 0 and 1.
@@ -133,6 +149,19 @@ pub fn forced_choice_d_prime(correct: f64, m: u32) -> Option<f64> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn differences_of_shares_are_those_in_print() {
+        // Newcombe, Stat Med 1998;17:873-890, table II, method 10, to four places.
+        for ((a, m), (b, n), low, high) in [
+            ((56.0, 70.0), (48.0, 80.0), 0.0524, 0.3339),
+            ((9.0, 10.0), (3.0, 10.0), 0.1705, 0.8090),
+            ((10.0, 10.0), (0.0, 10.0), 0.6075, 1.0),
+        ] {
+            let found = newcombe((a / m, m), (b / n, n), 1.959_964);
+            assert!((found.0 - low).abs() < 1e-4 && (found.1 - high).abs() < 1e-4, "{found:?}");
+        }
+    }
 
     #[test]
     fn nothing_has_no_proportion() {

@@ -21,6 +21,19 @@ pub struct ItemFigures {
     /// Share right among the upper 27 % less that among the lower 27 %, by total score; ties at
     /// the edge count in part. `None` below 4 learners.
     pub d27: Option<f64>,
+    /// The two shares that this is the difference of.
+    pub tails: Option<TailShares>,
+}
+
+/// Shares right at the two ends of a group.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct TailShares {
+    /// Of the upper 27 % by total score, 0..1.
+    pub upper: f64,
+    /// Of the lower 27 %.
+    pub lower: f64,
+    /// People in each end; those at the edge count in part.
+    pub size: f64,
 }
 
 impl Answers {
@@ -106,6 +119,11 @@ impl Answers {
                     difficulty: (0..n).map(one).sum::<f64>() / n as f64,
                     corrected_r: pearson(&pairs),
                     d27: tails.as_ref().map(|(low, high)| share(high) - share(low)),
+                    tails: tails.as_ref().map(|(low, high)| TailShares {
+                        upper: share(high),
+                        lower: share(low),
+                        size: high.iter().sum(),
+                    }),
                 }
             })
             .collect()

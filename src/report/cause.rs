@@ -344,7 +344,7 @@ mod tests {
         }
     }
 
-    /// A natural tooth: S_L is 1.37 there and S_C 1.72.
+    /// A natural tooth: `S_L` is 1.37 there and `S_C` 1.72.
     const BODY: Lch = Lch { l: 75.0, c: 16.0, h: 88.0 };
 
     fn check(

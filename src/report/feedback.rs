@@ -1,9 +1,10 @@
 //! What a learner is told once the results of a course are handed in.
 
 use super::measurement::axis_in_words;
-use crate::course::{Competency, CourseData, FormSitting, Judgement, Practise, Profile};
+use crate::course::{Competency, CourseData, FormSitting, Judgement, Practise, Profile, Verdict};
 use crate::level::course_format::{Course, Phase};
 use crate::psychophysics::{Proportion, smallest_real_change};
+use crate::results::Counted;
 use crate::words::count;
 
 /// What is told about one form, or about all of them.
@@ -76,6 +77,11 @@ fn of_form(data: &CourseData, phase: Phase, sitting: &FormSitting) -> Feedback {
             Practise::Keep => "No kind of difference stands out as weak.".to_owned(),
         });
     }
+    if let Counted::First { of } = sitting.counted {
+        lines.push(format!(
+            "You sat this {of} times. The fullest sitting counts, of equals the first: this is it."
+        ));
+    }
     if sitting.spoilt > 0 {
         let spoilt = sitting.spoilt;
         lines.push(count(
@@ -112,36 +118,45 @@ fn change(sat: &[&FormSitting]) -> Option<String> {
 fn judged(data: &CourseData, course: &Course, sat: &[&FormSitting]) -> Option<String> {
     let (rule, last) = (course.pass?, sat.last()?);
     let estimate = last.estimate?;
-    let share = data.false_alarms(last).value().unwrap_or(0.0);
-    if share > rule.false_alarms {
-        return Some(format!(
-            "Not passed: a tooth was named on {:.0} % of the smiles without a restoration, above {:.0} %.",
-            100.0 * share,
-            100.0 * rule.false_alarms
-        ));
-    }
+    let false_alarms = data.false_alarms(last);
+    let share = 100.0 * false_alarms.value().unwrap_or(0.0);
+    let allowed = 100.0 * rule.false_alarms;
     let cut = rule.threshold_de00;
-    Some(match Judgement::of(estimate.threshold_de00().0, cut, estimate.sd) {
-        Judgement::Passed => format!("Passed: the threshold lies below {cut} ΔE00."),
-        Judgement::Borderline => format!(
+    let is_below = Judgement::of(estimate.threshold_de00().0, cut, estimate.sd);
+    Some(match Verdict::of(&estimate, false_alarms, &rule) {
+        Verdict::Passed => format!("Passed: the threshold lies below {cut} ΔE00."),
+        Verdict::Borderline if is_below == Judgement::Passed => format!(
+            "Borderline: a tooth was named on {share:.0} % of the smiles without a restoration, above \
+             {allowed:.0} % by no more than chance. Sit another form."
+        ),
+        Verdict::Borderline => format!(
             "Borderline: one form cannot tell whether the threshold lies below {cut} ΔE00. Sit another."
         ),
-        Judgement::NotPassed => format!("Not passed: the threshold lies above {cut} ΔE00."),
+        Verdict::ThresholdTooHigh => {
+            format!("Not passed: the threshold lies above {cut} ΔE00.")
+        }
+        Verdict::TooManyFalseAlarms => format!(
+            "Not passed: a tooth was named on {share:.0} % of the smiles without a restoration, above {allowed:.0} %."
+        ),
     })
 }
 
 fn class(data: &CourseData, course: &Course, sat: &[&FormSitting]) -> Option<String> {
     let estimate = sat.last()?.estimate?;
-    let (threshold, _, high) = estimate.threshold_de00();
+    let threshold = estimate.threshold_de00();
     let mut false_alarms = Proportion::default();
     for sitting in sat {
         let here = data.false_alarms(sitting);
         false_alarms.total += here.total;
         false_alarms.successes += here.successes;
     }
-    let class = Competency::of(threshold, high, false_alarms, &course.class_limits());
+    let class = Competency::of(threshold, false_alarms, &course.class_limits());
+    let why = match class {
+        Competency::CannotBeTold => " from so few answers: sit another form",
+        _ => "",
+    };
     Some(format!(
-        "Class: {}. Classes are provisional; there are no norms yet. They say nothing certain about \
+        "Class: {}{why}. Classes are provisional; there are no norms yet. They say nothing certain about \
          colour vision.",
         class.words()
     ))

@@ -9,7 +9,7 @@ mod measurement;
 mod session;
 
 pub use cause::{CauseFacts, WhatIf, cause_sentence, false_alarm_sentence};
-pub use course::{CourseReportOptions, course_report};
+pub use course::{CourseReportOptions, course_report, darkest_cell};
 pub use explain::{cause_of, explain};
 pub use feedback::{Feedback, exam_feedback};
 pub use find::find_summary;

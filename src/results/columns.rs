@@ -56,6 +56,8 @@ const AWAY: &str = "(SELECT sum(away_s) FROM sitting_log l
     WHERE l.session = trial.session AND l.trial = trial.trial AND l.event = 'resumed')";
 const CUT_OFF: &str = "(SELECT count(*) FROM sitting_log l
     WHERE l.session = trial.session AND l.trial = trial.trial AND l.event = 'cut_off')";
+const COUNTS: &str = "(SELECT counts FROM temp.counted_sitting c WHERE c.session = trial.session)";
+const COUNTS_WHY: &str = "(SELECT why FROM temp.counted_sitting c WHERE c.session = trial.session)";
 const MISSED: &str = "(SELECT missed FROM measured_trial m
     WHERE m.session = trial.session AND m.trial = trial.trial)";
 const MEASURED_HZ: &str = "(SELECT refresh_hz_now FROM measured_trial m
@@ -125,6 +127,8 @@ pub const COLUMNS: &[Column] = &[
     stored("timeout", "0/1", "the window closed without an answer"),
     derived("focus_lost", "int", "times another window got the keyboard meanwhile", FOCUS_LOST),
     derived("away", "s", "time away from the sitting just before, in an exam", AWAY),
+    derived("sitting_counts", "0/1", "whether reports count this sitting of a form", COUNTS),
+    derived("sitting_counts_why", "text", "why, where a learner sat a phase twice", COUNTS_WHY),
     derived("cut_off", "0/1", "the program ended while it was on; not shown again", CUT_OFF),
 ];
 

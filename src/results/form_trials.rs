@@ -77,6 +77,22 @@ impl Store {
         Ok(sessions.into_iter().filter_map(of_course).collect())
     }
 
+    /// The ids of courses that sessions belong to, in alphabetical order.
+    ///
+    /// # Errors
+    /// [`StoreError`] when the file cannot be read.
+    pub fn courses(&self) -> Result<Vec<String>, StoreError> {
+        self.run(|connection| {
+            connection
+                .prepare(
+                    "SELECT DISTINCT json_extract(settings, '$.course.course') AS course
+                     FROM session WHERE course IS NOT NULL ORDER BY course",
+                )?
+                .query_map([], |row| row.get(0))?
+                .collect()
+        })
+    }
+
     /// Shows every answer to a question that was given in a course, with whose it is, in the order of
     /// sessions and questions. Those that cannot be are not shown but returned.
     ///

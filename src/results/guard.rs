@@ -266,7 +266,7 @@ impl<R> Header<R> {
             1 => 1 << 16,
             page => page,
         };
-        if page < 512 || !page.is_power_of_two() || bytes % page != 0 {
+        if page < 512 || !page.is_power_of_two() || !bytes.is_multiple_of(page) {
             return Err(Unfit::Damaged("its results break off within a page".to_owned()));
         }
         // A rollback journal, not a write-ahead log: the file is complete by itself.

@@ -45,8 +45,11 @@ pub struct Manifest {
     pub schema: u32,
     /// Sessions in it.
     pub sessions: u64,
-    /// Trials, and answers to questions, in it.
+    /// Timed trials in it. Hand-ins of earlier versions count answers to questions here, too.
     pub trials: u64,
+    /// Answers to questions in it.
+    #[serde(default)]
+    pub answers: u64,
     /// Size of the results, bytes.
     pub bytes: u64,
     /// SHA-256 sum of the results, hexadecimal.
@@ -72,7 +75,7 @@ pub struct HandInRequest<'a> {
 #[derive(Debug, Error)]
 pub enum HandInError {
     /// The system refuses to read or write it.
-    #[error("{}: {source}", crate::printable::path(path))]
+    #[error("{}", super::files::refusal("read or write", path, source))]
     Io {
         /// The file.
         path: PathBuf,
@@ -208,7 +211,7 @@ impl Store {
         let copy = work.path().join(RESULTS);
         let failed = |e| classify(&copy, e);
         self.connection.execute("VACUUM INTO ?1", [copy.to_string_lossy()]).map_err(failed)?;
-        let (sessions, trials) = keep_only(&copy, request).map_err(failed)?;
+        let (sessions, trials, answers) = keep_only(&copy, request).map_err(failed)?;
         if sessions == 0 {
             return Err(HandInError::Nothing {
                 learner: request.learner.to_owned(),
@@ -226,6 +229,7 @@ impl Store {
             schema: LATEST_VERSION,
             sessions,
             trials,
+            answers,
             bytes,
             sha256,
         };
@@ -238,7 +242,7 @@ impl Store {
 }
 
 /// Removes from a copy what is not handed in; what is left is counted.
-fn keep_only(copy: &Path, request: &HandInRequest<'_>) -> rusqlite::Result<(u64, u64)> {
+fn keep_only(copy: &Path, request: &HandInRequest<'_>) -> rusqlite::Result<(u64, u64, u64)> {
     let connection = Connection::open(copy)?;
     connection.pragma_update(None, "foreign_keys", false)?;
     connection.execute_batch(
@@ -266,7 +270,7 @@ fn keep_only(copy: &Path, request: &HandInRequest<'_>) -> rusqlite::Result<(u64,
         let query = format!("SELECT count(*) FROM {table}");
         connection.query_row(&query, [], |row| row.get::<_, i64>(0)).map(i64::unsigned_abs)
     };
-    let counts = (count("session")?, count("trial")? + count("answer")?);
+    let counts = (count("session")?, count("trial")?, count("answer")?);
     connection.query_row("PRAGMA journal_mode = DELETE", [], |_| Ok(()))?;
     connection.close().map_err(|(_, error)| error)?;
     Ok(counts)

@@ -2,6 +2,7 @@
 
 use crate::results::bad_row::BadRow;
 use crate::results::export::{ExportError, Selection, Table};
+use crate::results::files::{create_private_folder, touch_private};
 use crate::results::guard;
 use crate::results::schema::{self, APPLICATION_ID, LATEST_VERSION};
 use crate::results::trial_row::TrialRow;
@@ -22,7 +23,10 @@ const BUSY_TIMEOUT: Duration = Duration::from_secs(5);
 #[derive(Debug, Error)]
 pub enum StoreError {
     /// The folder cannot be made.
-    #[error("cannot make the results folder {}: {source}", crate::printable::path(path))]
+    #[error(
+        "{} (it would hold the results)",
+        super::files::refusal("make the folder", path, source)
+    )]
     Folder {
         /// The folder.
         path: PathBuf,
@@ -193,9 +197,12 @@ impl Store {
     /// [`StoreError`] when folder or file cannot be made or written, or when the file is damaged,
     /// newer than this program, or not one of ours. Such a file is left untouched.
     pub fn open(dir: &Path) -> Result<Self, StoreError> {
-        std::fs::create_dir_all(dir)
+        create_private_folder(dir)
             .map_err(|source| StoreError::Folder { path: dir.to_owned(), source })?;
         let path = dir.join(FILE_NAME);
+        // The log files beside it get the rights of the file. Why it cannot be made, if so, is said
+        // on opening.
+        let _ = touch_private(&path);
         let connection = Connection::open(&path).map_err(|e| classify(&path, e))?;
         let mut store = Self { connection, path };
         store.prepare()?;

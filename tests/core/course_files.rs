@@ -19,7 +19,11 @@ fn known() -> KnownMaterials {
         "four-incisors",
         "blend-value-first",
     ];
-    KnownMaterials { levels: levels.map(str::to_owned).into(), ..KnownMaterials::default() }
+    KnownMaterials {
+        levels: levels.map(str::to_owned).into(),
+        question_levels: ["blend-value-first".to_owned()].into(),
+        ..KnownMaterials::default()
+    }
 }
 
 fn practical() -> Course {
@@ -35,7 +39,7 @@ fn shipped_courses_are_valid_and_keep_their_time() {
     let odd = report
         .diagnostics
         .iter()
-        .filter(|d| d.file.components().any(|c| c.as_os_str() == "courses"));
+        .filter(|d| d.file.parent().is_some_and(|p| p.ends_with("assets/courses")));
     assert_eq!((report.errors(), odd.count()), (0, 0), "{report}");
     assert_eq!(report.courses.len(), 2);
     for (_, course) in &report.courses {
@@ -55,7 +59,8 @@ fn shipped_courses_are_valid_and_keep_their_time() {
     let course = practical();
     let first = |seat| course.form_of(Phase::Pre, seat).unwrap().id.clone();
     assert_eq!([0, 1, 2].map(first), ["a", "b", "a"], "neighbours sit different forms");
-    assert_eq!(course.class_limits(), ClassLimits::default());
+    let limits = ClassLimits { least_catch_trials: 24, ..ClassLimits::default() };
+    assert_eq!((course.class_limits(), course.catch_trials()), (limits, 32));
     let named = ron::ser::PrettyConfig::new().struct_names(true);
     let written = ron::ser::to_string_pretty(&course, named).unwrap();
     assert_eq!(parse_course("student-practical.ron", &written, &known()).unwrap().value, course);
@@ -101,7 +106,21 @@ fn every_mistake_is_explained_at_its_place() {
         ("phase: Post", "phase: Pre", "phase: Post", "has a form already"),
         ("phase: Pre", "phase: Delayed", "phase: Post", "comes after Delayed"),
         ("level: \"first-look\"", "level: \"frist-look\"", "first-look", "mean \"first-look\""),
-        ("trials: 12", "trials: 13", "first-look", "multiple of 4"),
+        ("trials: 12", "trials: 13", "first-look", "a quarter of the smiles"),
+        ("least_catch_trials: 24", "least_catch_trials: 40", "least_catch", "have 32 smiles"),
+        ("minutes: 45", "minutes: 10", "minutes: 45", "for who answers at once"),
+        (
+            "        Form(forms: [\"b\", \"a\"], phase: Post),\n",
+            "",
+            "phase: Pre",
+            "there is none after it",
+        ),
+        (
+            "        Form(forms: [\"a\", \"b\"], phase: Pre),\n",
+            "        Talk(title: \"So\", minutes: 1),\n",
+            "phase: Post",
+            "there is none before it",
+        ),
         ("threshold_de00: 1.8", "threshold_de00: 0.1", "pass:", "outside 0.3 to 7.5"),
         ("fine_de00: 1.2", "fine_de00: 2.2", "classes:", "do not rise"),
         ("mode: Exam", "mode: Lecture", "pass:", "not anyone's own"),
@@ -122,6 +141,15 @@ fn every_mistake_is_explained_at_its_place() {
         let said = after(LECTURE, "lecture-block.ron", old, new);
         assert!(said.iter().any(|(_, _, message)| message.contains(says)), "`{new}`: {said:?}");
     }
+    // Questions are no smiles: any number of them can be asked.
+    let asked = |trials: &str| {
+        let new = format!("level: \"blend-value-first\", trials: {trials}");
+        after(LECTURE, "lecture-block.ron", "level: \"blend-value-first\", trials: 4", &new)
+    };
+    assert_eq!(asked("5"), []);
+    let none = asked("0");
+    let message = &none.first().unwrap().2;
+    assert!(message.contains("number of questions") && !message.contains("smile"), "{message}");
     let spare = "forms: [\n        (id: \"spare\", seed: 5, per_cell: 1),";
     let said = after(LECTURE, "lecture-block.ron", "forms: [\n", &format!("{spare}\n"));
     let (_, severity, message) = said.first().unwrap();

@@ -24,7 +24,7 @@ pub fn practical() -> Course {
     parse_course("student-practical.ron", text, &known).unwrap().value
 }
 
-fn run(group: &SimulatedGroup, folder: &Path) -> (CourseData, Vec<SimulatedLearner>) {
+pub fn run(group: &SimulatedGroup, folder: &Path) -> (CourseData, Vec<SimulatedLearner>) {
     let course = practical();
     let learners = group.draw(course.phases().len());
     let files = simulate_hand_ins(&course, &learners, "2026-01-31", folder, &mut |_| {}).unwrap();
@@ -239,11 +239,12 @@ fn classes_are_the_courses_own_and_no_diagnosis() {
         rest[..rest.find('<').unwrap()].parse::<u32>().unwrap()
     };
     let shipped = report(None);
-    assert_eq!(
-        count(&shipped, "fine"),
-        0,
-        "32 smiles without a restoration are too few to certify"
-    );
+    // More smiles without a restoration than there are: nobody is given a class for a threshold.
+    let too_many = report(Some(ClassLimits { least_catch_trials: 40, ..ClassLimits::default() }));
+    for class in ["fine", "clinical", "developing"] {
+        assert_eq!(count(&too_many, class), 0, "{class}");
+    }
+    assert!(count(&shipped, "cannot be told") < count(&too_many, "cannot be told"));
     // Limits above anything, and no demands on false alarms: all six are in the first class.
     let generous = report(Some(ClassLimits {
         fine_de00: 30.0,
@@ -277,14 +278,21 @@ fn classes_and_judgements_follow_their_limits() {
     let few = Proportion { successes: 4, total: 16 };
     let good = Proportion { successes: 8, total: 40 };
     let many = Proportion { successes: 20, total: 40 };
-    let class = |threshold, upper, alarms| Competency::of(threshold, upper, alarms, &limits);
-    assert_eq!(class(0.9, 1.2, good), Competency::Fine);
-    assert_eq!(class(1.3, 1.8, good), Competency::Clinical);
-    assert_eq!(class(1.5, 1.9, good), Competency::Developing);
-    assert_eq!(class(2.8, 3.5, good), Competency::NotYet);
-    assert_eq!(class(0.9, 1.2, few), Competency::FalseAlarmsUncertain);
-    assert_eq!(class(0.9, 1.2, many), Competency::TooManyFalseAlarms);
-    assert_eq!(class(2.8, 3.5, few), Competency::NotYet);
+    let class = |low, high, alarms| Competency::of((1.0, low, high), alarms, &limits);
+    assert_eq!(class(0.8, 1.2, good), Competency::Fine);
+    assert_eq!(class(0.8, 1.21, good), Competency::Clinical);
+    assert_eq!(class(1.3, 1.81, good), Competency::Developing);
+    // The interval reaches across the last limit, or lies above it.
+    assert_eq!(class(1.3, 2.71, good), Competency::CannotBeTold);
+    assert_eq!(class(2.69, 4.0, good), Competency::CannotBeTold);
+    assert_eq!(class(2.71, 4.0, good), Competency::NotYet);
+    assert_eq!(class(2.71, 4.0, many), Competency::NotYet);
+    // 11 smiles are too few; 4 of 16 may be a quarter (10 to 49 %, Wilson), 20 of 40 are not (35 to 65 %).
+    let eleven = Proportion { successes: 0, total: 11 };
+    assert_eq!(class(0.8, 1.2, eleven), Competency::CannotBeTold);
+    assert_eq!(class(0.8, 1.2, few), Competency::Fine);
+    assert_eq!(class(0.8, 1.2, many), Competency::TooManyFalseAlarms);
+    assert_eq!(class(1.3, 2.71, many), Competency::TooManyFalseAlarms);
     // The design's band: 1.38 to 2.35 at a cut of 1.8 with an error of 0.136.
     let (low, high) = borderline_band(1.8, 0.136);
     assert!((low - 1.38).abs() < 0.005 && (high - 2.35).abs() < 0.005, "{low} {high}");

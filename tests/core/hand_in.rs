@@ -317,6 +317,7 @@ fn manifests_read_back() {
         schema: LATEST_VERSION,
         sessions: 1,
         trials: 64,
+        answers: 3,
         bytes: 9,
         sha256: "00".repeat(32),
     };

@@ -317,10 +317,9 @@ fn databases_with_a_schema_of_their_own_are_refused_before_they_run() {
             "view session",
         ),
         (
-            format!(
-                "CREATE TRIGGER more AFTER INSERT ON session BEGIN
-                INSERT INTO trial SELECT * FROM trial; END"
-            ),
+            "CREATE TRIGGER more AFTER INSERT ON session BEGIN
+            INSERT INTO trial SELECT * FROM trial; END"
+                .to_owned(),
             "trigger more",
         ),
         ("CREATE VIRTUAL TABLE words USING fts3(a)".to_owned(), "words"),

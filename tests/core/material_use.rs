@@ -2,7 +2,7 @@
 //! stands.
 
 use proptest::prelude::*;
-use second_glance::bake::Estimator;
+use second_glance::bake::{Estimator, within_reach};
 use second_glance::colorimetry::{Illuminant, Lch};
 use second_glance::level::format::ron_options;
 use second_glance::level::load::{parse_cements, parse_tissues};
@@ -133,6 +133,8 @@ fn use_of(library: &Library) -> Result<(), String> {
     let tooth = Tooth::new(11).unwrap();
     let natural = NaturalTooth { tooth, body, enamel_factor: 1.0, residual_de00: 0.0 };
     let said = |error: &dyn std::fmt::Display| error.to_string();
+    // As every smile is laid out: a body colour is moved to one that the tissues can have.
+    let natural = within_reach(&natural, 1, library).map_err(|error| said(&error))?;
     let estimator =
         Estimator::new(&natural, 1, Illuminant::D65, library).map_err(|error| said(&error))?;
     for dentin in &library.tissues().dentins {

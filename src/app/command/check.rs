@@ -1,21 +1,20 @@
 //! `check`: all faults of level, course and material files, and of the forms of courses.
 
 use super::ExitWith;
-use crate::app::cli::Check;
+use crate::app::cli::{Check, Options};
 use crate::app::shipped;
-use std::path::Path;
 
-pub(super) fn run(arguments: &Check, materials: Option<&Path>) -> ExitWith {
-    match shipped::check(&arguments.paths, materials) {
+pub(super) fn run(arguments: &Check, options: &Options) -> ExitWith {
+    let mut paths = arguments.paths.clone();
+    // A folder that is named to be used is checked too.
+    paths.extend([&options.levels, &options.courses].into_iter().flatten().cloned());
+    if paths.is_empty() {
+        return ExitWith::failure("name files or folders to check, or --levels or --courses");
+    }
+    match shipped::check(&paths, options.materials.as_deref(), options.levels.as_deref()) {
         Ok(report) => {
             say!("{report}");
-            let courses = report.courses.iter().map(|(_, course)| course);
-            let forms: Vec<String> = courses.flat_map(shipped::faults_of_forms).collect();
-            for fault in &forms {
-                say!("{fault}");
-            }
-            let is_faulty = report.errors() > 0 || !forms.is_empty();
-            ExitWith { code: u8::from(is_faulty), message: None }
+            ExitWith { code: u8::from(report.errors() > 0), message: None }
         }
         Err(error) => ExitWith::failure(error),
     }

@@ -2,22 +2,21 @@
 
 use super::ExitWith;
 use super::course_data::{bar, today, write_report};
-use crate::app::cli::{FormArguments, RosterArguments, Simulate};
+use crate::app::cli::{FormArguments, Options, RosterArguments, Simulate};
 use crate::app::content::{Content, ContentError};
 use crate::app::persist;
 use crate::app::shipped::{self, Shipped};
 use crate::course::{
     CourseData, Form, FormTruth, GroupReport, REFERENCE_DE00, Recovery, Roster, SimulatedGroup,
-    SimulatedLearner, simulate_hand_ins_with_answers,
+    SimulatedLearner, simulate_hand_ins_with_answers, told_classes,
 };
 use crate::exercise::{Learner, Question, Round, Times};
 use crate::report::CourseReportOptions;
-use crate::results::{AnswerRow, Store};
+use crate::results::{AnswerRow, Store, create_private, create_private_folder, refusal};
 use crate::trial::InputDevice;
 use crate::words::count;
 use std::collections::hash_map::RandomState;
 use std::fmt::Write;
-use std::fs::{self, File};
 use std::hash::{BuildHasher, Hasher};
 
 pub(super) fn form(arguments: &FormArguments) -> ExitWith {
@@ -71,21 +70,22 @@ pub(super) fn roster(arguments: &RosterArguments) -> ExitWith {
             arguments.out.display()
         ));
     }
-    let written = File::create(&arguments.out)
-        .map_err(|error| error.to_string())
-        .and_then(|file| roster.write(file).map_err(|error| error.to_string()));
+    let out = &arguments.out;
+    let written = create_private(out)
+        .map_err(|error| refusal("write", out, &error))
+        .and_then(|file| roster.write(file).map_err(|e| format!("{}: {e}", out.display())));
     match written {
         Ok(()) => {
             let learners = count(arguments.learners, "learner", "learners");
             say!("{learners} in {}", arguments.out.display());
             ExitWith::success()
         }
-        Err(error) => ExitWith::failure(format!("{}: {error}", arguments.out.display())),
+        Err(error) => ExitWith::failure(error),
     }
 }
 
-pub(super) fn simulate(arguments: &Simulate) -> ExitWith {
-    match simulated(arguments) {
+pub(super) fn simulate(arguments: &Simulate, options: &Options) -> ExitWith {
+    match simulated(arguments, options) {
         Ok(text) => {
             say!("{text}");
             ExitWith::success()
@@ -94,18 +94,25 @@ pub(super) fn simulate(arguments: &Simulate) -> ExitWith {
     }
 }
 
-fn simulated(arguments: &Simulate) -> Result<String, String> {
+fn simulated(arguments: &Simulate, options: &Options) -> Result<String, String> {
     let text = |error: &dyn std::fmt::Display| error.to_string();
-    let course = shipped::course(&arguments.course).map_err(|e| text(&e))?;
+    let course = shipped::course(&arguments.course, options).map_err(|e| text(&e))?;
+    if let Some(fault) = shipped::faults_of_forms(&course).first() {
+        return Err(fault.clone());
+    }
     let hand_ins = arguments.out.join("hand-ins");
     if arguments.out.exists() {
         return Err(format!("{} is there already; choose a new folder", arguments.out.display()));
     }
+<<<<<<< HEAD
     let round = match &arguments.questions {
         Some(level) => Some(questions(level).map_err(|e| text(&e))?),
         None => None,
     };
     fs::create_dir_all(&hand_ins).map_err(|e| text(&e))?;
+=======
+    create_private_folder(&hand_ins).map_err(|e| refusal("make", &hand_ins, &e))?;
+>>>>>>> main
     let group = SimulatedGroup {
         learners: arguments.learners,
         seed: arguments.seed,
@@ -115,6 +122,13 @@ fn simulated(arguments: &Simulate) -> Result<String, String> {
     let learners = group.draw(phases.len());
     let all = learners.len().max(1) as f64;
     let day = today();
+<<<<<<< HEAD
+=======
+    let round = match &arguments.questions {
+        Some(level) => Some(questions(level, options).map_err(|e| text(&e))?),
+        None => None,
+    };
+>>>>>>> main
     let answers = |learner: &SimulatedLearner| -> Vec<AnswerRow> {
         round.as_ref().map(|round| answers_to(round, learner)).unwrap_or_default()
     };
@@ -131,7 +145,7 @@ fn simulated(arguments: &Simulate) -> Result<String, String> {
     let mut store = Store::open(&arguments.out.join("gathered")).map_err(|e| text(&e))?;
     let gathered = store
         .gather(&files, Some(&course.id), &FormTruth::new(vec![course.clone()]), &mut |done| {
-            bar("gathering", done as f64 / all)
+            bar("gathering", done as f64 / all);
         })
         .map_err(|e| text(&e))?;
     if let Some((_, error)) = gathered.refused.first() {
@@ -144,6 +158,14 @@ fn simulated(arguments: &Simulate) -> Result<String, String> {
         CourseReportOptions { course: Some(&course), shared: false, pages: true, day: &day };
     write_report(&data, &options, &report)?;
     let mut out = String::new();
+    let told = told_classes(&data, &course, &learners);
+    let _ = writeln!(
+        out,
+        "classes: {} of {} learners are given one, {} of these rightly",
+        told.total,
+        learners.len(),
+        told.successes
+    );
     for (place, phase) in phases.iter().enumerate() {
         let Some(r) = Recovery::new(&data, &learners, *phase, place) else { continue };
         let inside = 100.0 * r.coverage.value().unwrap_or(0.0);
@@ -173,8 +195,9 @@ fn simulated(arguments: &Simulate) -> Result<String, String> {
 }
 
 /// The questions of a level, the same for everyone.
-fn questions(level: &str) -> Result<Round, ContentError> {
-    let content = Shipped::load_all(None, None, persist::table_folder())?;
+fn questions(level: &str, options: &Options) -> Result<Round, ContentError> {
+    let (levels, materials) = (options.levels.as_deref(), options.materials.as_deref());
+    let content = Shipped::load_all(levels, materials, persist::table_folder())?;
     content.round(level, content.level_seed(level)?, None)
 }
 

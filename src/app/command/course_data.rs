@@ -10,12 +10,18 @@ use crate::course::{CourseData, FormTruth, LearnerId};
 use crate::printable;
 use crate::report::{CourseReportOptions, course_report};
 use crate::results::{
+<<<<<<< HEAD
     FILE_NAME, HAND_IN_EXTENSION, HandInRequest, Selection, Store, Table, data_dictionary,
     hand_in_manifest, hand_ins_below,
+=======
+    HAND_IN_EXTENSION, HandInRequest, Selection, Store, Table, create_private,
+    create_private_folder, data_dictionary, hand_in_manifest, hand_ins_below, refusal,
+    write_private,
+>>>>>>> main
 };
 use crate::words::count;
 use std::fmt::Display;
-use std::fs::{self, File};
+use std::fs;
 use std::io::{BufWriter, IsTerminal, Write};
 use std::path::Path;
 use std::time::SystemTime;
@@ -60,8 +66,8 @@ fn ended(result: Result<String, String>) -> ExitWith {
 pub(super) fn hand_in(arguments: &HandIn, options: &Options) -> ExitWith {
     ended((|| {
         let learner: LearnerId = arguments.learner.parse().map_err(text)?;
-        fs::create_dir_all(&arguments.out)
-            .map_err(|error| format!("{}: {error}", printable::path(&arguments.out)))?;
+        create_private_folder(&arguments.out)
+            .map_err(|error| refusal("make the folder", &arguments.out, &error))?;
         let file =
             arguments.out.join(format!("{}-{learner}.{HAND_IN_EXTENSION}", arguments.course));
         let day = today();
@@ -74,9 +80,10 @@ pub(super) fn hand_in(arguments: &HandIn, options: &Options) -> ExitWith {
         };
         let manifest = store(options)?.hand_in(&request, &file).map_err(text)?;
         Ok(format!(
-            "{}, {} in {}",
+            "{}, {}, {} in {}",
             count(manifest.sessions, "session", "sessions"),
             count(manifest.trials, "trial", "trials"),
+            count(manifest.answers, "answer to a question", "answers to questions"),
             printable::path(file.as_ref())
         ))
     })())
@@ -93,7 +100,7 @@ pub(super) fn gather(arguments: &Gather, options: &Options) -> ExitWith {
         }
         let count = files.len() as f64;
         let mut progress = |done: usize| bar("gathering", done as f64 / count);
-        let truth = FormTruth::new(shipped::courses(options.courses.as_deref()).map_err(text)?);
+        let truth = FormTruth::new(shipped::courses(options).map_err(text)?);
         let course = arguments.course.as_deref();
         store(options)?.gather(&files, course, &truth, &mut progress).map_err(text)
     })();
@@ -119,11 +126,20 @@ pub(super) fn gather(arguments: &Gather, options: &Options) -> ExitWith {
 pub(super) fn report(arguments: &ReportArguments, options: &Options) -> ExitWith {
     let left_out = (|| {
         let course = match &arguments.course {
-            Some(name) => Some(shipped::course(name).map_err(text)?),
+            Some(name) => Some(shipped::course(name, options).map_err(text)?),
             None => None,
         };
         let store = store(options)?;
         let id = course.as_ref().map(|course| course.id.as_str());
+        if id.is_none() {
+            let courses = store.courses().map_err(text)?;
+            if courses.len() > 1 {
+                let courses = courses.join(", ");
+                return Err(format!(
+                    "the results hold several courses ({courses}); name one with --course"
+                ));
+            }
+        }
         let data = CourseData::read(&store, id, &|share| bar("reading", share)).map_err(text)?;
         if data.sittings.is_empty() {
             return Err("no form was sat in these results".to_owned());
@@ -162,7 +178,7 @@ pub(super) fn write_report(
     out: &Path,
 ) -> Result<(), String> {
     let html = course_report(data, options, &|share| bar("writing", share));
-    fs::write(out, html).map_err(|error| format!("{}: {error}", printable::path(out)))
+    write_private(out, html.as_bytes()).map_err(|error| refusal("write", out, &error))
 }
 
 pub(super) fn export(arguments: &Export, options: &Options) -> ExitWith {
@@ -170,9 +186,7 @@ pub(super) fn export(arguments: &Export, options: &Options) -> ExitWith {
         let out = &arguments.out;
         let learner = arguments.learner.as_deref();
         let create = || {
-            File::create_new(out)
-                .map(BufWriter::new)
-                .map_err(|error| format!("{}: {error}", printable::path(out)))
+            create_private(out).map(BufWriter::new).map_err(|error| refusal("write", out, &error))
         };
         if arguments.format == ExportFormat::Dictionary {
             create()?.write_all(data_dictionary().as_bytes()).map_err(text)?;
@@ -239,8 +253,7 @@ pub(super) fn forget(arguments: &Forget, options: &Options) -> ExitWith {
         }
         let gone = store(options)?.forget(learner.as_str()).map_err(text)?;
         for file in &files {
-            fs::remove_file(file)
-                .map_err(|error| format!("{}: {error}", printable::path(file.as_ref())))?;
+            fs::remove_file(file).map_err(|error| refusal("delete", file, &error))?;
         }
         Ok(format!(
             "deleted {} with {} and {}, and {}, of learner {learner}; copies elsewhere are not touched",

@@ -100,11 +100,11 @@ pub fn dispatch(cli: Cli) -> ExitWith {
     // What needs no levels, no materials and no tables.
     let materials = cli.options.materials.as_deref();
     match &cli.command {
-        Some(Command::Check(arguments)) => return check::run(arguments, materials),
+        Some(Command::Check(arguments)) => return check::run(arguments, &cli.options),
         Some(Command::Form(arguments)) => return course::form(arguments),
         Some(Command::Roster(arguments)) => return course::roster(arguments),
         Some(Command::Course(CourseCommand::Simulate(arguments))) => {
-            return course::simulate(arguments);
+            return course::simulate(arguments, &cli.options);
         }
         Some(Command::HandIn(arguments)) => return course_data::hand_in(arguments, &cli.options),
         Some(Command::Gather(arguments)) => return course_data::gather(arguments, &cli.options),

@@ -114,6 +114,8 @@ fn lock(poll: &Shared) -> MutexGuard<'_, Poll> {
 fn routes(poll: Shared) -> Router {
     Router::new()
         .route("/", get(page))
+        // Browsers ask for it unasked; there is none, and that is no error.
+        .route("/favicon.ico", get(|| async { StatusCode::NO_CONTENT }))
         .route("/join", post(join))
         .route("/state", get(state))
         .route("/answer", post(answer))

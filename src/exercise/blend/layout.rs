@@ -69,7 +69,9 @@ pub(in crate::exercise) fn lay_out(layout: &Layout<'_>) -> Result<Vec<Question>,
         })
         .collect();
     asked.sort_by_key(|asked| asked.number);
-    asked.par_iter().map(|asked| question(layout, asked)).collect()
+    // All of them, so that the fault that is said is the first and not the quickest.
+    let laid_out: Vec<_> = asked.par_iter().map(|asked| question(layout, asked)).collect();
+    laid_out.into_iter().collect()
 }
 
 /// Lays out one question, for sessions that choose each after the answer before.

@@ -8,6 +8,8 @@ use std::error::Error;
 const SIZE: (u32, u32) = (640, 360);
 const INK: RGBColor = RGBColor(34, 34, 34);
 const PALE: RGBColor = RGBColor(200, 200, 200);
+/// Lines and bars that mean something, 4.5 to 1 against the page.
+const GUIDE: RGBColor = RGBColor(117, 117, 117);
 const BLUE: RGBColor = RGBColor(31, 98, 160);
 const FONT: (&str, u32) = ("sans-serif", 15);
 /// Thresholds on the axes, ΔE00.
@@ -75,7 +77,7 @@ pub(super) fn distribution(series: &[Series<'_>], cut_de00: f64) -> Option<Strin
             .draw()?;
         chart.draw_series(LineSeries::new(
             [(cut_de00, 0.0), (cut_de00, 100.0)],
-            PALE.stroke_width(2),
+            GUIDE.stroke_width(2),
         ))?;
         for (index, one) in series.iter().enumerate() {
             let (colour, filled) = if index == 0 { (INK, false) } else { (BLUE, true) };
@@ -139,7 +141,7 @@ pub(super) fn histogram(bins: &[(f64, f64, Option<u32>)]) -> Option<String> {
             ))
         }))?;
         chart.draw_series(bins.iter().filter(|b| b.2.is_none()).map(|(low, high, _)| {
-            let style = PALE.mix(0.5).filled();
+            let style = GUIDE.filled();
             Rectangle::new([(inside(*low), 0.0), (inside(*high), f64::from(most) * 0.05)], style)
         }))?;
         Ok(())
@@ -168,7 +170,7 @@ pub(super) fn false_alarms(points: &[(f64, f64)], limit: f64) -> Option<String> 
             .draw()?;
         chart.draw_series(LineSeries::new(
             [(RANGE_DE00.0, limit), (RANGE_DE00.1, limit)],
-            PALE.stroke_width(2),
+            GUIDE.stroke_width(2),
         ))?;
         chart.draw_series(
             points.iter().map(|(t, fa)| Circle::new((inside(*t), *fa), 3, BLUE.mix(0.5).filled())),
@@ -208,7 +210,14 @@ pub(super) fn before_after(pairs: &[(f64, f64)], factor: f64) -> Option<String> 
             (low, low),
         ];
         chart.draw_series([Polygon::new(band.to_vec(), PALE.mix(0.35))])?;
-        chart.draw_series(LineSeries::new([(low, low), (high, high)], PALE.stroke_width(1)))?;
+        for end in [factor, factor.recip()] {
+            let edge = [
+                (low.max(low / end), low.max(low * end)),
+                (high.min(high / end), high.min(high * end)),
+            ];
+            chart.draw_series([PathElement::new(edge.to_vec(), GUIDE.stroke_width(1))])?;
+        }
+        chart.draw_series(LineSeries::new([(low, low), (high, high)], GUIDE.stroke_width(1)))?;
         chart.draw_series(
             pairs
                 .iter()
@@ -244,7 +253,7 @@ pub(super) fn profile(rows: &[(String, f64, f64, f64)], cut_de00: f64) -> Option
             .draw()?;
         chart.draw_series(LineSeries::new(
             [(cut_de00, 0.0), (cut_de00, count)],
-            PALE.stroke_width(2),
+            GUIDE.stroke_width(2),
         ))?;
         for (index, (name, value, low, high)) in rows.iter().enumerate() {
             let y = count - index as f64 - 0.6;

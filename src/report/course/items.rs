@@ -18,9 +18,11 @@ pub(super) fn items(
         h2 .own-page { "Items" }
         p .note {
             "Right: share who answered right. r: correlation with the rest of the form. D27: share right "
-            "among the upper 27 % less that among the lower 27 %. Flags: D27 below 0.20; r below 0.15; easy, "
-            "more than 95 % right; hard, fewer than 10 % right. Under the teeth: how often each was named, "
-            "from the viewer's left; the restored one is framed."
+            "among the upper 27 % less that among the lower 27 %. An item is flagged where the whole interval "
+            "of a figure lies beyond its bound: D27 below 0.20; r below 0.15; easy, more than 95 % right; hard, "
+            "fewer than 10 % right. The intervals allow for all comparisons of a form together, so that of "
+            "twenty forms without an odd item one has a flag; a small group can tell of few. Under the teeth: "
+            "how often each was named, from the viewer's left; the restored one is framed."
             @if options.shared {
                 " … stands for counts below " (LEAST_CELL) " and for those that would give them away."
             }
@@ -41,24 +43,32 @@ fn one_form(
     html! {
         h3 .own-page[index > 0] { "Form " (shown.id) }
         p .note { (flagged) " of " (form.items.len()) " items are flagged, of " (form.sittings) " sittings." }
+        div .wide tabindex="0" role="region" aria-label={ "Items of form " (shown.id) } {
         table .items {
             thead {
                 tr {
                     th { "item" } th .words { "difference" } th { "ΔE00" } th { "right" } th { "r" } th { "D27" }
-                    @for tooth in &shown.teeth { th { (tooth) } }
+                    @for tooth in options.names().all(&shown.teeth) { th { (tooth) } }
                     th { "none" }
                     th .words { "flags" }
                 }
             }
             tbody { @for item in &form.items { (row(shown, item, form.sittings, options)) } }
         }
+        }
     }
 }
 
 /// A background that says how large a share is: dark enough to see, light enough to read on.
 pub(super) fn grey(share: f64) -> String {
-    let grey = 255.0 - 110.0 * share.clamp(0.0, 1.0).sqrt();
+    let grey = 255.0 - 100.0 * share.clamp(0.0, 1.0).sqrt();
     format!("background:rgb({grey:.0},{grey:.0},{grey:.0})")
+}
+
+/// The darkest background that [`grey`] gives: what is written in a cell must be legible on it.
+#[must_use]
+pub fn darkest_cell() -> String {
+    grey(1.0)
 }
 
 /// A share right of so many people. In a shared report it is not shown where it would say that fewer

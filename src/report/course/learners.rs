@@ -1,12 +1,12 @@
 //! One page per learner.
 
-use super::tables::last_sittings;
 use super::{CourseReportOptions, charts, de00, figure, in_words, optional, questions, share};
 use crate::course::{
-    CUT_DE00, Competency, CourseData, FormSitting, GroupReport, Judgement, Practise, Profile,
+    CUT_DE00, Competency, CourseData, FormSitting, GroupReport, Practise, Profile, Verdict,
 };
 use crate::psychophysics::{Axis, Proportion};
 use crate::report::axis_in_words;
+use crate::results::Counted;
 use maud::{Markup, html};
 use rayon::prelude::*;
 use std::sync::atomic::{AtomicUsize, Ordering};
@@ -17,7 +17,7 @@ pub(super) fn pages(
     options: &CourseReportOptions<'_>,
     progress: &(dyn Fn(f64) + Sync),
 ) -> Markup {
-    let last: Vec<(&str, (&FormSitting, Proportion))> = last_sittings(data).into_iter().collect();
+    let last: Vec<(&str, (&FormSitting, Proportion))> = data.last_sittings().into_iter().collect();
     let choosing = data.choosing();
     let done = AtomicUsize::new(0);
     let pages: Vec<Markup> = last
@@ -46,29 +46,32 @@ fn page(
     last: &FormSitting,
     pooled: Proportion,
 ) -> Markup {
-    let own: Vec<&FormSitting> =
-        data.phases().into_iter().filter_map(|p| data.of_phase(p).get(learner).copied()).collect();
+    let own: Vec<&FormSitting> = data.counting().filter(|s| s.learner == learner).collect();
+    let all: Vec<&FormSitting> = data.sittings.iter().filter(|s| s.learner == learner).collect();
     let profile = Profile::new(data, last);
     let cut = options.course.and_then(|c| c.pass).map_or(CUT_DE00, |pass| pass.threshold_de00);
     html! {
             h3 { "Learner " span .id { (learner) } }
-            table {
-                thead {
-                    tr {
-                        th { "form" } th .words { "sat" } th { "score" } th { "found" } th { "false alarms" }
-                        th { "threshold, ΔE00" } th { "right answers after, s" }
-                    }
-                }
-                tbody {
-                    @for sitting in &own {
+            div .wide tabindex="0" role="region" aria-label="forms sat" {
+                table {
+                    thead {
                         tr {
-                            td { (data.forms[sitting.form].id) }
-                            td .words { (in_words(sitting.phase)) ", " (sitting.day) }
-                            td { (format!("{:.0} %", data.score(sitting))) }
-                            td { (share(data.found(sitting))) }
-                            td { (share(data.false_alarms(sitting))) }
-                            td { (threshold(sitting)) }
-                            td { (optional(sitting.median_right_s, 2)) }
+                            th { "form" } th .words { "sat" } th { "score" } th { "found" } th { "false alarms" }
+                            th { "threshold, ΔE00" } th { "right answers after, s" }
+                        }
+                    }
+                    tbody {
+                        @for sitting in &all {
+                            tr {
+                                td { (data.forms[sitting.form].id) }
+                                td .words { (in_words(sitting.phase)) ", " (sitting.day)
+                                @if !sitting.counted.counts() { ", does not count" } }
+                                td { (format!("{:.0} %", data.score(sitting))) }
+                                td { (share(data.found(sitting))) }
+                                td { (share(data.false_alarms(sitting))) }
+                                td { (threshold(sitting)) }
+                                td { (optional(sitting.median_right_s, 2)) }
+                            }
                         }
                     }
                 }
@@ -79,6 +82,9 @@ fn page(
                     @if sitting.response_factor > 0.0 { "× " (sitting.response_factor) } @else { "unlimited" }
                     ". The threshold is valid, the time is not."
                 }
+            }
+            @for sitting in all.iter().filter(|s| s.counted != Counted::Only) {
+                p .note { (again(data, sitting)) }
             }
             (verdict(data, options, last, pooled))
             (change(group, &own))
@@ -102,6 +108,43 @@ fn page(
     }
 }
 
+/// What counts and why, where a learner sat in one phase more than once.
+fn again(data: &CourseData, sitting: &FormSitting) -> String {
+    let form = &data.forms[sitting.form].id;
+    let what = format!("Form {form}, {}, {}", in_words(sitting.phase), sitting.day);
+    let shown = sitting.shown();
+    match sitting.counted {
+        Counted::Only => what,
+        Counted::First { of } => format!(
+            "{what}: counts, with {shown} smiles the fullest of {of} sittings, or the first of the fullest."
+        ),
+        Counted::SeenBefore { .. } => format!(
+            "{what}: does not count; the learner had sat in this phase before, and smiles seen before \
+             measure memory."
+        ),
+        Counted::BrokenOff { .. } => {
+            format!("{what}: does not count; it broke off after {shown} smiles, another has more.")
+        }
+    }
+}
+
+/// Everyone who sat in one phase more than once; nothing in a report to pass on.
+pub(super) fn sat_again(data: &CourseData, options: &CourseReportOptions<'_>) -> Markup {
+    let again_sat: Vec<&FormSitting> =
+        data.sittings.iter().filter(|s| s.counted != Counted::Only).collect();
+    html! {
+        @if !again_sat.is_empty() && !options.shared {
+            h2 { "Sat more than once" }
+            p .note { "All sittings are kept and exported; one of each phase counts." }
+            ul {
+                @for sitting in again_sat {
+                    li { span .id { (sitting.learner) } " " (again(data, sitting)) }
+                }
+            }
+        }
+    }
+}
+
 fn threshold(sitting: &FormSitting) -> String {
     sitting.estimate.map_or_else(
         || "-".to_owned(),
@@ -119,22 +162,20 @@ fn verdict(
     pooled: Proportion,
 ) -> Markup {
     let Some(estimate) = last.estimate else { return html! {} };
-    let (value, _, upper) = estimate.threshold_de00();
-    let class = Competency::of(value, upper, pooled, &options.limits());
+    let class = Competency::of(estimate.threshold_de00(), pooled, &options.limits());
     let pass = options.course.and_then(|course| course.pass);
     html! {
         p {
             "Class, provisional: " strong { (class.words()) }
             " (false alarms over all forms " (share(pooled)) ")."
             @if let Some(pass) = pass {
-                @let many = data.false_alarms(last).value().is_some_and(|s| s > pass.false_alarms);
                 " Result: "
                 strong {
-                    @match Judgement::of(value, pass.threshold_de00, estimate.sd) {
-                        Judgement::NotPassed => "not passed",
-                        _ if many => "not passed: too many false alarms",
-                        Judgement::Borderline => "borderline, sit another form",
-                        Judgement::Passed => "passed",
+                    @match Verdict::of(&estimate, data.false_alarms(last), &pass) {
+                        Verdict::ThresholdTooHigh => "not passed",
+                        Verdict::TooManyFalseAlarms => "not passed: too many false alarms",
+                        Verdict::Borderline => "borderline, sit another form",
+                        Verdict::Passed => "passed",
                     }
                 }
                 "."

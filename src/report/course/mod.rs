@@ -12,7 +12,8 @@ mod questions;
 mod tables;
 
 use crate::course::{CourseData, GroupReport};
-use crate::level::course_format::{ClassLimits, Course, Phase};
+use crate::level::course_format::{ClassLimits, Course, Phase, ToothNames};
+pub use items::darkest_cell;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 /// Groups smaller than this are not shown in shared reports.
@@ -36,6 +37,11 @@ pub struct CourseReportOptions<'a> {
 impl CourseReportOptions<'_> {
     fn limits(&self) -> ClassLimits {
         self.course.map(Course::class_limits).unwrap_or_default()
+    }
+
+    /// How teeth are named: as on the screen.
+    fn names(&self) -> ToothNames {
+        self.course.map_or(ToothNames::Iso3950, |course| course.tooth_names)
     }
 }
 
@@ -82,6 +88,7 @@ pub fn course_report(
                         (tables::reliability(data, &group, options))
                         (questions::group(data, options))
                         (items::items(data, &group, options))
+                        (learners::sat_again(data, options))
                     } @else {
                         p { "Fewer than " (LEAST_CELL) " learners: nothing is shown." }
                     }
@@ -113,12 +120,15 @@ fn head(
     let (first, last) = (days(|a, b| a <= b), days(|a, b| a >= b));
     let spoilt: u32 = data.sittings.iter().map(|s| s.spoilt).sum();
     let unlike: u32 = data.forms.iter().map(|f| f.unlike).sum();
+    let uncounted = data.sittings.len() - data.counting().count();
     html! {
         h1 { (title) }
         p .note {
             @if options.shared { "Shared report. " }
             "Made " (options.day) ". "
-            (group.learners) " learners, " (data.sittings.len()) " sittings, " (data.trials) " answers to smiles, "
+            (group.learners) " learners, " (data.sittings.len()) " sittings"
+            @if uncounted > 0 && !options.shared { " (" (uncounted) " of them do not count: see below)" }
+            ", " (data.trials) " answers to smiles, "
             @if !data.answers.is_empty() { (data.answers.len()) " to questions, " }
              (first) @if first != last { " to " (last) } "."
         }
@@ -144,6 +154,8 @@ fn foot() -> Markup {
             "A threshold is the colour difference, in ΔE00, at which d′ is 2: seen clearly more often "
             "than not. Smaller is better. It is estimated from every answer of a form by an observer model with "
             "false alarms, lapses and natural variation in it; the interval is 95 %. "
+            "A learner who sat in one phase more than once counts there with the sitting that holds the most "
+            "smiles, and of equals with the first: smiles seen before measure memory. "
             "The score is the share of smiles answered right, with and without a restoration. "
             "A smallest real change is what one person's two results must differ by to be more than "
             "error of measuring, at 95 %."
@@ -152,7 +164,8 @@ fn foot() -> Markup {
             "KR-20: Kuder & Richardson, Psychometrika 1937;2:151-160. Change: a mixed model with known "
             "errors (Paule & Mandel 1982; Hartung & Knapp, Stat Med 2001;20:1771-1782). "
             "g av: Lakens, Front Psychol 2013;4:863. Intervals of shares: Wilson, J Am Stat Assoc "
-            "1927;22:209-212. 1.8 ΔE00, which half of all observers accept: Paravina et al., J Esthet "
+            "1927;22:209-212; of means of values that are all equal: Clopper & Pearson, Biometrika "
+            "1934;26:404-413, others at the end of what they can be. 1.8 ΔE00, which half of all observers accept: Paravina et al., J Esthet "
             "Restor Dent 2015;27 Suppl 1:S1-S9."
         }
     }
@@ -177,11 +190,15 @@ pub(super) fn optional(value: Option<f64>, digits: usize) -> String {
     value.map_or_else(|| "-".to_owned(), |value| format!("{value:.digits$}"))
 }
 
+/// A chart with its name, for those who see it and those who do not.
 pub(super) fn figure(svg: Option<String>, label: &str) -> Markup {
+    let name = html! { (label) }.into_string();
+    let named =
+        |svg: &str| svg.replacen("<svg ", &format!("<svg role=\"img\" aria-label=\"{name}\" "), 1);
     html! {
         @if let Some(svg) = svg {
-            figure role="img" aria-label=(label) {
-                (PreEscaped(svg))
+            figure {
+                div .wide tabindex="0" role="region" aria-label="chart" { (PreEscaped(named(&svg))) }
                 figcaption { (label) }
             }
         }

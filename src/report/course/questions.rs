@@ -58,28 +58,30 @@ pub(super) fn group(data: &CourseData, options: &CourseReportOptions<'_>) -> Mar
                 (ACCEPTABILITY_DE00) " what half of them accept. Leaning: the departure in value that picks "
                 "prefer, above 0 for lighter, over learners with 8 picks or more."
             }
-            table {
-                caption { "Means over learners with 95 % intervals." }
-                thead {
-                    tr {
-                        th .words { "exercise" } th { "learners" } th { "answers" } th { "score, of 100" }
-                        th { "regret, ΔE00" } th { "SD" } th { "right" } th { "leaning, ΔL00" }
-                    }
-                }
-                tbody {
-                    @for exercise in &exercises {
+            div .wide tabindex="0" role="region" aria-label="choosing in the group" {
+                table {
+                    caption { "Means over learners with 95 % intervals." }
+                    thead {
                         tr {
-                            td .words { (name(&exercise.exercise)) }
-                            @if options.shared && exercise.learners < LEAST_CELL {
-                                td colspan="7" .words { "fewer than " (LEAST_CELL) }
-                            } @else {
-                                td { (exercise.learners) }
-                                td { (exercise.answered) }
-                                td { (ranged(exercise.score, 0, false)) }
-                                td { (ranged(exercise.regret_de00, 2, false)) }
-                                td { (optional(exercise.regret_sd, 2)) }
-                                td { (share(exercise.right)) }
-                                td { (ranged(exercise.value_lean, 2, true)) }
+                            th .words { "exercise" } th { "learners" } th { "answers" } th { "score, of 100" }
+                            th { "regret, ΔE00" } th { "SD" } th { "right" } th { "leaning, ΔL00" }
+                        }
+                    }
+                    tbody {
+                        @for exercise in &exercises {
+                            tr {
+                                td .words { (name(&exercise.exercise)) }
+                                @if options.shared && exercise.learners < LEAST_CELL {
+                                    td colspan="7" .words { "fewer than " (LEAST_CELL) }
+                                } @else {
+                                    td { (exercise.learners) }
+                                    td { (exercise.answered) }
+                                    td { (ranged(exercise.score, 0, false)) }
+                                    td { (ranged(exercise.regret_de00, 2, false)) }
+                                    td { (optional(exercise.regret_sd, 2)) }
+                                    td { (share(exercise.right)) }
+                                    td { (ranged(exercise.value_lean, 2, true)) }
+                                }
                             }
                         }
                     }
@@ -103,16 +105,18 @@ fn one_round(round: &RoundReport, options: &CourseReportOptions<'_>) -> Markup {
                 " Under each option: its ΔE00 to the natural tooth and how often it was picked; the nearest is framed."
             }
         }
-        table .keep {
-            thead {
-                tr {
-                    th { "question" } th { "right" } th { "r" } th { "D27" } th { "regret, ΔE00" }
-                    @for option in 1..=most { th { "option " (option) } }
-                    @if most > 0 { th { "none" } }
-                    th .words { "flags" }
+        div .wide tabindex="0" role="region" aria-label="questions" {
+            table .keep {
+                thead {
+                    tr {
+                        th { "question" } th { "right" } th { "r" } th { "D27" } th { "regret, ΔE00" }
+                        @for option in 1..=most { th { "option " (option) } }
+                        @if most > 0 { th { "none" } }
+                        th .words { "flags" }
+                    }
                 }
+                tbody { @for question in &round.questions { (row(question, round.learners, most, options)) } }
             }
-            tbody { @for question in &round.questions { (row(question, round.learners, most, options)) } }
         }
     }
 }
@@ -169,25 +173,27 @@ fn row(
 pub(super) fn learner(choosing: &[Choosing]) -> Markup {
     html! {
         @if !choosing.is_empty() {
-            table {
-                caption { "Choosing, with 95 % intervals." }
-                thead {
-                    tr {
-                        th .words { "exercise" } th { "answers" } th { "score, of 100" } th { "regret, ΔE00" }
-                        th { "right" } th { "right at catches" } th { "leaning, ΔL00" }
-                    }
-                }
-                tbody {
-                    @for one in choosing {
-                        @let lean = one.value_lean.map(|l| (l.value, l.low, l.high));
+            div .wide tabindex="0" role="region" aria-label="choosing" {
+                table {
+                    caption { "Choosing, with 95 % intervals." }
+                    thead {
                         tr {
-                            td .words { (name(&one.exercise)) }
-                            td { (one.answered) }
-                            td { (ranged(one.score, 0, false)) }
-                            td { (ranged(one.regret_de00, 2, false)) }
-                            td { (share(one.right)) }
-                            td .words { (catches(one)) }
-                            td { (ranged(lean, 1, true)) }
+                            th .words { "exercise" } th { "answers" } th { "score, of 100" } th { "regret, ΔE00" }
+                            th { "right" } th { "right at catches" } th { "leaning, ΔL00" }
+                        }
+                    }
+                    tbody {
+                        @for one in choosing {
+                            @let lean = one.value_lean.map(|l| (l.value, l.low, l.high));
+                            tr {
+                                td .words { (name(&one.exercise)) }
+                                td { (one.answered) }
+                                td { (ranged(one.score, 0, false)) }
+                                td { (ranged(one.regret_de00, 2, false)) }
+                                td { (share(one.right)) }
+                                td .words { (catches(one)) }
+                                td { (ranged(lean, 1, true)) }
+                            }
                         }
                     }
                 }

@@ -2,12 +2,9 @@
 
 use super::charts::{self, Series};
 use super::{CourseReportOptions, LEAST_CELL, de00, figure, in_words, optional, share};
-use crate::course::{
-    CUT_DE00, Competency, CourseData, FormSitting, GroupReport, Judgement, borderline_band,
-};
-use crate::psychophysics::{Change, Proportion};
+use crate::course::{CUT_DE00, Competency, CourseData, GroupReport, Verdict, borderline_band};
+use crate::psychophysics::Change;
 use maud::{Markup, html};
-use std::collections::BTreeMap;
 
 /// Edges of the bins of shared histograms, ΔE00.
 const BINS_DE00: [f64; 9] = [0.4, 0.6, 0.85, 1.2, 1.8, 2.7, 3.8, 5.5, 8.0];
@@ -26,28 +23,30 @@ pub(super) fn thresholds(
     html! {
         h2 { "Thresholds" }
         (drawn)
-        table {
-            caption { "Thresholds of the group. The true spread is what is left without errors of measuring." }
-            thead {
-                tr {
-                    th { "form sat" } th { "learners" } th { "geometric mean, ΔE00" }
-                    th { "SD of ln τ" } th { "typical error" } th { "true SD" }
-                    th { "false alarms" }
-                }
-            }
-            tbody {
-                @for phase in &group.phases {
+        div .wide tabindex="0" role="region" aria-label="thresholds of the group" {
+            table {
+                caption { "Thresholds of the group. The true spread is what is left without errors of measuring." }
+                thead {
                     tr {
-                        td { (in_words(phase.phase)) }
-                        @if options.shared && phase.learners < LEAST_CELL {
-                            td colspan="6" .words { "fewer than " (LEAST_CELL) }
-                        } @else {
-                            td { (phase.learners) }
-                            td { (optional(phase.ln_threshold.map(|m| m.0.exp()), 2)) }
-                            td { (optional(phase.ln_threshold.map(|m| m.1), 3)) }
-                            td { (format!("{:.3}", phase.sem)) }
-                            td { (optional(phase.true_sd, 3)) }
-                            td { (share(phase.false_alarms)) }
+                        th { "form sat" } th { "learners" } th { "geometric mean, ΔE00" }
+                        th { "SD of ln τ" } th { "typical error" } th { "true SD" }
+                        th { "false alarms" }
+                    }
+                }
+                tbody {
+                    @for phase in &group.phases {
+                        tr {
+                            td { (in_words(phase.phase)) }
+                            @if options.shared && phase.learners < LEAST_CELL {
+                                td colspan="6" .words { "fewer than " (LEAST_CELL) }
+                            } @else {
+                                td { (phase.learners) }
+                                td { (optional(phase.ln_threshold.map(|m| m.0.exp()), 2)) }
+                                td { (optional(phase.ln_threshold.map(|m| m.1), 3)) }
+                                td { (format!("{:.3}", phase.sem)) }
+                                td { (optional(phase.true_sd, 3)) }
+                                td { (share(phase.false_alarms)) }
+                            }
                         }
                     }
                 }
@@ -76,8 +75,7 @@ fn own_charts(
         })
         .collect();
     let points: Vec<(f64, f64)> = data
-        .sittings
-        .iter()
+        .counting()
         .filter_map(|s| {
             let share = data.false_alarms(s).value()?;
             Some((s.estimate?.ln_threshold.exp(), 100.0 * share))
@@ -143,45 +141,28 @@ pub(super) fn suppressed(counts: &[u32]) -> Vec<Option<u32>> {
     shown
 }
 
-/// The last sitting of every learner and the false alarms of all of theirs.
-pub(super) fn last_sittings(data: &CourseData) -> BTreeMap<&str, (&FormSitting, Proportion)> {
-    let mut last: BTreeMap<&str, (&FormSitting, Proportion)> = BTreeMap::new();
-    for phase in data.phases() {
-        for (learner, sitting) in data.of_phase(phase) {
-            let more = data.false_alarms(sitting);
-            let entry = last.entry(learner).or_insert((sitting, Proportion::default()));
-            entry.0 = sitting;
-            entry.1.successes += more.successes;
-            entry.1.total += more.total;
-        }
-    }
-    last
-}
-
 pub(super) fn classes(
     data: &CourseData,
     group: &GroupReport,
     options: &CourseReportOptions<'_>,
 ) -> Markup {
     let limits = options.limits();
-    let last = last_sittings(data);
+    let last = data.last_sittings();
     let mut counts = [0_u32; Competency::ALL.len()];
     let mut judged = [0_u32; 4];
     for (sitting, false_alarms) in last.values() {
         let Some(estimate) = sitting.estimate else { continue };
-        let (threshold, _, upper) = estimate.threshold_de00();
-        let class = Competency::of(threshold, upper, *false_alarms, &limits);
+        let threshold = estimate.threshold_de00();
+        let class = Competency::of(threshold, *false_alarms, &limits);
         if let Some(place) = Competency::ALL.iter().position(|c| *c == class) {
             counts[place] += 1;
         }
         if let Some(pass) = options.course.and_then(|course| course.pass) {
-            let too_many =
-                data.false_alarms(sitting).value().is_some_and(|share| share > pass.false_alarms);
-            let place = match Judgement::of(threshold, pass.threshold_de00, estimate.sd) {
-                Judgement::NotPassed => 2,
-                _ if too_many => 3,
-                Judgement::Borderline => 1,
-                Judgement::Passed => 0,
+            let place = match Verdict::of(&estimate, data.false_alarms(sitting), &pass) {
+                Verdict::Passed => 0,
+                Verdict::Borderline => 1,
+                Verdict::ThresholdTooHigh => 2,
+                Verdict::TooManyFalseAlarms => 3,
             };
             judged[place] += 1;
         }
@@ -198,35 +179,41 @@ pub(super) fn classes(
     html! {
         h2 { "Classes" }
         p .caution {
-            "Provisional: there are no norms yet. Fine: the upper end of the threshold's interval is at most "
-            (limits.fine_de00) " ΔE00; clinical: at most " (limits.clinical_de00)
-            "; developing: the threshold is at most " (limits.developing_de00) ". All need at most "
-            (format!("{:.0}", 100.0 * limits.false_alarms)) " % false alarms over at least "
-            (limits.least_catch_trials) " smiles without a restoration. A class is no diagnosis of colour vision."
+            "Provisional: there are no norms yet. A class is given where the threshold's 95 % interval says so. "
+            "Fine: its upper end is at most " (limits.fine_de00) " ΔE00; clinical: at most " (limits.clinical_de00)
+            "; developing: at most " (limits.developing_de00) "; not yet: its lower end is above that. What lies "
+            "in between cannot be told from these forms, nor can a class from fewer than "
+            (limits.least_catch_trials) " smiles without a restoration. Too many false alarms: the whole interval "
+            "of their share lies above " (format!("{:.0}", 100.0 * limits.false_alarms)) " %. "
+            "A class is no diagnosis of colour vision."
         }
-        table .keep {
-            caption { "Learners by class after their last form." }
-            thead { tr { th { "class" } th { "learners" } } }
-            tbody {
-                @for (class, count) in Competency::ALL.iter().zip(shown(&counts)) {
-                    tr { td { (class.words()) } td { (count) } }
+        div .wide tabindex="0" role="region" aria-label="learners by class" {
+            table .keep {
+                caption { "Learners by class after their last form." }
+                thead { tr { th { "class" } th { "learners" } } }
+                tbody {
+                    @for (class, count) in Competency::ALL.iter().zip(shown(&counts)) {
+                        tr { td { (class.words()) } td { (count) } }
+                    }
                 }
             }
         }
         @if let Some(pass) = options.course.and_then(|course| course.pass) {
             @let (low, high) = borderline_band(pass.threshold_de00, group.sem());
-            table .keep {
-                caption {
-                    "Pass at " (pass.threshold_de00) " ΔE00 with at most "
-                    (format!("{:.0}", 100.0 * pass.false_alarms))
-                    " % false alarms. One form cannot decide between " (de00(low)) " and " (de00(high))
-                    " ΔE00: borderline, sit another form."
-                }
-                thead { tr { th { "result" } th { "learners" } } }
-                tbody {
-                    @for (words, count) in ["passed", "borderline: sit another form", "threshold too high",
-                        "too many false alarms"].iter().zip(shown(&judged)) {
-                        tr { td { (words) } td { (count) } }
+            div .wide tabindex="0" role="region" aria-label="learners by result" {
+                table .keep {
+                    caption {
+                        "Pass at " (pass.threshold_de00) " ΔE00 with at most "
+                        (format!("{:.0}", 100.0 * pass.false_alarms))
+                        " % false alarms. One form cannot decide between " (de00(low)) " and " (de00(high))
+                        " ΔE00: borderline, sit another form."
+                    }
+                    thead { tr { th { "result" } th { "learners" } } }
+                    tbody {
+                        @for (words, count) in ["passed", "borderline: sit another form", "threshold too high",
+                            "too many false alarms"].iter().zip(shown(&judged)) {
+                            tr { td { (words) } td { (count) } }
+                        }
                     }
                 }
             }
@@ -282,25 +269,27 @@ pub(super) fn changes(
                         "Each learner's two thresholds. Inside the grey band a single learner's change may be error.",
                     ))
                 }
-                table .keep {
-                    caption { "From " (in_words(from)) " to " (in_words(to)) ", " (change.ln_threshold.count) " learners, with 95 % intervals." }
-                    tbody {
-                        tr { td { "threshold" } td { (percent(&change.ln_threshold)) } }
-                        tr { td { "effect size, Hedges' g av, of ln τ" } td { (optional(change.g_av, 2)) } }
-                        tr { td { "score, points" } td { (points(change.score, 1.0)) } }
-                        tr { td { "false alarms, points" } td { (points(change.false_alarms, 100.0)) } }
-                        tr { td { "spread of true changes, SD of ln τ" } td { (format!("{:.3}", change.ln_threshold.sd_between)) } }
-                        tr {
-                            td { "smallest real change of one person" }
-                            td { "×" (format!("{:.2}", change.smallest_factor)) " or ×" (format!("{:.2}", change.smallest_factor.recip())) }
-                        }
-                        @let (better, worse) = change.beyond;
-                        @let shown = if options.shared { suppressed(&[better, worse]) } else { vec![Some(better), Some(worse)] };
-                        tr { td { "learners beyond it: lower / higher" }
-                            td {
-                                @for (i, count) in shown.iter().enumerate() {
-                                    @if i > 0 { " / " }
-                                    @match count { Some(count) => { (count) } None => { "not shown" } }
+                div .wide tabindex="0" role="region" aria-label="change" {
+                    table .keep {
+                        caption { "From " (in_words(from)) " to " (in_words(to)) ", " (change.ln_threshold.count) " learners, with 95 % intervals." }
+                        tbody {
+                            tr { td { "threshold" } td { (percent(&change.ln_threshold)) } }
+                            tr { td { "effect size, Hedges' g av, of ln τ" } td { (optional(change.g_av, 2)) } }
+                            tr { td { "score, points" } td { (points(change.score, 1.0)) } }
+                            tr { td { "false alarms, points" } td { (points(change.false_alarms, 100.0)) } }
+                            tr { td { "spread of true changes, SD of ln τ" } td { (format!("{:.3}", change.ln_threshold.sd_between)) } }
+                            tr {
+                                td { "smallest real change of one person" }
+                                td { "×" (format!("{:.2}", change.smallest_factor)) " or ×" (format!("{:.2}", change.smallest_factor.recip())) }
+                            }
+                            @let (better, worse) = change.beyond;
+                            @let shown = if options.shared { suppressed(&[better, worse]) } else { vec![Some(better), Some(worse)] };
+                            tr { td { "learners beyond it: lower / higher" }
+                                td {
+                                    @for (i, count) in shown.iter().enumerate() {
+                                        @if i > 0 { " / " }
+                                        @match count { Some(count) => { (count) } None => { "not shown" } }
+                                    }
                                 }
                             }
                         }
@@ -331,28 +320,30 @@ pub(super) fn reliability(
 ) -> Markup {
     html! {
         h2 { "Reliability" }
-        table .keep {
-            caption { "Of the forms as sat in full, by this group. A point is one percent of the smiles." }
-            thead {
-                tr {
-                    th { "form" } th { "sittings" } th { "mean score" } th { "SD" } th { "KR-20" }
-                    th { "split half" } th { "error, points" } th { "smallest real change, points" }
-                }
-            }
-            tbody {
-                @for form in &group.forms {
+        div .wide tabindex="0" role="region" aria-label="reliability" {
+            table .keep {
+                caption { "Of the forms as sat in full, by this group. A point is one percent of the smiles." }
+                thead {
                     tr {
-                        td { (data.forms[form.form].id) }
-                        @if options.shared && form.sittings < LEAST_CELL {
-                            td colspan="7" .words { "fewer than " (LEAST_CELL) }
-                        } @else {
-                            td { (form.sittings) }
-                            td { (optional(form.score.map(|s| s.0), 1)) }
-                            td { (optional(form.score.map(|s| s.1), 1)) }
-                            td { (optional(form.kr20, 2)) }
-                            td { (optional(form.split_half, 2)) }
-                            td { (optional(form.sem, 1)) }
-                            td { (optional(form.sem.map(crate::psychophysics::smallest_real_change), 0)) }
+                        th { "form" } th { "sittings" } th { "mean score" } th { "SD" } th { "KR-20" }
+                        th { "split half" } th { "error, points" } th { "smallest real change, points" }
+                    }
+                }
+                tbody {
+                    @for form in &group.forms {
+                        tr {
+                            td { (data.forms[form.form].id) }
+                            @if options.shared && form.sittings < LEAST_CELL {
+                                td colspan="7" .words { "fewer than " (LEAST_CELL) }
+                            } @else {
+                                td { (form.sittings) }
+                                td { (optional(form.score.map(|s| s.0), 1)) }
+                                td { (optional(form.score.map(|s| s.1), 1)) }
+                                td { (optional(form.kr20, 2)) }
+                                td { (optional(form.split_half, 2)) }
+                                td { (optional(form.sem, 1)) }
+                                td { (optional(form.sem.map(crate::psychophysics::smallest_real_change), 0)) }
+                            }
                         }
                     }
                 }

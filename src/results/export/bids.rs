@@ -33,6 +33,7 @@ impl Store {
     ) -> Result<u64, ExportError> {
         let sessions = self.some_named_sessions(learner)?;
         fresh(folder)?;
+        self.note_counted()?;
         write_json(
             &folder.join("dataset_description.json"),
             &json!({
@@ -62,7 +63,7 @@ impl Store {
                 let selection =
                     Selection { session: Some(named.session), run: Some(*run), learner: None };
                 let mut table = Vec::new();
-                self.export_table(*which, selection, b'\t', &mut table)?;
+                self.write_table(*which, selection, b'\t', &mut table)?;
                 write(&beh.join(format!("{name}.tsv")), &table)?;
                 write_json(
                     &beh.join(format!("{name}.json")),

@@ -7,8 +7,10 @@ mod psych_ds;
 mod table;
 
 use super::columns::Column;
+use super::files::{create_private, create_private_folder};
 use super::store::{Store, StoreError};
 use rusqlite::types::ValueRef;
+use std::io::Write;
 use std::path::{Path, PathBuf};
 pub use table::{Table, data_dictionary};
 use thiserror::Error;
@@ -42,7 +44,7 @@ impl Column {
 #[derive(Debug, Error)]
 pub enum ExportError {
     /// The system refuses to write.
-    #[error("cannot write {}: {source}", crate::printable::path(path))]
+    #[error("{}", super::files::refusal("write", path, source))]
     Io {
         /// The file or folder.
         path: PathBuf,
@@ -100,7 +102,7 @@ fn io(path: &Path) -> impl Fn(std::io::Error) -> ExportError {
 
 /// Makes a folder for an export, or takes an empty one.
 fn fresh(folder: &Path) -> Result<(), ExportError> {
-    std::fs::create_dir_all(folder).map_err(io(folder))?;
+    create_private_folder(folder).map_err(io(folder))?;
     let mut entries = std::fs::read_dir(folder).map_err(io(folder))?;
     if entries.next().is_some() {
         return Err(ExportError::NotEmpty(folder.to_owned()));
@@ -110,9 +112,9 @@ fn fresh(folder: &Path) -> Result<(), ExportError> {
 
 fn write(path: &Path, bytes: &[u8]) -> Result<(), ExportError> {
     if let Some(folder) = path.parent() {
-        std::fs::create_dir_all(folder).map_err(io(folder))?;
+        create_private_folder(folder).map_err(io(folder))?;
     }
-    std::fs::write(path, bytes).map_err(io(path))
+    create_private(path).and_then(|mut file| file.write_all(bytes)).map_err(io(path))
 }
 
 fn write_json(path: &Path, value: &serde_json::Value) -> Result<(), ExportError> {

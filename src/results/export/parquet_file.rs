@@ -111,6 +111,7 @@ impl Store {
         selection: Selection<'_>,
         to: impl Write + Send,
     ) -> Result<u64, ExportError> {
+        self.note_counted()?;
         let columns = table.columns();
         let meanings = columns
             .iter()

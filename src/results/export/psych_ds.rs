@@ -25,6 +25,7 @@ impl Store {
     ) -> Result<u64, ExportError> {
         let sessions = self.some_named_sessions(learner)?;
         fresh(folder)?;
+        self.note_counted()?;
         write(&folder.join("README.md"), README.as_bytes())?;
         write(&folder.join("dictionary.csv"), data_dictionary().as_bytes())?;
         let mut files = 0;
@@ -42,7 +43,7 @@ impl Store {
                 );
                 let selection = Selection { session: Some(named.session), ..Selection::default() };
                 let mut text = Vec::new();
-                self.export_table(table, selection, b',', &mut text)?;
+                self.write_table(table, selection, b',', &mut text)?;
                 write(&folder.join("data").join(name), &text)?;
                 files += 1;
             }

@@ -144,6 +144,18 @@ impl Store {
         delimiter: u8,
         to: impl Write,
     ) -> Result<u64, ExportError> {
+        self.note_counted()?;
+        self.write_table(table, selection, delimiter, to)
+    }
+
+    /// As [`Self::export_table`], once it is noted which sittings count.
+    pub(super) fn write_table(
+        &self,
+        table: Table,
+        selection: Selection<'_>,
+        delimiter: u8,
+        to: impl Write,
+    ) -> Result<u64, ExportError> {
         let columns = table.columns();
         let mut writer = csv::WriterBuilder::new().delimiter(delimiter).from_writer(to);
         writer.write_record(columns.iter().map(|column| column.name))?;
