@@ -270,6 +270,9 @@ pub struct LectureArguments {
     /// Port of the page for phones; 0 for any free one.
     #[arg(long, default_value_t = 7878)]
     pub port: u16,
+    /// Address of this computer that phones are sent to; the best of its networks if it is left out.
+    #[arg(long, value_name = "ADDRESS")]
+    pub address: Option<std::net::IpAddr>,
 }
 
 /// Arguments of `course simulate`.

@@ -2,7 +2,7 @@
 
 use crate::app::cli::Options;
 use crate::app::content::{ActiveContent, Content};
-use crate::app::courses::{HandInFolder, LecturePort, OpenWith};
+use crate::app::courses::{HandInFolder, LectureAddress, LecturePort, OpenWith};
 use crate::app::pacing::{Pace, Settle};
 use crate::app::persist::Records;
 use crate::app::picture_source::ViewportSource;
@@ -39,6 +39,8 @@ pub struct Opening {
     pub with: OpenWith,
     /// The port of the page for phones; `None` for the usual one.
     pub port: Option<LecturePort>,
+    /// The address that phones are sent to.
+    pub address: LectureAddress,
 }
 
 /// Opens the window, with the level list or with a course, and runs until it is closed.
@@ -66,7 +68,9 @@ pub fn run(options: &Options, content: Arc<dyn Content>, opening: Option<Opening
         let mut app = App::new();
         build(&mut app, options, content, records)?;
         if let Some(opening) = opening {
-            app.insert_resource(opening.with).insert_resource(opening.port.unwrap_or_default());
+            app.insert_resource(opening.with)
+                .insert_resource(opening.port.unwrap_or_default())
+                .insert_resource(opening.address);
         }
         Ok::<_, RendererError>(app.run())
     }));

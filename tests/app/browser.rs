@@ -1,7 +1,8 @@
 //! The page for phones in a real browser: Chromium without a window, told what to do through the
 //! pipe of its own debugging protocol.
 
-use second_glance::app::lecture::PollServer;
+use crate::lecture::serve;
+use second_glance::app::lecture::Limits;
 use second_glance::lecture::Ballot;
 use serde_json::{Value, json};
 use std::io::{BufRead, BufReader, Write};
@@ -138,9 +139,18 @@ fn from_base64(text: &str) -> Vec<u8> {
 #[ignore = "needs Chromium"]
 fn a_finger_on_a_phone_answers_and_sees_the_tally_only_after_the_solution() {
     let profile = tempfile::tempdir().unwrap();
-    let server = PollServer::start(0).expect("a free port");
+    let server = serve(Limits::default());
     let mut browser = Browser::start(profile.path());
-    browser.open(&format!("http://127.0.0.1:{}/", server.port()));
+    // Without a code, or with a wrong one, the page asks for it.
+    browser.open(&format!("http://127.0.0.1:{}/?code=AAAAA", server.port()));
+    browser.until("a field for the code", "!document.getElementById('door').hidden");
+    assert_eq!(server.poll().phones(), 0);
+    browser.picture("phone-code.png");
+    let type_and_join = format!(
+        "document.getElementById('code').value = '{}'; document.getElementById('enter').click()",
+        server.code().to_string().to_lowercase()
+    );
+    browser.value(&type_and_join);
     browser.until("joined", "document.getElementById('question').textContent.startsWith('Look')");
     assert_eq!(server.poll().phones(), 1);
     browser.picture("phone-waiting.png");

@@ -29,9 +29,11 @@ fn all(drawn: &Drawn) -> BTreeSet<String> {
     drawn.words().into_iter().map(|words| words.text).collect()
 }
 
-/// Numbers on axes come and go with the room for them; words don't.
+/// Numbers on axes come and go with the room for them, and the chart's hint goes once something is
+/// read; other words don't.
 fn is_said(text: &String) -> bool {
     text.chars().filter(|letter| letter.is_alphabetic()).count() >= 4
+        && !text.starts_with("Point at the chart")
 }
 
 /// Scrolls by the wheel at a place of the window, or by keys, until everything was seen whole.

@@ -481,7 +481,7 @@ fn in_a_lecture() {
     );
     assert_eq!(hands.walk.screen(), Screen::Lecture);
     let port = room(&hands).server().unwrap().port();
-    let phone = join(port);
+    let phone = join(room(&hands).server().unwrap());
     assert_eq!(check(&mut hands, "joining"), ["Enter", "Escape", "F11"]);
     hands.walk.intend(Intent::Room(RoomIntent::Begin));
     hands.walk.until("the question", |walk| {

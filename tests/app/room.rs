@@ -5,7 +5,7 @@ use crate::lecture::{answer, join, state};
 use bevy::input::keyboard::{Key, KeyCode};
 use second_glance::app::courses::{CourseIntent, LecturePort};
 use second_glance::app::input::Intent;
-use second_glance::app::lecture::{Lecture, RoomIntent, RoomStage};
+use second_glance::app::lecture::{Lecture, RoomIntent, RoomStage, code_of};
 use second_glance::app::{Pause, Screen};
 use second_glance::exercise::Stage;
 use second_glance::trial::Phase;
@@ -55,10 +55,13 @@ fn right_choice(walk: &Walk) -> usize {
 fn a_room_answers_by_phone_and_sees_nothing_before_the_solution() {
     let (mut walk, _folder) = open(FORMS, 0);
     let port = lecture(&walk).server().unwrap().port();
-    let phones: Vec<String> = (0..6).map(|_| join(port)).collect();
+    let phones: Vec<String> = (0..6).map(|_| join(lecture(&walk).server().unwrap())).collect();
     assert_eq!(lecture(&walk).phones(), (6, 0));
     let (address, code) = lecture(&walk).address().unwrap();
     assert!(address.ends_with(&format!(":{port}/")) && code.is_some(), "{address}");
+    // The picture leads to the same page and brings the code along.
+    let shown = lecture(&walk).join_code().unwrap();
+    assert_eq!(code.cloned(), code_of(&format!("{address}?code={shown}")));
 
     walk.enter();
     walk.until("exposure", |walk| {
@@ -180,7 +183,7 @@ fn a_port_in_use_is_said_and_the_lecture_goes_on_by_show_of_hands() {
 fn a_room_chooses_among_options_and_several_can_be_right() {
     let (mut walk, _folder) = open(BLEND, 0);
     let port = lecture(&walk).server().unwrap().port();
-    let phones: Vec<String> = (0..3).map(|_| join(port)).collect();
+    let phones: Vec<String> = (0..3).map(|_| join(lecture(&walk).server().unwrap())).collect();
     walk.enter();
     for number in 1..=2 {
         walk.until("the question", |walk| lecture(walk).stage() == RoomStage::Asked);

@@ -104,15 +104,11 @@ fn simulated(arguments: &Simulate, options: &Options) -> Result<String, String> 
     if arguments.out.exists() {
         return Err(format!("{} is there already; choose a new folder", arguments.out.display()));
     }
-<<<<<<< HEAD
     let round = match &arguments.questions {
-        Some(level) => Some(questions(level).map_err(|e| text(&e))?),
+        Some(level) => Some(questions(level, options).map_err(|e| text(&e))?),
         None => None,
     };
-    fs::create_dir_all(&hand_ins).map_err(|e| text(&e))?;
-=======
     create_private_folder(&hand_ins).map_err(|e| refusal("make", &hand_ins, &e))?;
->>>>>>> main
     let group = SimulatedGroup {
         learners: arguments.learners,
         seed: arguments.seed,
@@ -122,13 +118,6 @@ fn simulated(arguments: &Simulate, options: &Options) -> Result<String, String> 
     let learners = group.draw(phases.len());
     let all = learners.len().max(1) as f64;
     let day = today();
-<<<<<<< HEAD
-=======
-    let round = match &arguments.questions {
-        Some(level) => Some(questions(level, options).map_err(|e| text(&e))?),
-        None => None,
-    };
->>>>>>> main
     let answers = |learner: &SimulatedLearner| -> Vec<AnswerRow> {
         round.as_ref().map(|round| answers_to(round, learner)).unwrap_or_default()
     };

@@ -10,14 +10,9 @@ use crate::course::{CourseData, FormTruth, LearnerId};
 use crate::printable;
 use crate::report::{CourseReportOptions, course_report};
 use crate::results::{
-<<<<<<< HEAD
-    FILE_NAME, HAND_IN_EXTENSION, HandInRequest, Selection, Store, Table, data_dictionary,
-    hand_in_manifest, hand_ins_below,
-=======
-    HAND_IN_EXTENSION, HandInRequest, Selection, Store, Table, create_private,
+    FILE_NAME, HAND_IN_EXTENSION, HandInRequest, Selection, Store, Table, create_private,
     create_private_folder, data_dictionary, hand_in_manifest, hand_ins_below, refusal,
     write_private,
->>>>>>> main
 };
 use crate::words::count;
 use std::fmt::Display;

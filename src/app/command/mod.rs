@@ -37,7 +37,7 @@ mod waits;
 
 use crate::app::cli::{Cli, Command, CourseCommand, Options};
 use crate::app::content::Content;
-use crate::app::courses::{LecturePort, OpenWith};
+use crate::app::courses::{LectureAddress, LecturePort, OpenWith};
 use crate::app::launch::Opening;
 use crate::app::persist::Records;
 use crate::app::shipped::Shipped;
@@ -140,11 +140,17 @@ pub fn dispatch(cli: Cli) -> ExitWith {
                 seat: sit.seat,
                 response_factor: sit.response_factor,
             };
-            open_course(&cli.options, content, with, None)
+            open_course(&cli.options, content, with, None, LectureAddress(None))
         }
         Some(Command::Course(CourseCommand::Lecture(lecture))) => {
             let with = OpenWith::Lecture(lecture.course);
-            open_course(&cli.options, content, with, Some(LecturePort(lecture.port)))
+            let found = crate::app::lecture::found_addresses();
+            let checked = |wanted| crate::app::lecture::checked(wanted, &found);
+            let address = match lecture.address.map(checked).transpose() {
+                Ok(address) => LectureAddress(address),
+                Err(error) => return ExitWith::failure(error),
+            };
+            open_course(&cli.options, content, with, Some(LecturePort(lecture.port)), address)
         }
         Some(Command::Rehearse(arguments)) if let Some(kind) = arguments.measure => {
             measured::run(kind, &arguments, &cli.options, &content)
@@ -182,6 +188,7 @@ fn open_course(
     content: Arc<Shipped>,
     with: OpenWith,
     port: Option<LecturePort>,
+    address: LectureAddress,
 ) -> ExitWith {
     let (name, mode, other) = match &with {
         OpenWith::Sit { course, .. } => (course, CourseMode::Exam, "course lecture"),
@@ -189,7 +196,7 @@ fn open_course(
     };
     match content.course(name) {
         Ok(course) if course.mode == mode => {
-            launch::run(options, content, Some(Opening { with, port }))
+            launch::run(options, content, Some(Opening { with, port, address }))
         }
         Ok(course) => ExitWith::failure(format!(
             "the mode of course {} is {:?}; open it with `second-glance {other} {name}`",

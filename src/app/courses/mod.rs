@@ -56,6 +56,10 @@ impl Default for LecturePort {
     }
 }
 
+/// The address that phones are sent to, of this computer's; `None` for the best.
+#[derive(Resource, Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct LectureAddress(pub Option<std::net::IpAddr>);
+
 /// Whether the window fills the screen.
 #[derive(Resource, Debug, Clone, Copy, Default, PartialEq, Eq)]
 pub struct FullScreen(pub bool);
@@ -81,6 +85,7 @@ pub enum OpenWith {
 pub(super) fn plugin(app: &mut App) {
     app.init_resource::<HandInFolder>()
         .init_resource::<LecturePort>()
+        .init_resource::<LectureAddress>()
         .init_resource::<FullScreen>()
         .add_message::<WindowFocused>()
         .add_systems(Startup, open.run_if(resource_exists::<OpenWith>))

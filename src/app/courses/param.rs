@@ -1,6 +1,6 @@
 //! All that intents about courses change, in one parameter.
 
-use super::{CourseIntent, FullScreen, HandInFolder, LecturePort, Seat, SeatForm};
+use super::{CourseIntent, FullScreen, HandInFolder, LectureAddress, LecturePort, Seat, SeatForm};
 use crate::app::content::ActiveContent;
 use crate::app::exercising::Exercising;
 use crate::app::lecture::{Lecture, RoomIntent};
@@ -24,6 +24,7 @@ pub struct Courses<'w> {
     full: ResMut<'w, FullScreen>,
     folder: Res<'w, HandInFolder>,
     port: Res<'w, LecturePort>,
+    address: Res<'w, LectureAddress>,
     content: Res<'w, ActiveContent>,
     on: Res<'w, State<Screen>>,
 }
@@ -78,7 +79,9 @@ impl Courses<'_> {
                 screen.set(Screen::Seat);
             }
             CourseMode::Lecture => {
-                commands.insert_resource(Lecture::open(course, self.port.0));
+                let seed = rand::random();
+                let lecture = Lecture::open(course, self.port.0, self.address.0, seed);
+                commands.insert_resource(lecture);
                 self.full.0 = true;
                 screen.set(Screen::Lecture);
             }

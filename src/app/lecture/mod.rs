@@ -2,11 +2,13 @@
 
 mod address;
 mod code;
+mod connections;
 mod room;
 mod server;
 
-pub use address::own_address;
+pub use address::{NotHere, checked, found_addresses};
 pub use code::{Code, code_of};
+pub use connections::Limits;
 pub use room::{Lecture, RoomIntent, RoomStage};
 pub use server::{PollServer, ServeError};
 

@@ -1,13 +1,14 @@
 //! A lecture under way: which question is on, what the room answered, when it is revealed.
 
-use super::{Code, PollServer, code_of, own_address};
+use super::address::{chosen, found_addresses, leading_out, page_at, reachable};
+use super::{Code, Limits, PollServer, code_of};
 use crate::app::courses::PartWanted;
 use crate::app::exercising::Exercising;
 use crate::app::frames::LastFrame;
 use crate::app::session::{Conduct, Session};
 use crate::app::{AppSystems, Pause, Screen};
 use crate::exercise::{Answer, BlendAnswer, Question, Stage as QuestionStage, Task, VerdictAnswer};
-use crate::lecture::{Ballot, LecturePart, LectureRecord, Tally};
+use crate::lecture::{Ballot, JoinCode, LecturePart, LectureRecord, Tally};
 use crate::level::course_format::{Course, Step};
 use crate::scene::Tooth;
 use crate::trial::{Phase as TrialPhase, PlannedTrial, Response, TrialKind};
@@ -52,7 +53,13 @@ pub enum RoomStage {
 /// How phones reach the room.
 #[derive(Debug)]
 enum Line {
-    Served { server: PollServer, address: String, code: Option<Code>, is_alone: bool },
+    Served {
+        server: PollServer,
+        address: String,
+        others: Vec<String>,
+        code: Option<Code>,
+        is_alone: bool,
+    },
     Hands(String),
 }
 
@@ -62,6 +69,9 @@ pub struct Lecture {
     course: Course,
     step: usize,
     line: Line,
+    /// The address that was asked for, and what the code to join is drawn from.
+    wanted: Option<IpAddr>,
+    seed: u64,
     record: LectureRecord,
     stage: RoomStage,
     ballot: Option<Ballot>,
@@ -76,11 +86,15 @@ pub struct Lecture {
 }
 
 impl Lecture {
-    /// Opens the room of a course. Where the page cannot be served, hands are shown instead.
+    /// Opens the room of a course at a port and, if one is wanted, an address of this computer;
+    /// the code to join is that of the seed. Where the page cannot be served, hands are shown
+    /// instead.
     #[must_use]
-    pub fn open(course: Course, port: u16) -> Self {
+    pub fn open(course: Course, port: u16, wanted: Option<IpAddr>, seed: u64) -> Self {
         Self {
-            line: serve(port),
+            line: serve(port, wanted, seed),
+            wanted,
+            seed,
             course,
             step: 0,
             record: LectureRecord::default(),
@@ -152,7 +166,22 @@ impl Lecture {
         }
     }
 
-    /// The address that phones open, and its code.
+    /// What a phone must name to join; `None` where hands are shown.
+    #[must_use]
+    pub fn join_code(&self) -> Option<&JoinCode> {
+        self.server().map(PollServer::code)
+    }
+
+    /// Other addresses at which the page is found.
+    #[must_use]
+    pub fn other_addresses(&self) -> &[String] {
+        match &self.line {
+            Line::Served { others, .. } => others,
+            Line::Hands(_) => &[],
+        }
+    }
+
+    /// The address that phones open, and the picture that leads there with the code to join.
     #[must_use]
     pub fn address(&self) -> Option<(&str, Option<&Code>)> {
         match &self.line {
@@ -166,8 +195,8 @@ impl Lecture {
     pub fn trouble(&self) -> Option<String> {
         match &self.line {
             Line::Served { is_alone: true, .. } => Some(
-                "This computer is in no network that phones could reach it by. Ask for a show of \
-                 hands, or join a network and open the lecture again."
+                "Only this computer can open this address: phones cannot reach it. Ask for a show \
+                 of hands, or join a network and open the lecture again."
                     .to_owned(),
             ),
             Line::Served { .. } => None,
@@ -268,7 +297,7 @@ impl Lecture {
 
     pub(in crate::app) fn serve_anew(&mut self, port: u16) {
         if matches!(self.line, Line::Hands(_)) {
-            self.line = serve(port);
+            self.line = serve(port, self.wanted, self.seed);
         }
     }
 
@@ -330,17 +359,15 @@ impl Lecture {
     }
 }
 
-fn serve(port: u16) -> Line {
-    match PollServer::start(port) {
+fn serve(port: u16, wanted: Option<IpAddr>, seed: u64) -> Line {
+    let reached = reachable(&found_addresses(), leading_out());
+    match PollServer::start(port, JoinCode::of_seed(seed), &reached, Limits::default()) {
         Ok(server) => {
-            let own = own_address();
-            let host = match own {
-                IpAddr::V4(ip) => ip.to_string(),
-                IpAddr::V6(ip) => format!("[{ip}]"),
-            };
-            let address = format!("http://{host}:{}/", server.port());
-            let code = code_of(&address);
-            Line::Served { server, address, code, is_alone: own.is_loopback() }
+            let (first, others) = chosen(wanted, &reached);
+            let address = page_at(first, server.port());
+            let others = others.into_iter().map(|ip| page_at(ip, server.port())).collect();
+            let code = code_of(&format!("{address}?code={}", server.code()));
+            Line::Served { server, address, others, code, is_alone: first.is_loopback() }
         }
         Err(error) => {
             let text = error.to_string();

@@ -2,31 +2,32 @@
 //!
 //! Four addresses: `/` the page, `/join` a token for a phone, `/state` what is asked, `/answer` one
 //! answer. The page holds everything it needs. Nothing about a phone is kept but its random token.
+//! A token is given for the code that the room's screen shows, and nothing is told or taken without
+//! one; [`crate::lecture::Door`] says how fast. Addresses that phones come from are held in memory
+//! for that pace alone, until the lecture ends.
 
-use crate::lecture::{Poll, Refusal, Stage, Token};
+use super::connections::{self, Limits, Place};
+use crate::lecture::{Door, JoinCode, Poll, Refusal, Stage, Token, Unadmitted};
 use axum::body::Bytes;
 use axum::extract::{DefaultBodyLimit, Query, State};
-use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
+use axum::http::{StatusCode, header};
 use axum::response::{Html, IntoResponse, Response};
 use axum::routing::{get, post};
-use axum::{Json, Router};
+use axum::{Extension, Json, Router};
 use rand::Rng;
 use serde::Deserialize;
 use serde_json::json;
 use std::io;
-use std::net::{Ipv4Addr, SocketAddr};
+use std::net::{IpAddr, Ipv4Addr, SocketAddr};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::thread::JoinHandle;
+use std::time::Instant;
 use thiserror::Error;
 use tokio::sync::oneshot;
 
 const PAGE: &str = include_str!("../../../assets/lecture/page.html");
 /// An answer is some eighty bytes.
 const MOST_BYTES: usize = 512;
-/// Only what the page itself holds may run, and it may talk to this machine only.
-const CONTENT_POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'; \
-                              script-src 'unsafe-inline'; connect-src 'self'";
-
 /// Why the page cannot be served.
 #[derive(Debug, Error)]
 pub enum ServeError {
@@ -45,42 +46,71 @@ pub enum ServeError {
 
 type Shared = Arc<Mutex<Poll>>;
 
+/// What requests are answered from.
+#[derive(Debug, Clone)]
+struct Room {
+    poll: Shared,
+    door: Arc<Mutex<Door<Place>>>,
+    since: Instant,
+}
+
 /// Serves the page until dropped.
 #[derive(Debug)]
 pub struct PollServer {
     poll: Shared,
     port: u16,
+    code: JoinCode,
     stop: Option<oneshot::Sender<()>>,
     thread: Option<JoinHandle<()>>,
 }
 
 impl PollServer {
-    /// Serves on every interface at `port`, or at any free one for 0.
+    /// Serves at every IPv4 address and at the IPv6 ones of `also` that can be had, at `port` or at
+    /// any free one for 0, to phones that know the code.
     ///
     /// # Errors
     /// [`ServeError`].
-    pub fn start(port: u16) -> Result<Self, ServeError> {
+    pub fn start(
+        port: u16,
+        code: JoinCode,
+        also: &[IpAddr],
+        limits: Limits,
+    ) -> Result<Self, ServeError> {
         let taken = |source| ServeError::Port { port, source };
-        let listener = std::net::TcpListener::bind(SocketAddr::from((Ipv4Addr::UNSPECIFIED, port)))
-            .map_err(taken)?;
-        listener.set_nonblocking(true).map_err(taken)?;
-        let port = listener.local_addr().map_err(taken)?.port();
+        let bind = |at: SocketAddr| {
+            let listener = std::net::TcpListener::bind(at)?;
+            listener.set_nonblocking(true)?;
+            Ok::<_, io::Error>(listener)
+        };
+        let first = bind(SocketAddr::from((Ipv4Addr::UNSPECIFIED, port))).map_err(taken)?;
+        let port = first.local_addr().map_err(taken)?.port();
+        let mut listeners = vec![first];
+        let others = also.iter().filter(|ip| ip.is_ipv6());
+        listeners.extend(others.filter_map(|ip| bind(SocketAddr::new(*ip, port)).ok()));
         let poll = Shared::default();
         let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build()?;
         let (stop, stopped) = oneshot::channel::<()>();
-        let app = routes(poll.clone());
+        let door = Arc::new(Mutex::new(Door::new(code.clone(), limits.pace)));
+        let app = routes(Room { poll: poll.clone(), door, since: Instant::now() });
         let serve = async move {
-            let Ok(listener) = tokio::net::TcpListener::from_std(listener) else { return };
+            let listeners = listeners.into_iter().map(tokio::net::TcpListener::from_std);
+            let Ok(listeners) = listeners.collect::<Result<Vec<_>, _>>() else { return };
             // A phone that keeps its connection open must not hold up the end.
             tokio::select! {
-                _ = axum::serve(listener, app) => {}
+                () = connections::serve(listeners, app, limits) => {}
                 _ = stopped => {}
             }
         };
         let thread = std::thread::Builder::new()
             .name("poll".to_owned())
             .spawn(move || runtime.block_on(serve))?;
-        Ok(Self { poll, port, stop: Some(stop), thread: Some(thread) })
+        Ok(Self { poll, port, code, stop: Some(stop), thread: Some(thread) })
+    }
+
+    /// The code that phones must know.
+    #[must_use]
+    pub const fn code(&self) -> &JoinCode {
+        &self.code
     }
 
     /// The port it is served at.
@@ -111,7 +141,7 @@ fn lock(poll: &Shared) -> MutexGuard<'_, Poll> {
     poll.lock().unwrap_or_else(PoisonError::into_inner)
 }
 
-fn routes(poll: Shared) -> Router {
+fn routes(room: Room) -> Router {
     Router::new()
         .route("/", get(page))
         // Browsers ask for it unasked; there is none, and that is no error.
@@ -120,27 +150,47 @@ fn routes(poll: Shared) -> Router {
         .route("/state", get(state))
         .route("/answer", post(answer))
         .layer(DefaultBodyLimit::max(MOST_BYTES))
-        .with_state(poll)
+        .with_state(room)
 }
 
-async fn page() -> impl IntoResponse {
-    let mut headers = HeaderMap::new();
-    let policy = HeaderValue::from_static(CONTENT_POLICY);
-    headers.insert(header::CONTENT_SECURITY_POLICY, policy);
-    headers.insert(header::CACHE_CONTROL, HeaderValue::from_static("no-store"));
-    headers.insert(header::REFERRER_POLICY, HeaderValue::from_static("no-referrer"));
-    (headers, Html(PAGE))
+async fn page() -> Html<&'static str> {
+    Html(PAGE)
 }
 
 fn refused(status: StatusCode, why: impl ToString) -> Response {
     (status, why.to_string()).into_response()
 }
 
-async fn join(State(poll): State<Shared>) -> Response {
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Knock {
+    code: String,
+}
+
+async fn join(
+    State(room): State<Room>,
+    Extension(place): Extension<Place>,
+    body: Bytes,
+) -> Response {
+    // What is no request to join is a try without a code.
+    let typed = serde_json::from_slice::<Knock>(&body).map_or_else(|_| String::new(), |k| k.code);
+    let now_s = room.since.elapsed().as_secs_f64();
+    let admitted = {
+        let mut door = room.door.lock().unwrap_or_else(PoisonError::into_inner);
+        door.admit(place, &typed, now_s)
+    };
+    match admitted {
+        Ok(()) => {}
+        Err(error @ Unadmitted::WrongCode) => return refused(StatusCode::FORBIDDEN, error),
+        Err(error @ Unadmitted::TooFast) => {
+            let reply = refused(StatusCode::TOO_MANY_REQUESTS, error);
+            return ([(header::RETRY_AFTER, "5")], reply).into_response();
+        }
+    }
     let mut bytes = [0; 16];
     rand::rng().fill_bytes(&mut bytes);
     let phone = Token::of_bytes(bytes);
-    match lock(&poll).join(phone.clone()) {
+    match lock(&room.poll).join(phone.clone()) {
         Ok(()) => Json(json!({ "phone": phone.to_string() })).into_response(),
         Err(error) => refused(StatusCode::SERVICE_UNAVAILABLE, error),
     }
@@ -151,11 +201,11 @@ struct Asker {
     phone: String,
 }
 
-async fn state(State(poll): State<Shared>, Query(asker): Query<Asker>) -> Response {
+async fn state(State(room): State<Room>, Query(asker): Query<Asker>) -> Response {
     let Ok(phone) = Token::parse(&asker.phone) else {
         return refused(StatusCode::FORBIDDEN, Refusal::Stranger);
     };
-    let poll = lock(&poll);
+    let poll = lock(&room.poll);
     if !poll.knows(&phone) {
         return refused(StatusCode::FORBIDDEN, Refusal::Stranger);
     }
@@ -186,7 +236,7 @@ struct Given {
     choice: usize,
 }
 
-async fn answer(State(poll): State<Shared>, body: Bytes) -> Response {
+async fn answer(State(room): State<Room>, body: Bytes) -> Response {
     let given: Given = match serde_json::from_slice(&body) {
         Ok(given) => given,
         Err(error) => return refused(StatusCode::BAD_REQUEST, format!("not an answer: {error}")),
@@ -195,7 +245,7 @@ async fn answer(State(poll): State<Shared>, body: Bytes) -> Response {
         Ok(phone) => phone,
         Err(error) => return refused(StatusCode::BAD_REQUEST, error),
     };
-    match lock(&poll).answer(&phone, given.number, given.choice) {
+    match lock(&room.poll).answer(&phone, given.number, given.choice) {
         Ok(()) => StatusCode::NO_CONTENT.into_response(),
         Err(error) => {
             let status = match error {

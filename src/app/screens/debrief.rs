@@ -258,10 +258,15 @@ fn controls(ui: &mut Ui, has_twin: bool, view: DebriefView, session: &Session) -
     control(ui, &format!("{value}  (V)"), Intent::ToggleValueOnly);
     let outlines = if view.outlines { "Hide outlines" } else { "Show outlines" };
     control(ui, &format!("{outlines}  (O)"), Intent::ToggleOutlines);
-    if activated(&quiet_button(ui, pause::LABEL)).is_some() {
+    // Above the last control, which the keyboard scrolls to.
+    small(ui, &count_of(progress.answered, progress.total, "smile", "smiles"));
+    let pause = quiet_button(ui, pause::LABEL);
+    if pause.gained_focus() {
+        pause.scroll_to_me(None);
+    }
+    if activated(&pause).is_some() {
         asked.push(Intent::Pause);
     }
-    small(ui, &count_of(progress.answered, progress.total, "smile", "smiles"));
     asked
 }
 

@@ -103,6 +103,10 @@ fn draw_overlay(painter: &bevy_egui::egui::Painter, origin: Vec2, scale: f32, ov
     let anchor = pos2(middle, (highest - 12.0).max(painter.clip_rect().top() + 26.0));
     let galley = painter.layout_no_wrap(overlay.label.clone(), font, theme::INK);
     let plate = Align2::CENTER_BOTTOM.anchor_size(anchor, galley.size());
+    // A tooth at the side does not push its label out of the picture.
+    let room = painter.clip_rect().shrink2(vec2(8.0, 0.0));
+    let inwards = (room.left() - plate.left()).max(0.0) - (plate.right() - room.right()).max(0.0);
+    let plate = plate.translate(vec2(inwards, 0.0));
     painter.rect_filled(plate.expand2(vec2(7.0, 2.0)), 3.0, theme::SURFACE);
     painter.galley(plate.min, galley, theme::INK);
 }

@@ -279,7 +279,9 @@ pub(super) fn compared(ui: &Ui, area: Rect, task: &MatchTask, chosen: &[usize], 
     let font = FontId::proportional(theme::BODY_PT);
     let at = pos2(area.center().x, area.center().y - height / 2.0 - 10.0);
     let words = "The target on each left half, the tab on the right, nearest first; below, its number and ΔE00";
-    ui.painter().text(at, Align2::CENTER_BOTTOM, words, font, theme::INK);
+    let galley = ui.painter().layout(words.to_owned(), font, theme::INK, area.width() - 16.0);
+    let place = Align2::CENTER_BOTTOM.anchor_size(at, galley.size());
+    ui.painter().galley(place.min, galley, theme::INK);
 }
 
 /// A front tooth in the simplest form.

@@ -111,7 +111,10 @@ fn joining(ui: &mut Ui, window: Rect, lecture: &Lecture, waits: bool) -> Vec<Int
             );
             let at = pos2(inner.left(), line.bottom() + 6.0 * k);
             let line = write_within(&painter, at, Align2::LEFT_TOP, address, 46.0 * k, left);
-            let at = pos2(inner.left(), line.bottom() + 14.0 * k);
+            let code_text = lecture.join_code().map_or_else(String::new, |c| format!("Code: {c}"));
+            let at = pos2(inner.left(), line.bottom() + 2.0 * k);
+            let line = write_within(&painter, at, Align2::LEFT_TOP, &code_text, 46.0 * k, left);
+            let at = pos2(inner.left(), line.bottom() + 8.0 * k);
             let joined = count(phones, "phone has joined", "phones have joined");
             let line = write(&painter, at, Align2::LEFT_TOP, &joined, 40.0 * k, theme::INK);
             let at = pos2(inner.left(), line.bottom() + 8.0 * k);
@@ -124,6 +127,15 @@ fn joining(ui: &mut Ui, window: Rect, lecture: &Lecture, waits: bool) -> Vec<Int
                 left,
             );
             y = line.bottom();
+            let others = lecture.other_addresses();
+            if !others.is_empty() {
+                let words = format!("Also at {}", others.join(", "));
+                let font = FontId::proportional(16.0 * k);
+                let galley = painter.layout(words, font, theme::INK, left);
+                let at = pos2(inner.left(), y + 4.0 * k);
+                y = at.y + galley.size().y;
+                painter.galley(at, galley, theme::INK);
+            }
             if let Some(code) = code {
                 let area =
                     Rect::from_min_size(pos2(inner.right() - side, inner.top()), vec2(side, side));
