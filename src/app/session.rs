@@ -564,14 +564,14 @@ pub fn apply_intents(
             Intent::OpenMeasure => screen.set(Screen::MeasureSetup),
             Intent::StartMeasure(choice) => courses.pending().ask(Start::Measure(choice)),
             Intent::ContinueMeasure(number) => {
-                courses.pending().ask(Start::UnfinishedMeasure(number))
+                courses.pending().ask(Start::UnfinishedMeasure(number));
             }
             Intent::ShowMeasured(number) => {
                 commands.insert_resource(MeasuredSession(number));
                 screen.set(Screen::Measured);
             }
             Intent::ContinueChoice(number) => {
-                courses.pending().ask(Start::UnfinishedChoice(number))
+                courses.pending().ask(Start::UnfinishedChoice(number));
             }
             Intent::ShowChoice(number) => {
                 commands.insert_resource(ShownChoice(number));

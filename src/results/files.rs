@@ -2,7 +2,8 @@
 //! system refuses, it is said what was tried and what to do.
 //!
 //! On Unix, files are made with mode 0600 and folders with 0700; elsewhere the folder's own rules
-//! hold. What is there already keeps the rights that its owner gave it.
+//! hold. What is there already keeps the rights that its owner gave it, but for the result file, which
+//! is tightened on opening.
 
 use crate::printable;
 use std::fs::{self, File, OpenOptions};
@@ -26,12 +27,28 @@ pub fn create_private(path: &Path) -> io::Result<File> {
     options().create_new(true).open(path)
 }
 
-/// Makes a file that only its owner may read, unless there is one.
+/// Makes a file that only its owner may read; one that others may read is closed to them.
 pub(super) fn touch_private(path: &Path) -> io::Result<()> {
     match create_private(path) {
-        Err(error) if error.kind() != ErrorKind::AlreadyExists => Err(error),
-        _ => Ok(()),
+        Err(error) if error.kind() == ErrorKind::AlreadyExists => tighten(path),
+        other => other.map(drop),
     }
+}
+
+/// Takes the rights of everyone but the owner away.
+#[cfg(unix)]
+fn tighten(path: &Path) -> io::Result<()> {
+    use std::os::unix::fs::PermissionsExt;
+    let mode = fs::metadata(path)?.permissions().mode();
+    if mode & 0o077 == 0 {
+        return Ok(());
+    }
+    fs::set_permissions(path, fs::Permissions::from_mode(mode & 0o700))
+}
+
+#[cfg(not(unix))]
+fn tighten(_: &Path) -> io::Result<()> {
+    Ok(())
 }
 
 /// Makes a folder, and those above it, that only their owner may look into. A folder that is there
@@ -130,6 +147,13 @@ mod tests {
         let file = inner.join("x");
         create_private(&file).unwrap();
         assert_eq!(mode(&file), 0o600);
+        // So is a result file of an earlier time, on opening.
+        let store = inner.join("results");
+        let path = crate::results::Store::open(&store).unwrap().path().to_owned();
+        assert_eq!(mode(&path), 0o600);
+        fs::set_permissions(&path, fs::Permissions::from_mode(0o644)).unwrap();
+        crate::results::Store::open(&store).unwrap();
+        assert_eq!(mode(&path), 0o600);
         // A report that everyone could read is replaced by one that its owner alone can.
         let report = inner.join("report.html");
         fs::write(&report, "old").unwrap();

@@ -216,18 +216,18 @@ impl Drawn {
     /// Letters and digits are typed, as a window says it: to the program, and to what egui draws.
     pub fn type_text(&mut self, text: &str) {
         for letter in text.chars() {
-            self.to_program(KeyCode::KeyQ, Key::Character(letter.to_string().into()));
+            self.send_key(KeyCode::KeyQ, Key::Character(letter.to_string().into()));
             self.frame(vec![Event::Text(letter.to_string())]);
         }
     }
 
     /// A letter with Control held: the program is told of the letter all the same.
     pub fn with_control(&mut self, letter: &str, key: egui::Key) {
-        self.to_program(KeyCode::KeyQ, Key::Character(letter.into()));
+        self.send_key(KeyCode::KeyQ, Key::Character(letter.into()));
         self.key(key, Modifiers { ctrl: true, command: true, ..Modifiers::NONE });
     }
 
-    fn to_program(&mut self, key_code: KeyCode, logical_key: Key) {
+    fn send_key(&mut self, key_code: KeyCode, logical_key: Key) {
         self.walk.app.world_mut().write_message(KeyboardInput {
             key_code,
             logical_key,

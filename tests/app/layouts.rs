@@ -31,7 +31,7 @@ fn all(drawn: &Drawn) -> BTreeSet<String> {
 
 /// Numbers on axes come and go with the room for them, and the chart's hint goes once something is
 /// read; other words don't.
-fn is_said(text: &String) -> bool {
+fn is_said(text: &str) -> bool {
     text.chars().filter(|letter| letter.is_alphabetic()).count() >= 4
         && !text.starts_with("Point at the chart")
 }
@@ -101,7 +101,7 @@ fn look_for(drawn: &mut Drawn, wanted: &BTreeSet<String>, by_keys: bool) -> BTre
 fn fits_everywhere(drawn: &mut Drawn, what: &str) {
     drawn.resize(ROOMY);
     drawn.walk.frames(3);
-    let wanted: BTreeSet<String> = whole(drawn).into_iter().filter(is_said).collect();
+    let wanted: BTreeSet<String> = whole(drawn).into_iter().filter(|text| is_said(text)).collect();
     let cut: Vec<_> = all(drawn).difference(&whole(drawn)).cloned().collect();
     assert!(cut.is_empty(), "{what}, {ROOMY:?}: {cut:#?}");
     assert!(!wanted.is_empty(), "{what}");

@@ -5,7 +5,7 @@ use crate::app::persist::Records;
 use crate::course::{Begun, LearnerId, Standing};
 use crate::level::course_format::{Course, FormEntry, Step};
 use crate::report::{Feedback, exam_feedback};
-use crate::results::{HAND_IN_EXTENSION, Sitting, SittingEvent};
+use crate::results::{HAND_IN_EXTENSION, Sitting, SittingEvent, create_private_folder, refusal};
 use bevy::prelude::Resource;
 use std::path::{Path, PathBuf};
 
@@ -208,8 +208,9 @@ impl Seat {
     fn try_hand_in(&mut self, folder: &Path, records: &Records) -> Result<PathBuf, String> {
         let advice = "Name another folder, or try again. Your answers are safe in the results.";
         let failed = |what: String| format!("{what}. {advice}");
-        std::fs::create_dir_all(folder).map_err(|error| {
-            failed(format!("The folder {} cannot be used: {error}", folder.display()))
+        create_private_folder(folder).map_err(|error| {
+            let why = refusal("make the folder", folder, &error);
+            failed(format!("The hand-in was not written: {why}"))
         })?;
         let name = format!("{}-{}.{HAND_IN_EXTENSION}", self.course.id, self.learner);
         let file = folder.join(name);

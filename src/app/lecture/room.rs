@@ -10,6 +10,7 @@ use crate::app::{AppSystems, Pause, Screen};
 use crate::exercise::{Answer, BlendAnswer, Question, Stage as QuestionStage, Task, VerdictAnswer};
 use crate::lecture::{Ballot, JoinCode, LecturePart, LectureRecord, Tally};
 use crate::level::course_format::{Course, Step};
+use crate::results::{create_private_folder, refusal, write_private};
 use crate::scene::Tooth;
 use crate::trial::{Phase as TrialPhase, PlannedTrial, Response, TrialKind};
 use bevy::prelude::*;
@@ -314,9 +315,10 @@ impl Lecture {
     pub(in crate::app) fn save(&mut self, folder: &Path, now: SystemTime) -> Result<(), String> {
         let at = humantime::format_rfc3339_seconds(now).to_string().replace(':', "");
         let file = folder.join(format!("{}-{at}.csv", self.course.id));
-        let said = |error: std::io::Error| format!("{}: {error}", file.display());
-        std::fs::create_dir_all(folder).map_err(said)?;
-        std::fs::write(&file, self.record.to_csv()).map_err(said)?;
+        create_private_folder(folder)
+            .map_err(|error| refusal("make the folder", folder, &error))?;
+        write_private(&file, self.record.to_csv().as_bytes())
+            .map_err(|error| refusal("write", &file, &error))?;
         self.saved = Some(file);
         Ok(())
     }
@@ -381,8 +383,7 @@ fn serve(port: u16, wanted: Option<IpAddr>, seed: u64) -> Line {
 /// The question about a smile.
 fn ballot_of(lecture: &Lecture, planned: &PlannedTrial, teeth: &[Tooth]) -> Ballot {
     let names = lecture.course.tooth_names;
-    let mut choices: Vec<String> =
-        teeth.iter().enumerate().map(|(place, tooth)| names.name(*tooth, place + 1)).collect();
+    let mut choices: Vec<String> = teeth.iter().map(|tooth| names.of(*tooth, teeth)).collect();
     choices.push("None".to_owned());
     let odd = planned.case.odd_tooth();
     let right = odd.and_then(|odd| teeth.iter().position(|tooth| *tooth == odd));
@@ -475,7 +476,8 @@ fn follow_smiles(
                 let shown = session.shown().and_then(|shown| shown.scene.truth.as_ref());
                 let truth = match (outcome.restored, shown) {
                     (Some(tooth), Some(truth)) => format!(
-                        "tooth {tooth}, {} ({} ΔL00)",
+                        "tooth {}, {} ({} ΔL00)",
+                        session.names().of(tooth, &session.plan().teeth),
                         crate::words::de00(truth.difference.de00),
                         crate::words::signed(truth.difference.dl00)
                     ),

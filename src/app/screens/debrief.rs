@@ -5,13 +5,14 @@ use super::textures::{Textures, content_of};
 use crate::app::debrief::{DebriefView, Look, Side};
 use crate::app::input::Intent;
 use crate::app::scenes::PreparedScene;
-use crate::app::session::Session;
+use crate::app::session::{Conduct, Session};
 use crate::app::ui::{
     Mark, Overlay, PictureView, activated, largest_zoom, low_button, number_line, page_keys,
     quiet_button, scale_legend, section, signed, small, theme,
 };
 use crate::app::viewport::Picture;
 use crate::bake::{Truth, ZoneDifference};
+use crate::level::course_format::ToothNames;
 use crate::scene::Tooth;
 use crate::trial::{TrialOutcome, Verdict};
 use crate::words::{count_of, tenths};
@@ -21,6 +22,34 @@ use bevy_egui::egui::{self, Rect, RichText, Ui, pos2};
 const PANEL_HEIGHT: f32 = 336.0;
 /// The picture keeps at least this, points.
 const PICTURE_HEIGHT: f32 = 180.0;
+
+/// What teeth are called here, and whose answer is shown.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Naming<'a> {
+    names: ToothNames,
+    /// In the order of the picture.
+    teeth: &'a [Tooth],
+    is_room: bool,
+}
+
+impl<'a> Naming<'a> {
+    pub(super) fn of(session: &'a Session) -> Self {
+        Self {
+            names: session.names(),
+            teeth: &session.plan().teeth,
+            is_room: matches!(session.conduct(), Conduct::Room),
+        }
+    }
+
+    fn name(self, tooth: Tooth) -> String {
+        self.names.of(tooth, self.teeth)
+    }
+
+    /// A room answers by what it chose most often.
+    const fn answer(self) -> &'static str {
+        if self.is_room { "chosen most" } else { "your answer" }
+    }
+}
 
 pub(super) fn draw(
     ui: &mut Ui,
@@ -35,7 +64,8 @@ pub(super) fn draw(
     let y = (window.bottom() - PANEL_HEIGHT).max(window.top() + PICTURE_HEIGHT);
     let picture_area = Rect::from_min_max(window.min, pos2(window.right(), y));
     let panel = Rect::from_min_max(pos2(window.left(), y), window.max);
-    picture(ui, picture_area, outcome, shown, textures, view);
+    let naming = Naming::of(session);
+    picture(ui, picture_area, outcome, shown, textures, view, naming);
 
     let mut asked = Vec::new();
     let truth = shown.scene.truth.as_ref();
@@ -53,7 +83,7 @@ pub(super) fn draw(
                         ui.set_width(text_width);
                         egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
                             page_keys(ui);
-                            explanation(ui, outcome, truth, session.cause());
+                            explanation(ui, outcome, truth, session.cause(), naming);
                         });
                     },
                 );
@@ -80,13 +110,17 @@ pub(super) fn picture(
     shown: &PreparedScene,
     textures: &Textures,
     view: DebriefView,
+    naming: Naming<'_>,
 ) {
     let Some(texture) = content_of(view).and_then(|content| textures.get(content)) else {
         return;
     };
     let crop = view.look == Look::SideBySide;
-    let overlays =
-        if view.outlines && !crop { overlays(outcome, &shown.restored, view) } else { Vec::new() };
+    let overlays = if view.outlines && !crop {
+        overlays(outcome, &shown.restored, view, naming)
+    } else {
+        Vec::new()
+    };
     let description = match (view.look, view.side()) {
         (Look::Map, _) => "map of the difference between the smile and its natural twin",
         (Look::SideBySide, _) => "the restored tooth on the left, its natural twin on the right",
@@ -153,11 +187,16 @@ fn middle_row(picture: &Picture) -> f32 {
 
 /// The restored tooth in a solid outline, a wrong answer in a dashed one. While the twin is shown, the
 /// tooth is natural.
-fn overlays(outcome: &TrialOutcome, picture: &Picture, view: DebriefView) -> Vec<Overlay> {
+fn overlays(
+    outcome: &TrialOutcome,
+    picture: &Picture,
+    view: DebriefView,
+    naming: Naming<'_>,
+) -> Vec<Overlay> {
     let outline = |tooth: Tooth, label: &str, dashed| {
         picture.outlines.iter().find(|outline| outline.tooth == tooth).map(|outline| Overlay {
             polygon: outline.polygon.clone(),
-            label: format!("{tooth} {label}"),
+            label: format!("{} {label}", naming.name(tooth)),
             dashed,
         })
     };
@@ -172,15 +211,21 @@ fn overlays(outcome: &TrialOutcome, picture: &Picture, view: DebriefView) -> Vec
     });
     let answered = match outcome.verdict {
         Verdict::WrongTooth(tooth) | Verdict::FalseAlarm(tooth) => {
-            outline(tooth, "your answer", true)
+            outline(tooth, naming.answer(), true)
         }
         _ => None,
     };
     [restored, answered].into_iter().flatten().collect()
 }
 
-fn explanation(ui: &mut Ui, outcome: &TrialOutcome, truth: Option<&Truth>, cause: Option<&str>) {
-    section(ui, &verdict_in_words(outcome));
+fn explanation(
+    ui: &mut Ui,
+    outcome: &TrialOutcome,
+    truth: Option<&Truth>,
+    cause: Option<&str>,
+    naming: Naming<'_>,
+) {
+    section(ui, &verdict_in_words(outcome, naming));
     if let Some(cause) = cause {
         ui.add(egui::Label::new(RichText::new(cause).color(theme::INK)).wrap());
     }
@@ -192,12 +237,15 @@ fn explanation(ui: &mut Ui, outcome: &TrialOutcome, truth: Option<&Truth>, cause
 }
 
 /// What was answered and what it was.
-fn verdict_in_words(outcome: &TrialOutcome) -> String {
-    let restored = outcome.restored.map(|tooth| format!("{tooth}, the {}", tooth.name()));
+fn verdict_in_words(outcome: &TrialOutcome, naming: Naming<'_>) -> String {
+    let restored = outcome.restored.map(|tooth| match naming.names {
+        ToothNames::Words => format!("the {}", tooth.name()),
+        _ => format!("{}, the {}", naming.name(tooth), tooth.name()),
+    });
     match (outcome.verdict, restored) {
         (Verdict::Found, Some(tooth)) => format!("Found: {tooth}"),
         (Verdict::WrongTooth(answer), Some(tooth)) => {
-            format!("You chose {answer}. The restoration is {tooth}")
+            format!("You chose {}. The restoration is {tooth}", naming.name(answer))
         }
         (Verdict::Missed, Some(tooth)) => {
             format!("You answered none. The restoration is {tooth}")
@@ -206,6 +254,7 @@ fn verdict_in_words(outcome: &TrialOutcome) -> String {
             format!("No answer in time. The restoration is {tooth}")
         }
         (Verdict::FalseAlarm(answer), _) => {
+            let answer = naming.name(answer);
             format!("You chose {answer}, a natural tooth. This smile has no restoration")
         }
         (Verdict::CorrectlyNone, _) => "Right: this smile has no restoration".to_owned(),
@@ -302,15 +351,22 @@ mod tests {
             input_device: None,
             onsets: Onsets::default(),
         };
-        let labels = |answer, side, look| -> Vec<String> {
+        let teeth = [restored, other];
+        let named = |answer, side, look, names, is_room| -> Vec<String> {
             let view = DebriefView {
                 showing: Showing::Picture(side, 0.0),
                 look,
                 ..DebriefView::default()
             };
-            let all = overlays(&outcome(Response::Tooth(answer)), &picture, view);
+            let all = overlays(
+                &outcome(Response::Tooth(answer)),
+                &picture,
+                view,
+                Naming { names, teeth: &teeth, is_room },
+            );
             all.into_iter().map(|overlay| overlay.label).collect()
         };
+        let labels = |answer, side, look| named(answer, side, look, ToothNames::Iso3950, false);
         let of = |side| labels(other, side, Look::Smile);
         assert_eq!(of(Side::Restored), ["11 restored", "22 your answer"]);
         assert_eq!(of(Side::Twin), ["11 left natural", "22 your answer"]);
@@ -318,5 +374,12 @@ mod tests {
         assert_eq!(labels(restored, Side::Twin, Look::Smile), ["11 left natural"]);
         // The map is of the restored smile, whichever side was in view before.
         assert_eq!(labels(other, Side::Twin, Look::Map)[0], "11 restored");
+        // Universal numbers of 11 and 22 are 8 and 10; places are counted in `teeth`.
+        let here = |names, is_room| named(other, Side::Restored, Look::Smile, names, is_room);
+        assert_eq!(here(ToothNames::Universal, false), ["8 restored", "10 your answer"]);
+        assert_eq!(here(ToothNames::Places, true), ["1 restored", "2 chosen most"]);
+        let naming = Naming { names: ToothNames::Places, teeth: &teeth, is_room: false };
+        let said = verdict_in_words(&outcome(Response::Tooth(other)), naming);
+        assert!(said.starts_with("You chose 2. The restoration is 1, "), "{said}");
     }
 }

@@ -36,7 +36,8 @@ pub(super) fn solution(
     let response = lecture.room_response(&session.plan().teeth).unwrap_or(Response::Timeout);
     let of_room =
         TrialOutcome { response, verdict: Verdict::of(outcome.restored, response), ..*outcome };
-    debrief::picture(ui, picture, &of_room, shown, textures, view);
+    let naming = debrief::Naming::of(session);
+    debrief::picture(ui, picture, &of_room, shown, textures, view, naming);
     let painter = ui.painter().clone();
     let truth = match (outcome.restored, shown.scene.truth.as_ref()) {
         (Some(tooth), Some(truth)) => {
