@@ -487,10 +487,10 @@ fn in_a_lecture() {
     hands.walk.until("the question", |walk| {
         walk.screen() == Screen::Trial && matches!(walk.phase(), Phase::Response { .. })
     });
-    assert_eq!(check(&mut hands, "a room is asked"), ["Enter"]);
+    assert_eq!(check(&mut hands, "a room is asked"), ["Enter", "Escape"]);
     assert_eq!(answer(port, &phone, 1, 0).0, 204);
     hands.walk.intend(Intent::Room(RoomIntent::Close));
-    assert_eq!(check(&mut hands, "closed"), ["Enter"]);
+    assert_eq!(check(&mut hands, "closed"), ["Enter", "Escape"]);
     hands.walk.intend(Intent::Room(RoomIntent::Reveal));
     check(&mut hands, "the solution");
     hands.walk.intend(Intent::Pause);
