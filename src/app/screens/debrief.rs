@@ -20,6 +20,8 @@ use bevy_egui::egui::{self, Rect, RichText, Ui, pos2};
 
 /// Height of the explanation below the picture, points.
 const PANEL_HEIGHT: f32 = 336.0;
+/// Width that the words below one of two pictures need, points.
+const CAPTION_WIDTH: f32 = 230.0;
 /// The picture keeps at least this, points.
 const PICTURE_HEIGHT: f32 = 180.0;
 
@@ -149,9 +151,13 @@ pub(super) fn picture(
         Look::SideBySide => {
             let value = if view.value_only { ", value only" } else { "" };
             let outer = |x: f32| pos2(x, place.bottom().min(area.bottom()) - 10.0);
-            let (left, right) = (outer(place.left() - 16.0), outer(place.right() + 16.0));
-            caption(ui, left, egui::Align2::RIGHT_BOTTOM, &format!("Restored{value}"));
-            caption(ui, right, egui::Align2::LEFT_BOTTOM, &format!("Natural twin{value}"));
+            let (left, right) = (egui::Align2::LEFT_BOTTOM, egui::Align2::RIGHT_BOTTOM);
+            // Beside the pictures, or on them where nothing is left beside.
+            let beside = place.left() - area.left() >= CAPTION_WIDTH;
+            let (by, of_left, of_right) =
+                if beside { (16.0, right, left) } else { (-12.0, left, right) };
+            caption(ui, outer(place.left() - by), of_left, &format!("Restored{value}"));
+            caption(ui, outer(place.right() + by), of_right, &format!("Natural twin{value}"));
         }
         Look::Smile => {
             let words = match (view.side(), has_twin) {

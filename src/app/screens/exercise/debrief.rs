@@ -16,8 +16,11 @@ use bevy_egui::egui::{
     self, Rect, RichText, Sense, Stroke, StrokeKind, Ui, WidgetInfo, WidgetType,
 };
 
-/// Height of the explanation below the picture, points.
+/// Height of the explanation below the picture, points: at least, its share of a tall window, and at
+/// most, as all controls below one another are no higher.
 const PANEL_HEIGHT: f32 = 336.0;
+const PANEL_SHARE: f32 = 0.3;
+const MOST_PANEL_HEIGHT: f32 = 440.0;
 /// Chart and layers are drawn at least this large, points.
 const LEAST_STUDY: egui::Vec2 = egui::vec2(560.0, 260.0);
 /// From this width on, the controls stand beside chart and layers, points.
@@ -43,7 +46,8 @@ pub(super) fn draw(ui: &mut Ui, window: Rect, drawn: Drawn<'_>) -> Vec<Intent> {
     if page != Page::Smile && has_layers(question) {
         return study(ui, window, page, question, drawn);
     }
-    let (picture, panel) = super::split(window, PANEL_HEIGHT);
+    let height = (PANEL_SHARE * window.height()).clamp(PANEL_HEIGHT, MOST_PANEL_HEIGHT);
+    let (picture, panel) = super::split(window, height);
     let value_only = drawn.view.value_only;
     match (&question.task, answer) {
         (Task::Ladder(task), Answer::Ladder(answer)) => {
