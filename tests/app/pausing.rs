@@ -17,6 +17,10 @@ const SIZE: [f32; 2] = [1280.0, 720.0];
 
 /// Pauses and goes on, by pointer.
 fn pause_and_resume(drawn: &mut Drawn) {
+    let words = drawn.words();
+    let label = words.iter().find(|words| words.text.starts_with(PAUSE)).unwrap();
+    // 15 points of type take 18 to 20: one line, wherever there is little room.
+    assert!(label.place.height() < 24.0, "{label:?}");
     drawn.click(PAUSE);
     assert_eq!(drawn.walk.pause(), Pause::Paused);
     drawn.click("Resume");
@@ -128,6 +132,24 @@ fn questions_are_paused_and_left_by_pointer() {
         drawn.click("Stop and keep results");
         assert_eq!(drawn.walk.screen(), Screen::Summary);
     }
+}
+
+#[test]
+fn a_bench_is_paused_and_left_by_pointer_in_every_window() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut drawn = Drawn::new(folder.path(), SIZE);
+    drawn.walk.intend(Intent::StartLevel("bench-dark-central".to_owned()));
+    drawn.walk.until("the round", |walk| walk.screen() == Screen::Exercise);
+    drawn.walk.frames(2);
+    drawn.click("Begin");
+    drawn.walk.until_asked();
+    for size in [[1280.0, 800.0], SIZE, [1920.0, 1080.0]] {
+        drawn.resize(size);
+        pause_and_resume(&mut drawn);
+    }
+    drawn.click(PAUSE);
+    drawn.click("Stop and keep results");
+    assert_eq!(drawn.walk.screen(), Screen::Summary);
 }
 
 const HEAD: &str = r#"Course(

@@ -77,19 +77,18 @@ fn button_of(ui: &mut Ui, label: &str, least: egui::Vec2) -> Response {
 
 /// A small control as grey as what it lies on, for what is always there and seldom wanted.
 pub fn quiet_button(ui: &mut Ui, label: &str) -> Response {
-    ui.scope(|ui| {
-        ui.spacing_mut().button_padding = egui::vec2(10.0, 3.0);
-        let button = egui::Button::new(RichText::new(label).size(15.0).color(theme::INK))
-            .fill(theme::GREY)
-            .stroke(egui::Stroke::new(1.0, theme::GUIDE))
-            .min_size(egui::vec2(0.0, 28.0));
-        let response = ui.add(button);
-        if response.has_focus() {
-            theme::focus_ring(ui.painter(), response.rect);
-        }
-        response
-    })
-    .inner
+    let padding = std::mem::replace(&mut ui.spacing_mut().button_padding, egui::vec2(10.0, 3.0));
+    let button = egui::Button::new(RichText::new(label).size(15.0).color(theme::INK))
+        .fill(theme::GREY)
+        .stroke(egui::Stroke::new(1.0, theme::GUIDE))
+        .min_size(egui::vec2(0.0, 28.0));
+    // In this layout itself: where controls are wrapped, it goes to the next line as a whole.
+    let response = ui.add(button);
+    ui.spacing_mut().button_padding = padding;
+    if response.has_focus() {
+        theme::focus_ring(ui.painter(), response.rect);
+    }
+    response
 }
 
 /// A field for a line of text; whether Enter was pressed in it. `label` is what assistive technology

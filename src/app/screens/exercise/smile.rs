@@ -183,6 +183,9 @@ pub(super) fn plate(ui: &Ui, at: Pos2, anchor: Align2, words: &str) {
     let font = FontId::proportional(theme::BODY_PT);
     let galley = ui.painter().layout_no_wrap(words.to_owned(), font, theme::INK);
     let plate = anchor.anchor_size(at, galley.size());
+    let room = ui.clip_rect().shrink(10.0);
+    let inwards = (room.left() - plate.left()).max(0.0) - (plate.right() - room.right()).max(0.0);
+    let plate = plate.translate(vec2(inwards, 0.0));
     ui.painter().rect_filled(plate.expand2(vec2(8.0, 3.0)), 3.0, theme::SURFACE);
     ui.painter().galley(plate.min, galley, theme::INK);
 }
