@@ -3,10 +3,10 @@
 
 use crate::harness::{FRAME_S, Walk};
 use bevy::input::keyboard::{Key, KeyCode};
-use second_glance::app::Screen;
-use second_glance::app::input::Intent;
-use second_glance::app::measuring::MeasureChoice;
-use second_glance::app::scenes::MOST_SMILES;
+use second_glance::app::shell::state::Screen;
+use second_glance::play::intents::Intent;
+use second_glance::play::intents::MeasureChoice;
+use second_glance::play::smiles::MOST_SMILES;
 use second_glance::trial::Phase;
 use std::time::Duration;
 

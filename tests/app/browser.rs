@@ -2,7 +2,7 @@
 //! pipe of its own debugging protocol.
 
 use crate::lecture::serve;
-use second_glance::app::lecture::Limits;
+use second_glance::app::room::lecture::phones::Limits;
 use second_glance::lecture::Ballot;
 use serde_json::{Value, json};
 use std::io::{BufRead, BufReader, Write};

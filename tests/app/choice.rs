@@ -3,12 +3,12 @@
 
 use crate::harness::{CHOICE_QUESTIONS, Walk};
 use bevy::input::keyboard::{Key, KeyCode};
-use second_glance::app::Screen;
-use second_glance::app::debrief::DebriefView;
-use second_glance::app::exercising::{OPTION_GAP_S, choice_result};
-use second_glance::app::input::Intent;
-use second_glance::app::persist::Records;
+use second_glance::app::shell::state::Screen;
 use second_glance::exercise::{CHOICE_ID, Question, Stage, Task};
+use second_glance::play::intents::Intent;
+use second_glance::play::records::Records;
+use second_glance::play::round::{OPTION_GAP_S, choice_result};
+use second_glance::play::view::DebriefView;
 use second_glance::results::{AnswerRow, SessionInfo, Store};
 use second_glance::trial::InputDevice;
 use serde_json::json;

@@ -4,9 +4,9 @@
 use crate::hands::Hands;
 use crate::pointer_play::play_round;
 use bevy::input::keyboard::{Key, KeyCode};
-use second_glance::app::input::Intent;
-use second_glance::app::{Pause, Screen};
+use second_glance::app::shell::state::{Pause, Screen};
 use second_glance::measure::FIND_ID;
+use second_glance::play::intents::Intent;
 use second_glance::trial::{InputDevice, Phase, Response};
 
 fn hands(folder: &tempfile::TempDir) -> Hands {

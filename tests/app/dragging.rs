@@ -3,9 +3,9 @@
 use crate::hands::Hands;
 use crate::pointer_play::{begin, question};
 use bevy_egui::egui::{Pos2, pos2, vec2};
-use second_glance::app::exercising::Draft;
-use second_glance::app::input::Intent;
 use second_glance::exercise::{Answer, LadderAnswer, MatchChoice, Stage, Task};
+use second_glance::play::answer::Draft;
+use second_glance::play::intents::Intent;
 use second_glance::trial::InputDevice;
 
 fn asked(folder: &tempfile::TempDir, level: &str) -> Hands {

@@ -1,7 +1,8 @@
 //! Drawing and looking at pictures, for several tests.
 
-use second_glance::app::viewport::{OffscreenRenderer, Picture};
+use second_glance::app::picture::viewport::offscreen::OffscreenRenderer;
 use second_glance::colorimetry::from_display_8bit;
+use second_glance::play::picture::Picture;
 use second_glance::scene::Tooth;
 use std::sync::mpsc::{Sender, channel};
 use std::sync::{Mutex, OnceLock, PoisonError};

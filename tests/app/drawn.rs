@@ -13,8 +13,8 @@ use bevy_egui::{
     EguiFullOutput, EguiGlobalSettings, EguiInput, EguiInputSet, EguiManagedTextures, EguiPlugin,
     EguiPostUpdateSet, EguiPreUpdateSet, PrimaryEguiContext,
 };
-use second_glance::app::clipboard::Clipboard;
-use second_glance::app::screens::ScreensPlugin;
+use second_glance::app::ScreensPlugin;
+use second_glance::app::shell::clipboard::Clipboard;
 use std::path::Path;
 
 /// The window's size in points, and what is done in the next frame.

@@ -2,17 +2,19 @@
 
 use crate::window_colour::{app_with, read_back, update_until};
 use bevy::prelude::*;
-use second_glance::app::bench_setup::SetupIntent;
-use second_glance::app::clinic_form::FormIntent;
-use second_glance::app::content::ActiveContent;
-use second_glance::app::exercising::{Act, ExerciseIntent, Exercising, Page};
-use second_glance::app::input::Intent;
-use second_glance::app::persist::Records;
-use second_glance::app::picture_source::ViewportSource;
-use second_glance::app::shipped::Shipped;
-use second_glance::app::{Problem, Screen};
+use second_glance::app::picture::source::ViewportSource;
+use second_glance::app::shell::state::Screen;
 use second_glance::exercise::{CHOICE_ID, SetupPart, Stage, Task};
 use second_glance::level::clinic::CaseField;
+use second_glance::play::content::ActiveContent;
+use second_glance::play::content::shipped::Shipped;
+use second_glance::play::intents::FormIntent;
+use second_glance::play::intents::Intent;
+use second_glance::play::intents::SetupIntent;
+use second_glance::play::intents::{Act, ExerciseIntent, Page};
+use second_glance::play::problem::Problem;
+use second_glance::play::records::Records;
+use second_glance::play::round::Exercising;
 use second_glance::trial::InputDevice;
 use std::path::Path;
 use std::sync::Arc;

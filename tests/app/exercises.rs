@@ -2,15 +2,15 @@
 
 use crate::harness::{CanDraw, QUESTIONS, Walk};
 use bevy::input::keyboard::{Key, KeyCode};
-use second_glance::app::Screen;
-use second_glance::app::debrief::{DebriefView, Side};
-use second_glance::app::exercising::{Draft, LightStep};
-use second_glance::app::input::Intent;
+use second_glance::app::shell::state::Screen;
 use second_glance::exercise::blend::Standing;
 use second_glance::exercise::{
     Answer, BenchAnswer, BlendAnswer, BracketAnswer, EffectDirection, MarginAnswer, MatchChoice,
     Prediction, Question, RecipePart, Stage, Task, TryInAnswer, TwoLightsAnswer,
 };
+use second_glance::play::answer::{Draft, LightStep};
+use second_glance::play::intents::Intent;
+use second_glance::play::view::{DebriefView, Side};
 use second_glance::results::AnswerRow;
 use second_glance::trial::InputDevice;
 

@@ -1,7 +1,7 @@
 //! Simulated observers that look: what they read must come from the pixels.
 
 use crate::drawing::on_renderer;
-use second_glance::app::eyes::seen;
+use second_glance::app::picture::eyes::seen;
 use second_glance::bake::{BakedScene, bake, within_reach};
 use second_glance::colorimetry::{Illuminant, Lch};
 use second_glance::material::Library;

@@ -4,8 +4,8 @@
 
 use crate::hands::{Hands, Target};
 use crate::pointer_play::{play_round, play_session};
-use second_glance::app::Screen;
-use second_glance::app::content::FIRST_HOUR;
+use second_glance::app::shell::state::Screen;
+use second_glance::play::content::FIRST_HOUR;
 use second_glance::results::Store;
 use second_glance::trial::InputDevice;
 

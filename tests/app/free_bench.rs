@@ -2,14 +2,16 @@
 
 use crate::harness::{Walk, library};
 use bevy::input::keyboard::{Key, KeyCode};
-use second_glance::app::Screen;
-use second_glance::app::bench_setup::BenchBeingSet;
-use second_glance::app::debrief::{DebriefView, Side};
-use second_glance::app::exercising::{BenchDraft, Draft, Page};
-use second_glance::app::input::Intent;
+use second_glance::app::shell::state::Screen;
 use second_glance::bake::{Condition, ZoneDifference, bake};
 use second_glance::colorimetry::Illuminant;
 use second_glance::exercise::{BenchTask, PreparedChoice, RecipePart, SetupPart, Stage, Task};
+use second_glance::play::answer::BenchDraft;
+use second_glance::play::answer::Draft;
+use second_glance::play::bench::BenchBeingSet;
+use second_glance::play::intents::Intent;
+use second_glance::play::intents::Page;
+use second_glance::play::view::{DebriefView, Side};
 use second_glance::scene::Framing;
 
 pub fn arrow(walk: &mut Walk, code: KeyCode, times: usize) {

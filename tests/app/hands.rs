@@ -19,9 +19,9 @@ use bevy::window::{
 use bevy_egui::egui::accesskit::Role;
 use bevy_egui::egui::{self, Pos2, Rect, vec2};
 use bevy_egui::{EguiContext, EguiGlobalSettings, EguiOutput, EguiPlugin, EguiPostUpdateSet};
-use second_glance::app::AppSystems;
-use second_glance::app::input::Intent;
-use second_glance::app::screens::ScreensPlugin;
+use second_glance::app::ScreensPlugin;
+use second_glance::app::shell::order::AppSystems;
+use second_glance::play::intents::Intent;
 use std::collections::BTreeMap;
 use std::path::Path;
 

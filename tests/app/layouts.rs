@@ -3,11 +3,12 @@
 
 use crate::drawn::Drawn;
 use bevy_egui::egui::{Event, Key, Modifiers, MouseWheelUnit, TouchPhase, pos2, vec2};
-use second_glance::app::Screen;
-use second_glance::app::exercising::{Act, ExerciseIntent, Page};
-use second_glance::app::input::Intent;
-use second_glance::app::scenes::{PictureSize, Preparation};
+use second_glance::app::picture::prepare::PictureSize;
+use second_glance::app::shell::state::Screen;
 use second_glance::exercise::Stage;
+use second_glance::play::intents::Intent;
+use second_glance::play::intents::{Act, ExerciseIntent, Page};
+use second_glance::play::smiles::Preparation;
 use second_glance::trial::{InputDevice, Phase};
 use std::collections::BTreeSet;
 

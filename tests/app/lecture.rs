@@ -1,6 +1,7 @@
 //! The page that phones answer on, spoken to as a phone's browser does: plain HTTP on loopback.
 
-use second_glance::app::lecture::{Limits, PollServer};
+use second_glance::app::room::lecture::phones::Limits;
+use second_glance::app::room::lecture::phones::PollServer;
 use second_glance::lecture::{Ballot, JoinCode, Pace};
 use std::io::{Read, Write};
 use std::net::{Ipv4Addr, TcpStream};

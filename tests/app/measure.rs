@@ -2,12 +2,13 @@
 
 use crate::harness::{FRAME_S, Walk};
 use bevy::input::keyboard::{Key, KeyCode};
-use second_glance::app::Screen;
-use second_glance::app::debrief::DebriefView;
-use second_glance::app::input::Intent;
-use second_glance::app::measuring::{MeasureChoice, report_of};
-use second_glance::app::persist::Records;
-use second_glance::app::session::MeasuredSession;
+use second_glance::app::room::measure::MeasuredSession;
+use second_glance::app::shell::state::Screen;
+use second_glance::play::intents::Intent;
+use second_glance::play::intents::MeasureChoice;
+use second_glance::play::measuring::report_of;
+use second_glance::play::records::Records;
+use second_glance::play::view::DebriefView;
 use second_glance::psychophysics::instrument::Answer;
 use second_glance::results::{Store, StoredMeasurement};
 use second_glance::trial::{Phase, Response};

@@ -3,12 +3,12 @@
 use crate::window_colour::{WINDOW, app, phase, read_back, update_until};
 use bevy::prelude::*;
 use bevy::time::TimeUpdateStrategy;
-use second_glance::app::Screen;
-use second_glance::app::input::Intent;
-use second_glance::app::measuring::MeasureChoice;
-use second_glance::app::persist::Records;
-use second_glance::app::session::MeasuredSession;
-use second_glance::app::start::SessionOptions;
+use second_glance::app::room::measure::MeasuredSession;
+use second_glance::app::shell::state::Screen;
+use second_glance::play::intents::Intent;
+use second_glance::play::intents::MeasureChoice;
+use second_glance::play::records::Records;
+use second_glance::play::start::SessionOptions;
 use second_glance::trial::{InputDevice, Phase};
 use std::path::Path;
 use std::time::Duration;

@@ -1,8 +1,8 @@
 //! How long the bench takes to show the new smile after a control was moved.
 
 use clap::Parser;
-use second_glance::app::cli::Cli;
-use second_glance::app::command::{ExitWith, dispatch};
+use second_glance::app::cli::arguments::Cli;
+use second_glance::app::cli::command::{ExitWith, dispatch};
 
 /// As `second-glance frames --bench`, without the release build. Times and size may be given.
 #[test]

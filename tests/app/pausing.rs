@@ -2,12 +2,13 @@
 
 use crate::drawn::Drawn;
 use crate::harness::LEVEL;
-use second_glance::app::courses::{CourseIntent, LecturePort, SeatField};
-use second_glance::app::input::Intent;
-use second_glance::app::lecture::{Lecture, RoomStage};
-use second_glance::app::measuring::MeasureChoice;
-use second_glance::app::{Pause, Screen};
+use second_glance::app::room::course::LecturePort;
+use second_glance::app::shell::state::{Pause, Screen};
 use second_glance::exercise::Stage;
+use second_glance::play::intents::Intent;
+use second_glance::play::intents::MeasureChoice;
+use second_glance::play::intents::{CourseIntent, SeatField};
+use second_glance::play::lecture::{Lecture, RoomStage};
 use second_glance::trial::Phase;
 use std::path::Path;
 

@@ -1,9 +1,9 @@
 //! Questions and smiles answered by pointer alone.
 
 use crate::hands::Hands;
-use second_glance::app::Screen;
-use second_glance::app::exercising::Draft;
+use second_glance::app::shell::state::Screen;
 use second_glance::exercise::{Question, Stage, Task};
+use second_glance::play::answer::Draft;
 use second_glance::trial::Phase;
 
 /// The question on screen.

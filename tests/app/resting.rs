@@ -2,11 +2,11 @@
 
 use crate::harness::{FRAME_S, Walk};
 use bevy::input::keyboard::{Key, KeyCode};
-use second_glance::app::Screen;
-use second_glance::app::debrief::{DebriefView, GAP_S, Side};
-use second_glance::app::frames::FrameTimes;
-use second_glance::app::input::Intent;
-use second_glance::app::pacing::Pace;
+use second_glance::app::room::rest::Pace;
+use second_glance::app::shell::state::Screen;
+use second_glance::play::frames::FrameTimes;
+use second_glance::play::intents::Intent;
+use second_glance::play::view::{DebriefView, GAP_S, Side};
 use second_glance::trial::Phase;
 use std::time::Duration;
 

@@ -3,11 +3,14 @@
 use crate::harness::Walk;
 use crate::lecture::{answer, join, state};
 use bevy::input::keyboard::{Key, KeyCode};
-use second_glance::app::courses::{CourseIntent, LecturePort};
-use second_glance::app::input::Intent;
-use second_glance::app::lecture::{Lecture, RoomIntent, RoomStage, code_of};
-use second_glance::app::{Pause, Screen};
+use second_glance::app::room::course::LecturePort;
+use second_glance::app::shell::state::{Pause, Screen};
 use second_glance::exercise::Stage;
+use second_glance::play::intents::CourseIntent;
+use second_glance::play::intents::Intent;
+use second_glance::play::intents::RoomIntent;
+use second_glance::play::lecture::code_of;
+use second_glance::play::lecture::{Lecture, RoomStage};
 use second_glance::trial::Phase;
 use std::net::TcpListener;
 

@@ -2,17 +2,18 @@
 //! replaced by one.
 
 use crate::harness::{LEVEL, Walk};
-use second_glance::app::Screen;
-use second_glance::app::bench_setup::SetupIntent;
-use second_glance::app::clinic_form::FormIntent;
-use second_glance::app::courses::{CourseIntent, LecturePort, SeatField};
-use second_glance::app::exercising::Exercising;
-use second_glance::app::input::Intent;
-use second_glance::app::lecture::RoomIntent;
-use second_glance::app::measuring::MeasureChoice;
-use second_glance::app::session::Session;
-use second_glance::app::start::PendingStart;
+use second_glance::app::room::course::LecturePort;
+use second_glance::app::shell::state::Screen;
 use second_glance::exercise::CHOICE_ID;
+use second_glance::play::intents::FormIntent;
+use second_glance::play::intents::Intent;
+use second_glance::play::intents::MeasureChoice;
+use second_glance::play::intents::RoomIntent;
+use second_glance::play::intents::SetupIntent;
+use second_glance::play::intents::{CourseIntent, SeatField};
+use second_glance::play::round::Exercising;
+use second_glance::play::session::Session;
+use second_glance::play::start::PendingStart;
 use std::path::Path;
 use std::time::Duration;
 

@@ -3,11 +3,12 @@
 use crate::harness::Walk;
 use bevy::input::keyboard::{Key as BevyKey, KeyCode};
 use bevy_egui::egui::{self, Event, Key, Modifiers, Rect, vec2};
-use second_glance::app::Screen;
-use second_glance::app::content::ActiveContent;
-use second_glance::app::input::Intent;
-use second_glance::app::screens::title::{self, TitleRows};
-use second_glance::app::shipped::Shipped;
+use second_glance::app::room::title;
+use second_glance::app::room::title::TitleRows;
+use second_glance::app::shell::state::Screen;
+use second_glance::play::content::ActiveContent;
+use second_glance::play::content::shipped::Shipped;
+use second_glance::play::intents::Intent;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 

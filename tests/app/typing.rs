@@ -2,10 +2,12 @@
 
 use crate::drawn::Drawn;
 use bevy_egui::egui::{Key, Modifiers};
-use second_glance::app::Screen;
-use second_glance::app::courses::{CourseIntent, Seat, SeatField, SeatForm};
-use second_glance::app::input::Intent;
-use second_glance::app::persist::Records;
+use second_glance::app::shell::state::Screen;
+use second_glance::play::course::Seat;
+use second_glance::play::course::SeatForm;
+use second_glance::play::intents::Intent;
+use second_glance::play::intents::{CourseIntent, SeatField};
+use second_glance::play::records::Records;
 use std::path::Path;
 
 const COURSE: &str = r#"Course(

@@ -2,9 +2,9 @@
 
 use crate::harness::{CanDraw, FRAME_S, LEVEL, TRIALS, Walk};
 use bevy::input::keyboard::{Key, KeyCode};
-use second_glance::app::debrief::{DebriefView, Look, Side};
-use second_glance::app::input::Intent;
-use second_glance::app::{Pause, Screen};
+use second_glance::app::shell::state::{Pause, Screen};
+use second_glance::play::intents::Intent;
+use second_glance::play::view::{DebriefView, Look, Side};
 use second_glance::trial::{InputDevice, Phase, Response, Verdict};
 
 fn escape(walk: &mut Walk) {

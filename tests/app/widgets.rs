@@ -4,8 +4,9 @@
 
 use crate::paint::picture;
 use bevy_egui::egui::{self, Event, Key, Modifiers, Pos2, Rect, vec2};
-use second_glance::app::ui::{BlendChartView, ChartCursor, cross_section, theme};
-use second_glance::app::view_aids::scale_colour;
+use second_glance::app::picture::aids::scale_colour;
+use second_glance::app::ui::blend_chart::{BlendChartView, ChartCursor};
+use second_glance::app::ui::{cross_section, theme};
 use second_glance::bake::cross_section::{CrossSection, cross_section as cut};
 use second_glance::chart::{BlendChart, ChartCase, blend_chart};
 use second_glance::colorimetry::{Illuminant, Lch};

@@ -1,7 +1,7 @@
 //! The program's window seen and handled as a person does: screenshots, keys, a pointer.
 
 use bevy_egui::egui::{Pos2, Rect, vec2};
-use second_glance::app::ui::{ToothRow, row_area};
+use second_glance::app::ui::tooth_row::{ToothRow, row_area};
 use second_glance::level::course_format::ToothNames;
 use second_glance::scene::Tooth;
 use std::collections::BTreeSet;

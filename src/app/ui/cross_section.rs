@@ -1,6 +1,6 @@
 //! The layers of a restored tooth at up to three heights, to scale, with what each contributes.
 
-use super::theme;
+use crate::app::ui::theme;
 use crate::bake::cross_section::{CrossSection, Cut, CutLayer, LayerRole};
 use crate::scene::Preparation;
 use crate::words::signed;

@@ -1,6 +1,6 @@
 //! Signed differences on a common axis, with both directions named in words.
 
-use super::theme;
+use crate::app::ui::theme;
 use crate::bake::ZoneDifference;
 use crate::colorimetry::{ACCEPTABILITY_DE00, PERCEPTIBILITY_DE00};
 use crate::words::{Part, is_nothing, signed};

@@ -1,6 +1,6 @@
 //! Shows a picture at one picture pixel per screen pixel, and what is drawn over it.
 
-use super::theme;
+use crate::app::ui::theme;
 use bevy_egui::egui::{
     Align2, Color32, FontId, Pos2, Rect, Sense, Shape, Stroke, TextureId, Ui, Vec2, WidgetInfo,
     WidgetType, pos2, vec2,

@@ -1,7 +1,7 @@
 //! The legend of a difference map.
 
-use super::theme;
-use crate::app::view_aids::{COLOURED_FROM_DE00, scale_colour};
+use crate::app::picture::aids::{COLOURED_FROM_DE00, scale_colour};
+use crate::app::ui::theme;
 use crate::colorimetry::{ACCEPTABILITY_DE00, PERCEPTIBILITY_DE00};
 use bevy_egui::egui::{
     Align2, Color32, FontId, Pos2, Rect, Sense, Stroke, Ui, WidgetInfo, WidgetType, pos2, vec2,

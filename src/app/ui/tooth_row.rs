@@ -1,9 +1,9 @@
 //! The answer row: identical outlines with their ISO 3950 numbers, and an equally large "None".
 
-use super::hand::activated;
-use super::picture_view::ANSWER_AREA_HEIGHT;
-use super::theme;
-use super::widgets::{digit_of, with_key};
+use crate::app::ui::hand::activated;
+use crate::app::ui::picture_view::ANSWER_AREA_HEIGHT;
+use crate::app::ui::theme;
+use crate::app::ui::widgets::{digit_of, with_key};
 use crate::level::course_format::ToothNames;
 use crate::scene::Tooth;
 use crate::trial::InputDevice;

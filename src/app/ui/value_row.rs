@@ -1,8 +1,8 @@
 //! One thing that can be set: its name, one step down, its value, one step up. A number also has a
 //! track to drag along.
 
-use super::hand::activated;
-use super::theme;
+use crate::app::ui::hand::activated;
+use crate::app::ui::theme;
 use bevy_egui::egui::{
     self, Align2, FontId, Pos2, Rect, Sense, Stroke, StrokeKind, Ui, WidgetInfo, WidgetType, pos2,
     vec2,

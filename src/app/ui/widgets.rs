@@ -1,6 +1,6 @@
 //! Small building blocks with the theme built in.
 
-use super::theme;
+use crate::app::ui::theme;
 use bevy_egui::egui::{self, Response, RichText, Ui, WidgetInfo, WidgetType};
 
 /// A screen's title.

@@ -1,7 +1,7 @@
 //! What a picture tells about a tooth beside its colour.
 
-use second_glance::app::viewport::Picture;
 use second_glance::colorimetry::{from_display_8bit, linear_srgb_to_xyz};
+use second_glance::play::picture::Picture;
 use second_glance::scene::Tooth;
 
 /// Number of features.

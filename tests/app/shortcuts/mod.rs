@@ -14,10 +14,12 @@ use crate::cases::restored_case;
 use crate::drawing::on_renderer;
 use features::{COUNT, features};
 use logistic::{Sample, cross_validated_auc};
-use second_glance::app::viewport::{Lighting, OffscreenRenderer, Picture, PictureRequest};
+use second_glance::app::picture::viewport::offscreen::OffscreenRenderer;
+use second_glance::app::picture::viewport::{Lighting, PictureRequest};
 use second_glance::bake::{BakedScene, Condition, bake};
 use second_glance::level::{self, format::Level};
 use second_glance::material::Library;
+use second_glance::play::picture::Picture;
 use second_glance::scene::{Case, Framing, NaturalTooth, Patient, Restoration, Staging, Tooth};
 use std::sync::Arc;
 

@@ -1,0 +1,50 @@
+//! `import-ceramic`: measured spectra to a material file.
+
+use crate::app::cli::arguments::ImportCeramic;
+use crate::app::cli::command::{ExitWith, not_written};
+use crate::intake;
+use crate::level::load::{parse_measured_ceramics, read_bytes};
+use crate::play::content::shipped;
+use crate::play::records as persist;
+use crate::play::whole_file;
+
+pub(crate) fn run(arguments: &ImportCeramic) -> ExitWith {
+    match import(arguments) {
+        Ok(report) => {
+            say!("{report}");
+            ExitWith::success()
+        }
+        Err(message) => ExitWith::failure(format!("{message}\nNothing was written.")),
+    }
+}
+
+/// What to tell after writing the file.
+fn import(arguments: &ImportCeramic) -> Result<String, String> {
+    let mut measurements = Vec::new();
+    let mut faults = Vec::new();
+    let mut said = String::new();
+    for file in &arguments.files {
+        let read =
+            read_bytes(file, intake::MAX_BYTES as u64).and_then(|bytes| intake::read(file, &bytes));
+        match read {
+            Ok((measurement, warnings)) => {
+                measurements.push(measurement);
+                warnings.iter().for_each(|warning| said.push_str(&format!("{warning}\n")));
+            }
+            Err(error) => faults.push(error.to_string()),
+        }
+    }
+    if !faults.is_empty() {
+        return Err(faults.join("\n"));
+    }
+    let library =
+        shipped::library(None, persist::table_folder()).map_err(|error| error.to_string())?;
+    let import = intake::import(&library, &measurements).map_err(|error| error.to_string())?;
+    let text = import.to_ron().map_err(|error| error.to_string())?;
+    // The file must be one that the program takes.
+    parse_measured_ceramics(&arguments.out, &text).map_err(|error| error.to_string())?;
+    whole_file::write(&arguments.out, &text, arguments.replace).map_err(|e| not_written(&e))?;
+    said.push_str(&import.report());
+    said.push_str(&format!("wrote {}", arguments.out.display()));
+    Ok(said)
+}

@@ -1,0 +1,124 @@
+//! Who sits where: the learner's random id, the seat, the time to answer.
+
+use crate::app::ui::focus::give_focus;
+use crate::app::ui::theme;
+use crate::app::ui::widgets::{big_button, card, heading, paragraph, section, small, text_field};
+use crate::play::course::SeatForm;
+use crate::play::intents::Intent;
+use crate::play::intents::{CourseIntent, SeatField};
+use bevy_egui::egui::{self, RichText, Ui};
+
+pub(crate) fn draw(ui: &mut Ui, form: &SeatForm) -> Vec<Intent> {
+    let mut asked = Vec::new();
+    let frame = egui::Frame::NONE.fill(theme::GREY).inner_margin(egui::Margin::symmetric(36, 20));
+    egui::CentralPanel::default().frame(frame).show(ui, |ui| {
+        egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
+            let width = ui.available_width().min(760.0);
+            let margin = (ui.available_width() - width) / 2.0;
+            ui.horizontal(|ui| {
+                ui.add_space(margin);
+                ui.vertical(|ui| {
+                    ui.set_width(width);
+                    heading(ui, &form.course().title);
+                    paragraph(ui, &form.course().teaches);
+                    ui.add_space(theme::GAP);
+                    card(ui, |ui| fields(ui, form, &mut asked));
+                    ui.add_space(theme::GAP);
+                    if let Some(fault) = form.fault() {
+                        card(ui, |ui| {
+                            section(ui, "This cannot be used");
+                            paragraph(ui, fault);
+                        });
+                        ui.add_space(theme::GAP);
+                    }
+                    ui.horizontal(|ui| {
+                        if big_button(ui, "Take the seat  (Enter)").clicked() {
+                            asked.push(Intent::Course(CourseIntent::Enter));
+                        }
+                        if big_button(ui, "Back  (Escape)").clicked() {
+                            asked.push(Intent::BackToTitle);
+                        }
+                    });
+                    ui.add_space(4.0);
+                    small(
+                        ui,
+                        "Tab goes from field to field, Space chooses the time to answer. No name is \
+                         asked for or kept.",
+                    );
+                });
+            });
+        });
+    });
+    asked
+}
+
+fn fields(ui: &mut Ui, form: &SeatForm, asked: &mut Vec<Intent>) {
+    section(ui, "Learner id");
+    small(ui, "The digits 0-9 and a-f from your slip of paper.");
+    field(ui, form, SeatField::Learner, "learner id", 320.0, asked);
+    ui.add_space(6.0);
+    section(ui, "Seat number");
+    small(ui, "It decides the order of your smiles.");
+    field(ui, form, SeatField::Seat, "seat number", 120.0, asked);
+    ui.add_space(6.0);
+    section(ui, "Time to answer");
+    small(
+        ui,
+        "Longer only where it was granted to you. How long a smile is seen stays the same; the \
+         factor is kept with your results.",
+    );
+    ui.horizontal_wrapped(|ui| {
+        let chosen = form.response_factor();
+        for (place, factor) in form.course().accommodation.choices().into_iter().enumerate() {
+            let is_chosen = (factor - chosen).abs() < 1e-9;
+            let words = words(factor, form.course().response_s);
+            let mark = if is_chosen { "\u{2714}" } else { "\u{25cb}" };
+            let button = egui::Button::new(RichText::new(format!("{mark}  {words}")))
+                .min_size(egui::vec2(0.0, 36.0))
+                .fill(if is_chosen { theme::CONTROL_PRESSED } else { theme::CONTROL });
+            let response = ui.add(button);
+            if response.has_focus() {
+                theme::focus_ring(ui.painter(), response.rect);
+            }
+            if response.clicked() {
+                let choices = form.course().accommodation.choices();
+                let now = choices.iter().position(|f| (f - chosen).abs() < 1e-9).unwrap_or(0);
+                let by = place as i32 - now as i32;
+                asked.push(Intent::Course(CourseIntent::Accommodate(by)));
+            }
+        }
+    });
+    // Room for the focus ring.
+    ui.add_space(4.0);
+}
+
+/// A factor on the time to answer in words.
+pub(crate) fn words(factor: f64, response_s: f64) -> String {
+    if factor == 0.0 {
+        return "no limit".to_owned();
+    }
+    let seconds = format!("{:.0} s", factor * response_s);
+    if factor == 1.0 { seconds } else { format!("{seconds} (\u{d7}{factor})") }
+}
+
+/// A field for a text. Enter in it takes the seat.
+fn field(
+    ui: &mut Ui,
+    form: &SeatForm,
+    which: SeatField,
+    label: &str,
+    width: f32,
+    asked: &mut Vec<Intent>,
+) {
+    let mut text = form.text(which).to_owned();
+    let (edit, is_done) = text_field(ui, ("seat form", which), &mut text, label, width);
+    if form.first_open() == which {
+        give_focus(&edit);
+    }
+    if edit.changed() {
+        asked.push(Intent::Course(CourseIntent::Write(which, text)));
+    }
+    if is_done {
+        asked.push(Intent::Course(CourseIntent::Enter));
+    }
+}

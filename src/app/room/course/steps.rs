@@ -1,0 +1,196 @@
+//! The steps of a course for a learner at a seat. Nothing of a form is shown before its start.
+
+use crate::app::room::course::seat::words;
+use crate::app::ui::theme;
+use crate::app::ui::widgets::{
+    big_button, body, card, heading, page_keys, paragraph, section, small,
+};
+use crate::level::course_format::{Phase, Step};
+use crate::play::course::Seat;
+use crate::play::frames::FrameTimes;
+use crate::play::intents::CourseIntent;
+use crate::play::intents::Intent;
+use crate::words::{count, count_of};
+use bevy_egui::egui::{self, Ui};
+
+pub(crate) fn draw(ui: &mut Ui, seat: &Seat, waits: bool, frames: &FrameTimes) -> Vec<Intent> {
+    let mut asked = Vec::new();
+    let frame = egui::Frame::NONE.fill(theme::GREY).inner_margin(egui::Margin::symmetric(36, 20));
+    egui::CentralPanel::default().frame(frame).show(ui, |ui| {
+        egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
+            page_keys(ui);
+            let width = ui.available_width().min(860.0);
+            let margin = (ui.available_width() - width) / 2.0;
+            ui.horizontal(|ui| {
+                ui.add_space(margin);
+                ui.vertical(|ui| {
+                    ui.set_width(width);
+                    heading(ui, &seat.course().title);
+                    let course = seat.course();
+                    small(
+                        ui,
+                        &format!(
+                            "Learner {}, seat {}, time to answer {}",
+                            seat.learner(),
+                            seat.number(),
+                            words(seat.response_factor(), course.response_s)
+                        ),
+                    );
+                    ui.add_space(theme::GAP);
+                    card(ui, |ui| step_card(ui, seat, waits, frames, &mut asked));
+                    ui.add_space(theme::GAP);
+                    section(ui, "The whole course");
+                    for (place, step) in course.steps.iter().enumerate() {
+                        let mark = match place.cmp(&seat.step()) {
+                            std::cmp::Ordering::Less => "\u{2714}",
+                            std::cmp::Ordering::Equal => "\u{25b6}",
+                            std::cmp::Ordering::Greater => "      ",
+                        };
+                        body(ui, &format!("{mark}  {}.  {}", place + 1, line(seat, place, step)));
+                    }
+                    let is_done = seat.step() >= course.steps.len();
+                    body(
+                        ui,
+                        &format!(
+                            "{}  Hand in, then feedback",
+                            if is_done { "\u{25b6}" } else { "      " }
+                        ),
+                    );
+                });
+            });
+        });
+    });
+    asked
+}
+
+/// A step in a line.
+fn line(seat: &Seat, place: usize, step: &Step) -> String {
+    match step {
+        Step::Talk { title, minutes } => format!("{title} ({minutes:.0} min)"),
+        Step::Form { phase, .. } => {
+            let when = match phase {
+                Phase::Pre => ", before",
+                Phase::Post => ", after",
+                Phase::Delayed => ", some weeks later",
+                Phase::Only => "",
+            };
+            format!("Form{when}: {}, no feedback", count(smiles(seat, place), "smile", "smiles"))
+        }
+        Step::Practice { level, trials } => match trials {
+            Some(trials) => format!("Practice \u{201c}{level}\u{201d}: {trials}, with feedback"),
+            None => format!("Practice \u{201c}{level}\u{201d}, with feedback"),
+        },
+        Step::Measure { minutes, .. } => format!("Measurement, at most {minutes:.0} min"),
+        Step::FindIt { minutes } => format!("Find it, about {minutes:.0} min"),
+    }
+}
+
+/// Smiles of the form at a step.
+fn smiles(seat: &Seat, place: usize) -> u32 {
+    seat.form_at(place).map_or(0, |form| {
+        let signals = 16.0 * f64::from(form.per_cell);
+        (signals + (signals / 3.0).round()) as u32
+    })
+}
+
+fn step_card(ui: &mut Ui, seat: &Seat, waits: bool, frames: &FrameTimes, asked: &mut Vec<Intent>) {
+    let begin = match seat.current() {
+        Some(Step::Talk { title, minutes }) => {
+            section(ui, title);
+            paragraph(ui, &format!("The instructor explains, about {minutes:.0} min."));
+            "Go on"
+        }
+        Some(Step::Form { .. }) => {
+            section(ui, "A form, sealed until you start");
+            form_rules(ui, seat);
+            if let Some(fault) = frames.display_check().and_then(|check| check.fault()) {
+                paragraph(
+                    ui,
+                    &format!(
+                        "This display does not hold its pictures well just now: {fault} Smiles that \
+                         are not held do not count. Tell the instructor before you start."
+                    ),
+                );
+            }
+            if seat.begun().is_some() { "Go on where it stopped" } else { "Start the form" }
+        }
+        Some(Step::Practice { level, .. }) => {
+            section(ui, "Practice, with feedback");
+            paragraph(ui, &format!("The level \u{201c}{level}\u{201d}. Practice is not graded."));
+            if seat.begun().is_some() { "Go on where it stopped" } else { "Start" }
+        }
+        Some(Step::Measure { minutes, .. }) => {
+            section(ui, "A measurement");
+            paragraph(ui, &format!("How small a difference you see; at most {minutes:.0} min."));
+            "Start"
+        }
+        Some(Step::FindIt { .. }) => {
+            section(ui, "Find it");
+            paragraph(ui, "How soon you find a restoration.");
+            "Start"
+        }
+        None if seat.may_hand_in() => {
+            section(ui, "All forms are done");
+            paragraph(ui, "Hand in; then you see how it went.");
+            "Hand in"
+        }
+        None => {
+            section(ui, "The course is done");
+            paragraph(ui, "It had no form to hand in.");
+            if big_button(ui, "Back  (Escape)").clicked() {
+                asked.push(Intent::BackToTitle);
+            }
+            return;
+        }
+    };
+    ui.add_space(6.0);
+    if waits {
+        body(ui, "Laying out the smiles\u{2026}");
+        return;
+    }
+    ui.horizontal(|ui| {
+        if big_button(ui, &format!("{begin}  (Enter)")).clicked() {
+            asked.push(Intent::Course(CourseIntent::Begin));
+        }
+        if matches!(
+            seat.current(),
+            Some(Step::Practice { .. } | Step::Measure { .. } | Step::FindIt { .. })
+        ) && big_button(ui, "Leave it out  (S)").clicked()
+        {
+            asked.push(Intent::Course(CourseIntent::Skip));
+        }
+        if big_button(ui, "Leave the seat  (Escape)").clicked() {
+            asked.push(Intent::BackToTitle);
+        }
+    });
+}
+
+fn form_rules(ui: &mut Ui, seat: &Seat) {
+    let course = seat.course();
+    let all = smiles(seat, seat.step());
+    let time = words(seat.response_factor(), course.response_s);
+    let mut lines = vec![
+        format!(
+            "{}. Each is seen for {:.1} s; then name the restored tooth, or \u{201c}None\u{201d}. About \
+             one in four has no restoration.",
+            count(all, "smile", "smiles"),
+            course.exposure_s
+        ),
+        format!(
+            "Time to answer: {time}. Keys 1 to 9 and 0 from the left, N for none; or Left, Right \
+             and Enter; or click."
+        ),
+        "No feedback until you have handed in. When another window gets the keyboard, that is \
+         written down with its time."
+            .to_owned(),
+        "If you leave or the program ends, you go on where it stopped. The clock runs on, and a smile \
+         whose cross has come is not shown again."
+            .to_owned(),
+    ];
+    if let Some(begun) = seat.begun() {
+        lines.insert(0, format!("{} answered.", count_of(begun.answered, all, "smile", "smiles")));
+    }
+    for line in lines {
+        paragraph(ui, &line);
+    }
+}

@@ -1,0 +1,123 @@
+//! A lecture: the room's phones answer on a page that this machine serves.
+
+mod handle;
+pub mod phones;
+pub mod screen;
+
+use crate::app::picture::textures::Textures;
+use crate::app::shell::canvas::{Canvas, Draw};
+use crate::app::shell::frames::LastFrame;
+use crate::app::shell::order::AppSystems;
+use crate::app::shell::state::{Pause, Screen};
+use crate::play::lecture::Lecture;
+use crate::play::records::Records;
+use crate::play::round::Exercising;
+use crate::play::session::{Conduct, Session};
+use crate::play::smiles::Preparation;
+use crate::play::start::PendingStart;
+use crate::play::view::DebriefView;
+use bevy::prelude::*;
+use bevy_egui::EguiPrimaryContextPass;
+
+/// The port of the page for phones in a lecture.
+#[derive(Resource, Debug, Clone, Copy, PartialEq, Eq)]
+pub struct LecturePort(pub u16);
+
+impl Default for LecturePort {
+    /// 7878, which needs no rights and is seldom taken.
+    fn default() -> Self {
+        Self(7878)
+    }
+}
+
+/// The address that phones are sent to, of this computer's; `None` for the best.
+#[derive(Resource, Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct LectureAddress(pub Option<std::net::IpAddr>);
+
+pub(crate) fn plugin(app: &mut App) {
+    app.init_resource::<LecturePort>()
+        .init_resource::<LectureAddress>()
+        .add_observer(handle::open)
+        .add_observer(handle::conduct)
+        .add_systems(
+            Update,
+            (follow_smiles, follow_questions)
+                .run_if(resource_exists::<Lecture>)
+                .in_set(AppSystems::Prepare),
+        );
+}
+
+fn follow_smiles(
+    mut lecture: ResMut<Lecture>,
+    session: Option<Res<Session>>,
+    screen: Res<State<Screen>>,
+) {
+    let of_room = |session: &Res<Session>| *session.conduct() == Conduct::Room;
+    if let Some(session) = session.filter(of_room)
+        && *screen.get() == Screen::Trial
+    {
+        lecture.follow_smile(&session);
+    }
+}
+
+fn follow_questions(
+    mut lecture: ResMut<Lecture>,
+    exercising: Option<ResMut<Exercising>>,
+    screen: Res<State<Screen>>,
+    pause: Res<State<Pause>>,
+    last: Res<LastFrame>,
+) {
+    if let Some(mut exercising) = exercising
+        && *screen.get() == Screen::Exercise
+    {
+        let is_paused = *pause.get() == Pause::Paused;
+        lecture.follow_question(&mut exercising, is_paused, last.0.as_secs_f64());
+    }
+}
+
+/// Whether a smile or a question that is on is answered by a room.
+fn is_of_room(
+    session: Option<Res<Session>>,
+    exercising: Option<Res<Exercising>>,
+    screen: Res<State<Screen>>,
+) -> bool {
+    match screen.get() {
+        Screen::Trial => session.is_some_and(|session| *session.conduct() == Conduct::Room),
+        Screen::Exercise => exercising.is_some_and(|exercising| exercising.is_in_room()),
+        _ => false,
+    }
+}
+
+pub(crate) fn screens(app: &mut App) {
+    app.add_systems(
+        EguiPrimaryContextPass,
+        (
+            draw_hub.run_if(in_state(Screen::Lecture)),
+            draw_smile.run_if(in_state(Screen::Trial)).run_if(is_of_room),
+        )
+            .in_set(Draw::Screen),
+    );
+}
+
+fn draw_hub(
+    mut canvas: Canvas,
+    lecture: Option<Res<Lecture>>,
+    pending: Res<PendingStart>,
+) -> Result {
+    let Some(lecture) = lecture else { return Ok(()) };
+    canvas.draw(|ui| screen::draw(ui, &lecture, pending.waits()))
+}
+
+fn draw_smile(
+    mut canvas: Canvas,
+    (session, lecture): (Option<Res<Session>>, Option<Res<Lecture>>),
+    textures: Res<Textures>,
+    view: Res<DebriefView>,
+    preparation: Res<Preparation>,
+    records: Res<Records>,
+) -> Result {
+    let (Some(session), Some(lecture)) = (session, lecture) else { return Ok(()) };
+    canvas.draw(|ui| {
+        screen::smile(ui, &session, &lecture, &textures, *view, &preparation, records.now())
+    })
+}

@@ -1,0 +1,94 @@
+//! The question that a room is asked follows the smile, or the options, on the screen.
+
+use super::ballot::{answer_of, ballot_of, ballot_of_question};
+use super::{Lecture, RoomStage};
+use crate::exercise::Stage as QuestionStage;
+use crate::play::round::Exercising;
+use crate::play::session::Session;
+use crate::trial::{Phase as TrialPhase, TrialKind};
+
+impl Lecture {
+    /// Opens and closes the question about a smile with its phases.
+    pub fn follow_smile(&mut self, session: &Session) {
+        match session.phase() {
+            TrialPhase::Mask | TrialPhase::Response { .. } => {
+                if self.stage == RoomStage::Watching
+                    && let Some(planned) = session.current()
+                {
+                    let ballot = ballot_of(self, planned, &session.plan().teeth);
+                    self.ask(ballot, session.plan().timing.response_s);
+                }
+                if let TrialPhase::Response { remaining_s } = session.phase() {
+                    self.asked_s = (self.open_s - remaining_s).max(0.0);
+                }
+            }
+            TrialPhase::Debrief => {
+                if self.stage == RoomStage::Asked
+                    && let Some(outcome) = session.last_outcome()
+                {
+                    let shown = session.shown().and_then(|shown| shown.scene.truth.as_ref());
+                    let truth = match (outcome.restored, shown) {
+                        (Some(tooth), Some(truth)) => format!(
+                            "tooth {}, {} ({} ΔL00)",
+                            session.names().of(tooth, &session.plan().teeth),
+                            crate::words::de00(truth.difference.de00),
+                            crate::words::signed(truth.difference.dl00)
+                        ),
+                        _ => "no restoration".to_owned(),
+                    };
+                    self.close(truth, outcome.kind == TrialKind::Signal);
+                }
+            }
+            TrialPhase::Finished => self.finish_step(),
+            _ => {
+                if self.stage != RoomStage::Watching {
+                    self.watch();
+                }
+            }
+        }
+    }
+
+    /// Opens and closes questions about options. A frame lasted `frame_s`.
+    pub fn follow_question(&mut self, exercising: &mut Exercising, is_paused: bool, frame_s: f64) {
+        let ballot = exercising.sitting().question().and_then(ballot_of_question);
+        match (exercising.sitting().stage(), self.stage) {
+            (QuestionStage::Asked, RoomStage::Watching) => {
+                if let Some((ballot, ..)) = ballot {
+                    // Every option is looked at.
+                    let looks = ballot.choices.len() as f64 * self.course.exposure_s;
+                    self.ask(ballot, self.course.response_s + looks);
+                }
+            }
+            (QuestionStage::Asked, RoomStage::Asked) => {
+                if !is_paused {
+                    self.asked_s += frame_s;
+                }
+                if self.asked_s >= self.open_s
+                    && let Some((_, truth, has_target)) = ballot
+                {
+                    self.close(truth, has_target);
+                }
+            }
+            (QuestionStage::Asked, RoomStage::Revealed) => {
+                let chosen = self.most_chosen();
+                let answer = exercising.sitting().question().and_then(|q| answer_of(q, chosen));
+                if let Some(answer) = answer {
+                    exercising.answer_for_room(answer);
+                }
+            }
+            (QuestionStage::Preparing, RoomStage::Closed | RoomStage::Revealed) => self.watch(),
+            (QuestionStage::Finished, _) => self.finish_step(),
+            _ => {}
+        }
+    }
+
+    /// Closes a question about options before its time.
+    pub(crate) fn close_question(&mut self, exercising: &Exercising) {
+        let about = exercising.sitting().question().and_then(ballot_of_question);
+        if self.stage == RoomStage::Asked
+            && let Some((_, truth, has_target)) = about
+        {
+            self.close(truth, has_target);
+        }
+    }
+}

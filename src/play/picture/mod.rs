@@ -1,0 +1,55 @@
+//! Pictures of smiles as plain data: pixels, outlines, and which tooth each pixel shows.
+
+mod thirds;
+
+pub use thirds::ToothColour;
+pub(crate) use thirds::tooth_colours;
+
+use crate::bake::BakedScene;
+use crate::scene::Tooth;
+use std::sync::Arc;
+
+/// A drawn picture.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Picture {
+    /// Width, pixels.
+    pub width: u32,
+    /// Height, pixels.
+    pub height: u32,
+    /// sRGB, 8 bit, four bytes per pixel from the top left; the fourth is always 255.
+    pub rgba: Vec<u8>,
+    /// Outlines of the scene's teeth, in the scene's order.
+    pub outlines: Vec<ToothOutline>,
+    /// Which of the scene's teeth each pixel's centre shows: its ISO 3950 number, 0 elsewhere.
+    pub teeth: Vec<u8>,
+    /// Colours of the scene's teeth that are seen, by rising number.
+    pub colours: Vec<ToothColour>,
+}
+
+/// The silhouette of the visible crown of one tooth.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ToothOutline {
+    /// Which tooth.
+    pub tooth: Tooth,
+    /// Closed polygon in picture pixels, x right, y down, the last point joined to the first.
+    pub polygon: Vec<[f32; 2]>,
+}
+
+/// A smile ready to be shown in both conditions.
+#[derive(Debug, Clone)]
+pub struct PreparedScene {
+    /// The baked scene, with its truth.
+    pub scene: Arc<BakedScene>,
+    /// As restored (or simply natural).
+    pub restored: Arc<Picture>,
+    /// The twin. The same picture as [`Self::restored`] where nothing is restored.
+    pub twin: Arc<Picture>,
+}
+
+impl PreparedScene {
+    /// The size of its pictures, pixels.
+    #[must_use]
+    pub fn size(&self) -> [u32; 2] {
+        [self.restored.width, self.restored.height]
+    }
+}
