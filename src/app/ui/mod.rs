@@ -14,7 +14,7 @@ mod widgets;
 
 pub use crate::words::signed;
 pub use blend_chart::{BlendChartView, ChartCursor};
-pub use cross_section::cross_section;
+pub use cross_section::{cross_section, in_words as section_in_words};
 pub use focus::{FocusHeld, give_focus, has_focused_widget};
 pub use hand::{Drag, Drags, activated, drags};
 pub use number_line::{Mark, number_line};

@@ -1,4 +1,4 @@
-//! The answer row: identical outlines with their ISO 3950 numbers, and an equally large "None".
+//! The answer row: identical outlines with the names of the teeth, and an equally large "None".
 
 use super::hand::activated;
 use super::picture_view::ANSWER_AREA_HEIGHT;
@@ -7,8 +7,9 @@ use super::widgets::{digit_of, with_key};
 use crate::level::course_format::ToothNames;
 use crate::scene::Tooth;
 use crate::trial::InputDevice;
+use bevy_egui::egui::text::LayoutJob;
 use bevy_egui::egui::{
-    self, Align2, CornerRadius, FontId, Id, Rect, Response, Sense, Stroke, StrokeKind, Ui,
+    self, Align, Align2, CornerRadius, FontId, Id, Rect, Response, Sense, Stroke, StrokeKind, Ui,
     WidgetInfo, WidgetType, vec2,
 };
 
@@ -16,6 +17,8 @@ use bevy_egui::egui::{
 pub const ROW_HEIGHT: f32 = 92.0;
 /// Widest cell, points.
 const MAX_CELL_WIDTH: f32 = 84.0;
+/// Size of names in words: four lines fit above the key, points.
+const WORDS_PT: f32 = 12.0;
 
 /// Where the row lies in a window, points.
 #[must_use]
@@ -87,6 +90,18 @@ impl ToothRow<'_> {
         (0..cells).map(cell).collect()
     }
 
+    /// What is written on cell `index`, and what it is called where it is not seen.
+    #[must_use]
+    pub fn words_of(&self, index: usize) -> (String, String) {
+        let RowAnswer::Tooth(tooth) = self.answer_at(index) else {
+            return ("None".to_owned(), "none is restored".to_owned());
+        };
+        let explained = self.names.explained(tooth, self.teeth);
+        let is_words = self.names == ToothNames::Words;
+        let label = if is_words { explained } else { format!("tooth {explained}") };
+        (self.names.of(tooth, self.teeth), label)
+    }
+
     fn cell(&self, ui: &Ui, index: usize, cell: Rect) -> Response {
         let response = ui.interact(cell, Id::new(("answer cell", index)), Sense::click());
         let focused = response.has_focus() || self.cursor == Some(index);
@@ -99,14 +114,19 @@ impl ToothRow<'_> {
         };
         let painter = ui.painter();
         painter.rect(cell, radius, fill, Stroke::new(1.5, theme::EDGE), StrokeKind::Inside);
-        let (text, label) = match self.answer_at(index) {
-            RowAnswer::Tooth(tooth) => {
-                (self.names.short(tooth, index + 1), format!("tooth {tooth}, {}", tooth.name()))
-            }
-            RowAnswer::None => ("None".to_owned(), "none is restored".to_owned()),
-        };
-        let font = FontId::proportional((cell.width() * 0.34).clamp(16.0, 22.0));
-        painter.text(cell.center(), Align2::CENTER_CENTER, text, font, theme::INK);
+        let (text, label) = self.words_of(index);
+        if text.contains(' ') {
+            // A name of several words takes as many lines, above the key.
+            let font = FontId::proportional(WORDS_PT);
+            let room = cell.width() - 4.0;
+            let mut lines = LayoutJob::simple(text, font, theme::INK, room);
+            lines.halign = Align::Center;
+            let galley = painter.layout_job(lines);
+            painter.galley(cell.center_top() + vec2(0.0, 4.0), galley, theme::INK);
+        } else {
+            let font = FontId::proportional((cell.width() * 0.34).clamp(16.0, 22.0));
+            painter.text(cell.center(), Align2::CENTER_CENTER, text, font, theme::INK);
+        }
         let key = key_of(index, self.teeth.len());
         painter.text(
             cell.center_bottom() - vec2(0.0, 8.0),

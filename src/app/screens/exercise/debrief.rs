@@ -62,7 +62,7 @@ pub(super) fn draw(ui: &mut Ui, window: Rect, drawn: Drawn<'_>) -> Vec<Intent> {
         }
         _ => smile::show(ui, picture, drawn),
     }
-    let ranked = ranking(question, answer);
+    let ranked = ranking(question, answer, drawn.exercising.is_in_room());
     let mut asked = Vec::new();
     ui.scope_builder(
         egui::UiBuilder::new().max_rect(panel.shrink2(egui::vec2(20.0, 10.0))),
@@ -161,14 +161,16 @@ pub(super) fn studied(ui: &mut Ui, area: Rect, page: Page, drawn: Drawn<'_>) {
                     let id = egui::Id::new("chart cursor");
                     let mut cursor: Option<ChartCursor> =
                         ui.data(|data| data.get_temp(id)).flatten();
-                    BlendChartView { chart }.show(ui, size, &mut cursor);
+                    let tooth = &drawn.exercising.tooth_said(chart.tooth);
+                    BlendChartView { chart, tooth }.show(ui, size, &mut cursor);
                     ui.data_mut(|data| data.insert_temp(id, cursor));
                 }
                 None => nothing_yet(ui, study.is_done(page), "chart"),
             },
             _ => match study.section() {
                 Some(layers) => {
-                    cross_section(ui, size, layers);
+                    let tooth = drawn.exercising.tooth_said(layers.tooth);
+                    cross_section(ui, size, layers, &tooth);
                 }
                 None => nothing_yet(ui, study.is_done(page), "cross-section"),
             },
@@ -194,7 +196,10 @@ fn explanation(
     let in_view = drawn.exercising.in_view();
     let line = ranked.iter().find(|line| line.sight == Some(in_view));
     let sentences = |ui: &mut Ui| {
-        section(ui, &mark.headline());
+        // A room has no one answer that could score.
+        if !drawn.exercising.is_in_room() {
+            section(ui, &mark.headline());
+        }
         for sentence in &mark.sentences {
             ui.add(egui::Label::new(RichText::new(sentence).color(theme::INK)).wrap());
         }
