@@ -265,9 +265,9 @@ fn recorded(
         // Between quotes: part, truth, counts of every choice.
         let fields: Vec<&str> = line.split('"').skip(1).step_by(2).collect();
         said.push(("file", fields[1].to_owned()));
-        if let Some(count) = fields[2].split("; ").nth(place) {
-            said.push(("file, counts", count.strip_suffix("=4").unwrap().to_owned()));
-        }
+        // The third question is counted by hands.
+        let count = fields[2].split("; ").nth(place).and_then(|count| count.strip_suffix("=4"));
+        said.extend(count.map(|count| ("file, counts", count.to_owned())));
     }
     assert_eq!(said.len(), 4 + 3 + 2, "{file}");
     said
