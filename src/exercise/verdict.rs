@@ -112,7 +112,7 @@ impl VerdictTask {
             format!("above the {limit} that half of all observers accept")
         };
         let about = if wording.to_room {
-            format!("The marked one, {tooth}")
+            format!("The marked one, {tooth},")
         } else {
             format!("You {said} {tooth}: it")
         };
