@@ -196,8 +196,9 @@ fn explanation(
     let in_view = drawn.exercising.in_view();
     let line = ranked.iter().find(|line| line.sight == Some(in_view));
     let sentences = |ui: &mut Ui| {
-        // A room has no one answer that could score.
-        if !drawn.exercising.is_in_room() {
+        // A room has no one answer that could score; what it does not vote on, the desk answers.
+        let is_voted = matches!(question.task, Task::Blend(_) | Task::Verdict(_));
+        if !(drawn.exercising.is_in_room() && is_voted) {
             section(ui, &mark.headline());
         }
         for sentence in &mark.sentences {
