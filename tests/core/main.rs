@@ -29,6 +29,7 @@ mod courses;
 mod data_folder;
 mod drift;
 mod exports;
+mod filled_preparation;
 mod forms;
 mod free_bench;
 mod hand_in;
