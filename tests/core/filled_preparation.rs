@@ -106,7 +106,6 @@ fn where_thickness_is_asked_what_has_to_be_prepared_is_said() {
         let round = lay_out(&level, &library, seed, None).unwrap();
         let Task::Bench(task) = &round.questions[0].task else { panic!("a bench") };
         assert!(task.thickness_is_free());
-        fills("start", &task.start, &task.limits.reduction, film);
         for (what, recipe) in recipes(task) {
             assert!((recipe.cement_film_mm - film).abs() < 1e-9, "{what}: {recipe:?}");
             for (ceramic, removed) in
@@ -116,7 +115,13 @@ fn where_thickness_is_asked_what_has_to_be_prepared_is_said() {
             }
         }
         let best = &task.best.as_ref().unwrap().recipe;
-        let attempts = vec![task.reach(&task.start, &library).unwrap()];
+        // As thick as there is room for.
+        let parts = [RecipePart::Margin, RecipePart::Neck, RecipePart::Middle, RecipePart::Incisal];
+        let full = parts
+            .into_iter()
+            .fold(task.start.clone(), |recipe, part| recipe.with_number(part, 9.0, &task.limits));
+        fills("full", &full, &task.limits.reduction, film);
+        let attempts = vec![task.reach(&full, &library).unwrap()];
         let answer = Answer::Bench(BenchAnswer { attempts, change_plan: false });
         let said = round.questions[0].mark(&answer).unwrap().sentences.join(" ");
         let [margin, neck, middle, incisal] = heights(&best.thickness).map(|mm| mm + film);
@@ -125,7 +130,7 @@ fn where_thickness_is_asked_what_has_to_be_prepared_is_said() {
              the neck, {middle:.2} mm at the middle, {incisal:.2} mm at the incisal third."
         );
         assert!(said.contains(&needed), "{needed}\n{said}");
-        if task.start.thickness.body_mm - best.thickness.body_mm > 0.03 {
+        if full.thickness.body_mm - best.thickness.body_mm > 0.03 {
             thinner += 1;
             assert!(said.contains("So much more tooth would be prepared."), "{said}");
         }
@@ -158,9 +163,9 @@ fn a_measured_case_cannot_ask_for_the_thickness() {
     let text = level_text(&case.level(&library).unwrap(), "").unwrap();
     let free = text.replacen("attempts: 5,", "attempts: 5, thickness: free,", 1);
     assert_ne!(text, free);
-    parse_level("any.ron", &text, &known).unwrap();
-    let said = parse_level("any.ron", &free, &known).unwrap_err().to_string();
-    assert!(said.contains("exercise.thickness"), "{said}");
+    parse_level("discoloured-central.ron", &text, &known).unwrap();
+    let said = parse_level("discoloured-central.ron", &free, &known).unwrap_err().to_string();
+    assert!(said.contains("thickness is free, but"), "{said}");
 }
 
 #[test]
