@@ -46,6 +46,7 @@ mod optics_properties;
 mod options_truth;
 mod own_ceramics;
 mod own_in_use;
+mod owner_only;
 mod pooled;
 mod quest;
 mod report_page;
