@@ -26,5 +26,5 @@ pub use tooth_row::{ROW_HEIGHT, RowAnswer, ToothRow, row_area};
 pub use value_row::{RowAct, VALUE_ROW_HEIGHT, ValueRow};
 pub use widgets::{
     big_button, body, card, digit_of, heading, key_hint, low_button, page_keys, paragraph,
-    progress_bar, quiet_button, section, small, text_field, wide_button, with_key,
+    progress_bar, quiet_button, section, small, small_line, text_field, wide_button, with_key,
 };

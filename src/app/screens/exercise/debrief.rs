@@ -8,7 +8,7 @@ use crate::app::input::Intent;
 use crate::app::screens::pause::LABEL;
 use crate::app::ui::{
     BlendChartView, ChartCursor, Mark as LineMark, activated, cross_section, digit_of, low_button,
-    number_line, page_keys, quiet_button, section, signed, small, theme, with_key,
+    number_line, page_keys, quiet_button, section, signed, small, small_line, theme, with_key,
 };
 use crate::exercise::{Answer, Mark, MatchChoice, Question, Task};
 use crate::words::count_of;
@@ -383,7 +383,8 @@ fn controls(ui: &mut Ui, question: &Question, drawn: Drawn<'_>) -> Vec<Intent> {
         }
         let sitting = drawn.exercising.sitting();
         let (answered, total) = (sitting.answered(), sitting.round().questions.len());
-        small(ui, &count_of(answered, total, "question", "questions"));
+        // Where there is no room beside, it goes to the next line as a whole.
+        small_line(ui, &count_of(answered, total, "question", "questions"));
     });
     asked
 }

@@ -1,6 +1,6 @@
 //! The solution with the tally of the room.
 
-use super::asked::{cell_words, cells, choices, foot};
+use super::asked::{cell_words, cells, choices, foot, foot_height};
 use super::{TALLY_HEIGHT, scale, write, write_within};
 use crate::app::debrief::{DebriefView, Look};
 use crate::app::exercising::{Act, ExerciseIntent, Exercising};
@@ -193,7 +193,7 @@ pub(in crate::app::screens) fn over_options(
             write(&painter, at, Align2::RIGHT_CENTER, &clock, 64.0 * k, theme::INK);
             let row = Rect::from_min_max(
                 pos2(inner.left(), line.bottom() + 8.0 * k),
-                pos2(inner.right(), inner.bottom() - 50.0),
+                pos2(inner.right(), inner.bottom() - foot_height(k)),
             );
             choices(&painter, row, &ballot.choices, k);
             asked.extend(show_options(ui, row, &ballot.choices, exercising));
