@@ -1,8 +1,8 @@
 //! The command `second-glance`.
 
 use clap::Parser;
-use second_glance::app::cli::Cli;
-use second_glance::app::{command, environment};
+use second_glance::app::cli::arguments::Cli;
+use second_glance::app::cli::{command, environment};
 use std::process::ExitCode;
 
 fn main() -> ExitCode {

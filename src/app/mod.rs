@@ -5,6 +5,8 @@
 //! app reports frames and answers to them and draws what they say.
 
 pub mod cli;
+#[cfg(test)]
+mod naming;
 pub mod picture;
 pub mod room;
 pub mod shell;

@@ -11,7 +11,7 @@ mod repeat;
 mod words;
 
 use super::mark::accepts;
-use super::{AnswerError, Learner, Mark};
+use super::{AnswerError, Learner, Mark, Wording};
 use crate::bake::ZoneDifference;
 use crate::colorimetry::Illuminant;
 use crate::psychophysics::{OptionChoice, SeenOption};
@@ -163,9 +163,13 @@ impl BlendTask {
         Some(OptionChoice { options: self.options.iter().map(BlendOption::seen).collect(), chosen })
     }
 
-    pub(super) fn mark(&self, answer: &BlendAnswer) -> Result<Mark, AnswerError> {
+    pub(super) fn mark(&self, answer: &BlendAnswer, wording: Wording) -> Result<Mark, AnswerError> {
         let marks = self.marks(answer)?;
-        let sentences = words::sentences(self, answer, &marks);
+        let sentences = if wording.to_room {
+            words::to_room(self)
+        } else {
+            words::sentences(self, answer, &marks)
+        };
         let truth = self.truth_json(&marks);
         Ok(Mark::new(Some(marks.score), marks.regret_de00, sentences, truth))
     }

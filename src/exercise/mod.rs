@@ -47,7 +47,7 @@ pub use free_bench::{
 pub use in_use::fault_in_use;
 pub use ladder::{LadderAnswer, LadderTask, Patch};
 pub use margin::{MarginAnswer, MarginOption, MarginTask};
-pub use mark::{Grade, Mark, points, score_of_regret};
+pub use mark::{Grade, Mark, Wording, points, score_of_regret};
 pub use matching::{MatchAnswer, MatchChoice, MatchTask, Tab};
 pub use recipe::{Recipe, RecipeLimits, RecipePart, RecipeProblem, translucency_name};
 pub use round::{

@@ -6,7 +6,7 @@ use crate::bake::BakeError;
 use crate::level::format::{Exercise, Level};
 use crate::material::{Library, LibraryError};
 use crate::random::{Purpose, StreamKey};
-use crate::scene::{Case, ToothNumberError};
+use crate::scene::{Case, Tooth, ToothNumberError};
 use serde_json::Value;
 use thiserror::Error;
 
@@ -231,13 +231,29 @@ impl Answer {
 }
 
 impl Question {
-    /// Marks an answer.
+    /// The teeth in the order of the picture; empty where there are only patches.
+    #[must_use]
+    pub fn teeth_in_view(&self) -> Vec<Tooth> {
+        let first = self.sights.first().map(|sight| &sight.case);
+        first.map_or_else(Vec::new, Case::teeth)
+    }
+
+    /// Marks an answer, in the words used outside courses.
     ///
     /// # Errors
     /// [`AnswerError`] when the answer is of another exercise or names what is not there.
     pub fn mark(&self, answer: &Answer) -> Result<Mark, AnswerError> {
+        self.mark_worded(answer, Wording::default())
+    }
+
+    /// Marks an answer and says so in the words given. Rooms are asked to choose and to judge only:
+    /// other exercises speak to whoever is at the desk.
+    ///
+    /// # Errors
+    /// As [`Self::mark`].
+    pub fn mark_worded(&self, answer: &Answer, wording: Wording) -> Result<Mark, AnswerError> {
         match (&self.task, answer) {
-            (Task::Blend(task), Answer::Blend(answer)) => task.mark(answer),
+            (Task::Blend(task), Answer::Blend(answer)) => task.mark(answer, wording),
             (Task::Ladder(task), Answer::Ladder(answer)) => task.mark(answer),
             (Task::Match(task), Answer::Match(answer)) => task.mark(answer),
             (Task::TwoLights(task), Answer::TwoLights(answer)) => task.mark(answer),
@@ -245,7 +261,9 @@ impl Question {
             (Task::TryIn(task), Answer::TryIn(answer)) => task.mark(answer),
             (Task::Bracket(task), Answer::Bracket(answer)) => task.mark(answer),
             (Task::Margin(task), Answer::Margin(answer)) => task.mark(answer),
-            (Task::Verdict(task), Answer::Verdict(answer)) => task.mark(answer),
+            (Task::Verdict(task), Answer::Verdict(answer)) => {
+                task.mark(answer, wording, &self.teeth_in_view())
+            }
             (task, answer) => {
                 Err(AnswerError::OtherExercise { asked: task.name(), given: answer.name() })
             }

@@ -2,7 +2,7 @@
 
 use super::cases::Layout;
 use super::seeing::{GREY_ZONE_DE00, flags, strata};
-use super::{AnswerError, ExerciseError, Learner, Mark, Question, Sight, Task};
+use super::{AnswerError, ExerciseError, Learner, Mark, Question, Sight, Task, Wording};
 use crate::bake::{Estimator, ZoneDifference};
 use crate::colorimetry::{ACCEPTABILITY_DE00, PERCEPTIBILITY_DE00};
 use crate::level::format::Exercise;
@@ -66,7 +66,13 @@ impl VerdictTask {
         self.difference.de00 <= ACCEPTABILITY_DE00
     }
 
-    pub(super) fn mark(&self, answer: &VerdictAnswer) -> Result<Mark, AnswerError> {
+    /// `teeth` are those in view, in the order of the picture.
+    pub(super) fn mark(
+        &self,
+        answer: &VerdictAnswer,
+        wording: Wording,
+        teeth: &[Tooth],
+    ) -> Result<Mark, AnswerError> {
         let right = answer.accept == self.is_acceptable();
         let scored = !self.is_borderline();
         let truth = json!({
@@ -80,19 +86,21 @@ impl VerdictTask {
             "borderline": self.is_borderline(),
         });
         let score = scored.then_some(if right { 100.0 } else { 0.0 });
-        Ok(Mark::new(score, None, self.sentences(*answer), truth))
+        Ok(Mark::new(score, None, self.sentences(*answer, wording, teeth), truth))
     }
 
-    fn sentences(&self, answer: VerdictAnswer) -> Vec<String> {
+    fn sentences(&self, answer: VerdictAnswer, wording: Wording, teeth: &[Tooth]) -> Vec<String> {
         let said = if answer.accept { "accepted" } else { "sent back" };
+        let tooth = wording.names.said(self.tooth, teeth);
         if self.is_natural {
-            return vec![if answer.accept {
-                format!("You accepted tooth {}. It is natural.", self.tooth)
-            } else {
-                format!(
-                    "You sent back tooth {}, but it is natural: teeth of one mouth differ too.",
-                    self.tooth
-                )
+            return vec![match (wording.to_room, answer.accept) {
+                (true, _) => {
+                    format!("The marked one, {tooth}, is natural: teeth of one mouth differ too.")
+                }
+                (false, true) => format!("You accepted {tooth}. It is natural."),
+                (false, false) => format!(
+                    "You sent back {tooth}, but it is natural: teeth of one mouth differ too."
+                ),
             }];
         }
         let limit = de00(ACCEPTABILITY_DE00);
@@ -103,9 +111,13 @@ impl VerdictTask {
         } else {
             format!("above the {limit} that half of all observers accept")
         };
+        let about = if wording.to_room {
+            format!("The marked one, {tooth},")
+        } else {
+            format!("You {said} {tooth}: it")
+        };
         let mut all = vec![format!(
-            "You {said} tooth {}: it differs from its natural twin by {}, {standing}.",
-            self.tooth,
+            "{about} differs from its natural twin by {}, {standing}.",
             de00(self.difference.de00)
         )];
         // What cannot be noticed needs no cause.

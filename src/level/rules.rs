@@ -2,7 +2,7 @@
 
 use super::checker::Checker;
 use super::diagnostic::{nearest, one_of, one_of_ids};
-use super::format::{Exercise, LEVEL_FORMAT, Level, PatientRanges, Range};
+use super::format::{BenchThickness, Exercise, LEVEL_FORMAT, Level, PatientRanges, Range};
 use super::format::{LchRanges, RestorationKind};
 use crate::colorimetry::Illuminant;
 use crate::material::Library;
@@ -152,6 +152,7 @@ pub(super) fn check_level(level: &Level, known: &KnownMaterials, checker: &mut C
     check_schedule(level, checker);
     check_ladder(level, checker);
     check_lights(level, checker);
+    check_asked_thickness(level, checker);
 }
 
 /// All patches of a ladder must be colours that a screen can show and a tooth can have.
@@ -193,6 +194,18 @@ fn check_lights(level: &Level, checker: &mut Checker<'_>) {
             "exercise.second_light",
             format!("both lights are {}", second_light.name()),
             "choose another second light, or another `light`",
+        );
+    }
+}
+
+/// A measured case has the room that it has: there is no thickness to ask for.
+fn check_asked_thickness(level: &Level, checker: &mut Checker<'_>) {
+    let Exercise::Bench { thickness: BenchThickness::Free, .. } = level.exercise else { return };
+    if level.is_stated() {
+        checker.error(
+            "exercise.thickness",
+            "thickness is free, but every colour of this case is measured, and so is its room",
+            "leave `thickness` out",
         );
     }
 }

@@ -190,15 +190,19 @@ impl PendingStart {
 /// What runs once a start has opened.
 #[derive(Debug)]
 pub enum Opened {
+    /// Timed trials.
     Session(Box<Session>),
+    /// Questions.
     Round(Box<Exercising>),
 }
 
 /// Why a session cannot start.
 #[derive(Debug, thiserror::Error)]
 pub enum StartError {
+    /// The level or course cannot be had.
     #[error(transparent)]
     Content(#[from] ContentError),
+    /// The results cannot be read.
     #[error(transparent)]
     Store(#[from] StoreError),
     /// In words already.
@@ -242,9 +246,13 @@ impl Place {
 
 /// What a start is opened with.
 pub struct Opening<'a> {
+    /// The display's measured refresh rate, Hz.
     pub refresh_hz: f64,
+    /// What holds for every session.
     pub options: SessionOptions,
+    /// What was done before.
     pub records: &'a Records,
+    /// How long frames last.
     pub frames: &'a FrameTimes,
 }
 

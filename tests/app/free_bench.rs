@@ -83,7 +83,7 @@ fn free_play_by_keyboard_from_setting_up_to_leaving() {
     assert_eq!((task.prepared_tooth.as_str(), task.attempts), ("brown", None));
     until_seen(&mut walk);
     // A smile that is composed may hold a frame up for its next picture; others may not.
-    assert!(!walk.preparation().patience().0.is_zero());
+    assert!(!walk.preparation().patience().is_zero());
     let start = draft(&walk).recipe().clone();
     let at_first = read(&walk);
 
@@ -159,7 +159,7 @@ fn free_play_by_keyboard_from_setting_up_to_leaving() {
     // It leads back to where it was set up, and leaves no trace in the results.
     walk.letter("e");
     walk.until("the setup", |walk| walk.screen() == Screen::BenchSetup);
-    assert!(walk.preparation().patience().0.is_zero());
+    assert!(walk.preparation().patience().is_zero());
     assert_eq!(set(&walk).setup, chosen);
     walk.press(KeyCode::Escape, Key::Escape);
     assert_eq!(walk.screen(), Screen::Title);

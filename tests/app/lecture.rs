@@ -3,6 +3,7 @@
 use second_glance::app::room::lecture::phones::Limits;
 use second_glance::app::room::lecture::phones::PollServer;
 use second_glance::lecture::{Ballot, JoinCode, Pace};
+use second_glance::play::lecture::Phones;
 use std::io::{Read, Write};
 use std::net::{Ipv4Addr, TcpStream};
 use std::thread;
@@ -52,7 +53,7 @@ fn knock(code: &JoinCode) -> String {
     format!(r#"{{"code":"{code}"}}"#)
 }
 
-pub(crate) fn join(server: &PollServer) -> String {
+pub(crate) fn join(server: &dyn Phones) -> String {
     let (status, body) = ask(server.port(), "POST", "/join", &knock(server.code()));
     assert_eq!(status, 200, "{body}");
     let reply: serde_json::Value = serde_json::from_str(&body).expect("a token comes as JSON");
@@ -112,6 +113,18 @@ fn three_hundred_phones_answer_at_once_and_none_is_lost() {
     }
     assert_eq!(tally.counts, counts);
     assert_eq!(tally.right_answers(), counts[2] + counts[3]);
+}
+
+#[test]
+fn a_browser_that_asks_for_a_picture_of_the_page_is_told_that_there_is_none() {
+    let server = serve(Limits::default());
+    let port = server.port();
+    // No content is no error (RFC 9110, 15.3.5): nothing is said in the browser's log.
+    let (status, head, body) = exchange(open_stream(port), "GET", "/favicon.ico", "");
+    assert_eq!((status, body.as_str()), (204, ""), "{head}");
+    // Nobody has joined by asking.
+    assert_eq!(server.poll().phones(), 0);
+    assert_eq!(ask(port, "GET", "/other.ico", "").0, 404);
 }
 
 #[test]

@@ -5,7 +5,7 @@ use crate::hands::{Hands, Target};
 use crate::lecture::{answer, join};
 use crate::pointer_play;
 use bevy::input::keyboard::{Key, KeyCode};
-use second_glance::app::room::course::LecturePort;
+use second_glance::app::room::lecture::LecturePort;
 use second_glance::app::shell::state::{Pause, Screen};
 use second_glance::app::ui::focus::FocusHeld;
 use second_glance::exercise::{CHOICE_ID, Stage};

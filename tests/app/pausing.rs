@@ -2,7 +2,7 @@
 
 use crate::drawn::Drawn;
 use crate::harness::LEVEL;
-use second_glance::app::room::course::LecturePort;
+use second_glance::app::room::lecture::LecturePort;
 use second_glance::app::shell::state::{Pause, Screen};
 use second_glance::exercise::Stage;
 use second_glance::play::intents::Intent;

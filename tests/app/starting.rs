@@ -2,7 +2,7 @@
 //! replaced by one.
 
 use crate::harness::{LEVEL, Walk};
-use second_glance::app::room::course::LecturePort;
+use second_glance::app::room::lecture::LecturePort;
 use second_glance::app::shell::state::Screen;
 use second_glance::exercise::CHOICE_ID;
 use second_glance::play::intents::FormIntent;
@@ -13,6 +13,7 @@ use second_glance::play::intents::SetupIntent;
 use second_glance::play::intents::{CourseIntent, SeatField};
 use second_glance::play::round::Exercising;
 use second_glance::play::session::Session;
+use second_glance::play::start::Origin;
 use second_glance::play::start::PendingStart;
 use std::path::Path;
 use std::time::Duration;
@@ -115,7 +116,7 @@ fn running(walk: &Walk) -> Option<Kind> {
             let back = exercising.free_play().map(|free| free.back);
             Some(match back {
                 _ if exercising.measured().is_some() => Kind::Choosing,
-                Some(Screen::ClinicForm) => Kind::Clinic,
+                Some(Origin::Case) => Kind::Clinic,
                 Some(_) => Kind::FreeBench,
                 None => Kind::Questions,
             })

@@ -132,7 +132,7 @@ pub(crate) fn open(
 ) -> Result<Opened, StartError> {
     Ok(match opening.part(wanted, laid_out, place.in_room)? {
         Opened::Session(session) => Opened::Session(Box::new((*session).with_names(place.names))),
-        round @ Opened::Round(_) => round,
+        Opened::Round(round) => Opened::Round(Box::new((*round).with_names(place.names))),
     })
 }
 

@@ -1,17 +1,15 @@
 //! Questions that a room answers by one choice, and what its choice says.
 
-use super::Lecture;
+use crate::bake::ZoneDifference;
 use crate::exercise::{Answer, BlendAnswer, Question, Task, VerdictAnswer};
 use crate::lecture::Ballot;
+use crate::level::course_format::ToothNames;
 use crate::scene::Tooth;
-use crate::trial::PlannedTrial;
 
 /// The question about a smile.
-pub(super) fn ballot_of(lecture: &Lecture, planned: &PlannedTrial, teeth: &[Tooth]) -> Ballot {
-    let names = lecture.course.tooth_names;
-    let mut choices: Vec<String> = teeth.iter().map(|tooth| names.of(*tooth, teeth)).collect();
+pub(crate) fn ballot_of(names: ToothNames, odd: Option<Tooth>, teeth: &[Tooth]) -> Ballot {
+    let mut choices = names.all(teeth);
     choices.push("None".to_owned());
-    let odd = planned.case.odd_tooth();
     let right = odd.and_then(|odd| teeth.iter().position(|tooth| *tooth == odd));
     Ballot {
         question: "Which tooth is the restoration?".to_owned(),
@@ -20,9 +18,31 @@ pub(super) fn ballot_of(lecture: &Lecture, planned: &PlannedTrial, teeth: &[Toot
     }
 }
 
+/// What a smile was, for the record.
+pub(crate) fn truth_of(
+    names: ToothNames,
+    restored: Option<(Tooth, &ZoneDifference)>,
+    teeth: &[Tooth],
+) -> String {
+    restored.map_or_else(
+        || "no restoration".to_owned(),
+        |(tooth, difference)| {
+            format!(
+                "{}, {} ({} ΔL00)",
+                names.said(tooth, teeth),
+                crate::words::de00(difference.de00),
+                crate::words::signed(difference.dl00)
+            )
+        },
+    )
+}
+
 /// The question about options, and what it is about; `None` for exercises that a room cannot
 /// answer by one choice.
-pub(super) fn ballot_of_question(question: &Question) -> Option<(Ballot, String, bool)> {
+pub(crate) fn ballot_of_question(
+    names: ToothNames,
+    question: &Question,
+) -> Option<(Ballot, String, bool)> {
     match &question.task {
         Task::Blend(task) => {
             let mut choices: Vec<String> =
@@ -43,7 +63,8 @@ pub(super) fn ballot_of_question(question: &Question) -> Option<(Ballot, String,
             let choices = vec!["Accept".to_owned(), "Remake".to_owned()];
             let right = vec![usize::from(!is_acceptable)];
             let ballot = Ballot { question: "Accept it, or remake it?".to_owned(), choices, right };
-            Some((ballot, format!("verdict on tooth {}", task.tooth), !is_acceptable))
+            let tooth = names.said(task.tooth, &question.teeth_in_view());
+            Some((ballot, format!("verdict on {tooth}"), !is_acceptable))
         }
         _ => None,
     }

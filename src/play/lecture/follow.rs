@@ -1,6 +1,6 @@
 //! The question that a room is asked follows the smile, or the options, on the screen.
 
-use super::ballot::{answer_of, ballot_of, ballot_of_question};
+use super::ballot::{answer_of, ballot_of, ballot_of_question, truth_of};
 use super::{Lecture, RoomStage};
 use crate::exercise::Stage as QuestionStage;
 use crate::play::round::Exercising;
@@ -15,7 +15,8 @@ impl Lecture {
                 if self.stage == RoomStage::Watching
                     && let Some(planned) = session.current()
                 {
-                    let ballot = ballot_of(self, planned, &session.plan().teeth);
+                    let odd = planned.case.odd_tooth();
+                    let ballot = ballot_of(self.course.tooth_names, odd, &session.plan().teeth);
                     self.ask(ballot, session.plan().timing.response_s);
                 }
                 if let TrialPhase::Response { remaining_s } = session.phase() {
@@ -27,15 +28,8 @@ impl Lecture {
                     && let Some(outcome) = session.last_outcome()
                 {
                     let shown = session.shown().and_then(|shown| shown.scene.truth.as_ref());
-                    let truth = match (outcome.restored, shown) {
-                        (Some(tooth), Some(truth)) => format!(
-                            "tooth {}, {} ({} ΔL00)",
-                            session.names().of(tooth, &session.plan().teeth),
-                            crate::words::de00(truth.difference.de00),
-                            crate::words::signed(truth.difference.dl00)
-                        ),
-                        _ => "no restoration".to_owned(),
-                    };
+                    let restored = outcome.restored.zip(shown.map(|truth| &truth.difference));
+                    let truth = truth_of(session.names(), restored, &session.plan().teeth);
                     self.close(truth, outcome.kind == TrialKind::Signal);
                 }
             }
@@ -50,7 +44,9 @@ impl Lecture {
 
     /// Opens and closes questions about options. A frame lasted `frame_s`.
     pub fn follow_question(&mut self, exercising: &mut Exercising, is_paused: bool, frame_s: f64) {
-        let ballot = exercising.sitting().question().and_then(ballot_of_question);
+        let names = self.course.tooth_names;
+        let question = exercising.sitting().question();
+        let ballot = question.and_then(|question| ballot_of_question(names, question));
         match (exercising.sitting().stage(), self.stage) {
             (QuestionStage::Asked, RoomStage::Watching) => {
                 if let Some((ballot, ..)) = ballot {
@@ -84,7 +80,9 @@ impl Lecture {
 
     /// Closes a question about options before its time.
     pub(crate) fn close_question(&mut self, exercising: &Exercising) {
-        let about = exercising.sitting().question().and_then(ballot_of_question);
+        let names = self.course.tooth_names;
+        let question = exercising.sitting().question();
+        let about = question.and_then(|question| ballot_of_question(names, question));
         if self.stage == RoomStage::Asked
             && let Some((_, truth, has_target)) = about
         {

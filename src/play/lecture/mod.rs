@@ -8,6 +8,9 @@ mod line;
 pub use code::{Code, code_of};
 pub use line::{Line, Phones};
 
+#[cfg(test)]
+pub(crate) use ballot::{ballot_of, ballot_of_question, truth_of};
+
 use crate::lecture::{Ballot, JoinCode, LecturePart, LectureRecord, Tally};
 use crate::level::course_format::{Course, Step};
 use crate::play::course::PartWanted;

@@ -41,7 +41,7 @@ pub(crate) fn run(arguments: &Draw, content: &dyn Content) -> ExitWith {
     let drawn = draw_trials(&trials, arguments.size, &arguments.out, content);
     match drawn {
         Ok(count) => {
-            say!("{count} pictures in {}", arguments.out.display());
+            say!("{count} pictures in {}", crate::printable::path(&arguments.out));
             ExitWith::success()
         }
         Err(error) => ExitWith::failure(error),
@@ -101,7 +101,7 @@ pub(crate) enum DrawError {
     #[error(transparent)]
     Content(#[from] ContentError),
     /// The folder cannot be made.
-    #[error("cannot make the folder {}: {source}", path.display())]
+    #[error("cannot make the folder {}: {source}", crate::printable::path(path))]
     Folder {
         /// The folder.
         path: PathBuf,

@@ -47,7 +47,7 @@ impl<'a> Naming<'a> {
         }
     }
 
-    fn name(self, tooth: Tooth) -> String {
+    pub(crate) fn name(self, tooth: Tooth) -> String {
         self.names.of(tooth, self.teeth)
     }
 
@@ -197,7 +197,7 @@ fn middle_row(picture: &Picture) -> f32 {
 
 /// The restored tooth in a solid outline, a wrong answer in a dashed one. While the twin is shown, the
 /// tooth is natural.
-fn overlays(
+pub(crate) fn overlays(
     outcome: &TrialOutcome,
     picture: &Picture,
     view: DebriefView,
@@ -247,11 +247,8 @@ fn explanation(
 }
 
 /// What was answered and what it was.
-fn verdict_in_words(outcome: &TrialOutcome, naming: Naming<'_>) -> String {
-    let restored = outcome.restored.map(|tooth| match naming.names {
-        ToothNames::Words => format!("the {}", tooth.name()),
-        _ => format!("{}, the {}", naming.name(tooth), tooth.name()),
-    });
+pub(crate) fn verdict_in_words(outcome: &TrialOutcome, naming: Naming<'_>) -> String {
+    let restored = outcome.restored.map(|tooth| naming.names.explained(tooth, naming.teeth));
     match (outcome.verdict, restored) {
         (Verdict::Found, Some(tooth)) => format!("Found: {tooth}"),
         (Verdict::WrongTooth(answer), Some(tooth)) => {

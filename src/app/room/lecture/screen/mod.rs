@@ -16,6 +16,8 @@ use crate::words::count;
 pub(crate) use asked::smile;
 use bevy_egui::egui::{self, Align2, Color32, FontId, Painter, Pos2, Rect, Ui, pos2, vec2};
 pub(crate) use solution::over_options;
+#[cfg(test)]
+pub(crate) use solution::truth_in_words;
 use summary::summary;
 
 /// The window height that sizes below are meant for, points.
