@@ -3,6 +3,12 @@
 //! Everything on screen is egui over one camera; a smile is a finished picture that comes from
 //! the viewport. The rules of a trial live in [`crate::trial`]; the app reports frames and
 //! answers to them and draws what they say.
+//!
+//! # What runs where
+//! [`session`] owns the engine of timed trials and [`exercising`] a round of questions; both get
+//! smiles from [`scenes`], which bakes them on other threads and asks [`viewport`] for pictures.
+//! [`courses`] takes a learner through the steps of a course and [`lecture`] a room; both run
+//! forms, levels and questions through the first two. [`persist`] writes what was answered at once.
 
 pub mod bench_setup;
 pub mod canvas;

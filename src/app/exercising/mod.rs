@@ -1,5 +1,9 @@
 //! The bridge between the app and exercises with questions: owns the round, prepares every smile
 //! that can be looked at, turns intents into answers and answers into stored rows.
+//!
+//! A [`Draft`] per exercise says what keys and buttons do and in which order, every smile of the
+//! question is prepared in the background, and the answer is stored before it is explained. How
+//! composing keeps up with its controls is told in `bench`.
 
 mod bench;
 mod choice;
