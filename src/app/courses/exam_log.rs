@@ -1,6 +1,6 @@
 //! What is written down around the smiles of a form that is sat.
 //!
-//! A form lays down a log beside its trials ([`SittingEvent`](crate::results::SittingEvent)): the
+//! A form lays down a log beside its trials ([`SittingEvent`]): the
 //! start, every cross, focus lost and back with the time between, leaving and taking up with the
 //! time away, the hand-in. Times are of the wall clock (`persist::WallClock`, which tests set), so
 //! time away counts. A smile counts as shown from its cross on; one that was on when the program
