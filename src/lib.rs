@@ -11,8 +11,12 @@
 //! stated under the case's illuminant, adapted to the display white. Colour differences are
 //! CIEDE2000 with all weights 1 unless a name says otherwise. Teeth are numbered by ISO 3950.
 //!
-//! Everything here except [`app`] is free of windows, clocks and hidden state: times, seeds and
-//! paths are arguments. Only [`level::load`] and [`results`] touch files.
+//! Everything here except `app` is free of windows, clocks and hidden state: times, seeds and
+//! paths are arguments. Only [`level::load`], [`results`] and the cache of [`optics::transport`]
+//! touch files.
+//!
+//! Each module says what it is, how it works, what was measured and why it is as it is;
+//! `DEVELOPERS.md` is the map.
 
 pub mod anatomy;
 #[cfg(feature = "app")]

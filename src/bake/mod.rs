@@ -1,9 +1,12 @@
 //! Case + optics → linear reflectance maps and the truth. No GPU types.
 //!
 //! Every tooth, natural or restored, goes through the same layered model and the same code path.
-//! Optics are solved on a regular grid over the face ([`Grid`]), interpolated to the map, and
+//! Optics are solved on a regular grid over the face (`face::Grid`), interpolated to the map, and
 //! multiplied by surface detail that a restored tooth shares with its twin. The truth is computed
 //! from the finished maps, before a pixel is drawn.
+//!
+//!
+#![doc = include_str!("bake.md")]
 
 mod complexion;
 pub mod cross_section;

@@ -10,6 +10,11 @@
 //! memory, Ferrari, Patroni, Balleri 1992. Proximal enamel 0.60-0.84 mm: Dental Press J Orthod,
 //! radiographic enamel thickness (34 individuals). Overall depth, slope of the dentin horn and
 //! lobes: common practice, no source.
+//!
+//! # What lies behind
+//! Light that reaches the mouth side is lost to a dark backing behind saliva (n = 1.33), which is
+//! in contact with the back of the tooth. With air behind, the back surface holds so much light
+//! that computed incisal thirds are lighter than the body, which no measurement shows.
 
 use crate::scene::{Preparation, Thickness, ToothKind};
 

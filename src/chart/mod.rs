@@ -14,6 +14,12 @@
 //! the truth on a coarse grid, baked by the same layers. Between nodes the colours are
 //! interpolated bilinearly and the difference is taken of those: ΔE00 itself has a crease at its
 //! least, which interpolation would blunt.
+//!
+//! # Why not the quick search
+//! [`optics::search`](crate::optics::search) on a flat stack agrees with the middle third
+//! (`tests/core/charts.rs` prints by how much); thirds and sideways light are why the chart does
+//! not use it. What was tried gets a mark only where the chart reads what it comes to
+//! ([`BlendChart::ERROR_DE00`]).
 
 mod contour;
 mod panel;

@@ -2,6 +2,23 @@
 //!
 //! Several restorations that really differ are placed in one mouth, one at a time. The learner names
 //! the best, ticks all that are acceptable, or says that none is.
+//!
+//! # How a question is laid out
+//! `layout` draws a patient and one prepared tooth, works every kind of the level over the shade
+//! lattice in two drawn thicknesses by the estimator, and picks from these: the best, an equal pair
+//! (one darker, one lighter: what tells a value bias from noise), others. What was picked is judged
+//! by [`bake::Judge`](crate::bake::Judge), the bake of one tooth; estimates of others of a kind
+//! learn from what those judged were off, the more alike the more; and options are picked anew with
+//! the same draws until all that are picked are known. What picking asks for then holds on the
+//! maps, and nothing is checked twice. Where no question can be had, other thicknesses and then
+//! other patients are drawn, and the error lists why each draw failed (`compose::Unmet`): a level
+//! that asks too much is seen by it. Most often the nearest shade is too far off in chroma, as the
+//! lattice has three columns: then narrow the patients or add a kind.
+//!
+//! The stated error of the model is 0.065 ΔE00 ([`MODEL_ERROR_DE00`]); options keep twice that ([`MARGIN_DE00`])
+//! from every limit that decides how they are marked, and 0.5 from each other. The largest
+//! difference over the lights is the truth under the level's light and an estimate under the
+//! others.
 
 mod compose;
 mod layout;
@@ -27,7 +44,8 @@ use serde_json::{Value, json};
 
 /// Error of the layered model as it is stated, ΔE00, one standard deviation: 0.06 for a wrong
 /// anisotropy of scattering in a material (`assets/materials/ceramics.ron`), 0.02 for the tables
-/// against the direct solution and 0.01 for media written out (DEVELOPERS.md), as independent errors.
+/// against the direct solution and 0.01 for media written out ([`crate::optics`]), as independent
+/// errors.
 pub const MODEL_ERROR_DE00: f64 = 0.065;
 
 /// Margin within which no option of a question lies from anything that decides how it is marked,

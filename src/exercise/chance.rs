@@ -3,6 +3,10 @@
 //! The optics are solved on a small grid of thickness and prepared-tooth lightness for every option;
 //! between its nodes colours run along parabolas. Draws then cost next to nothing, so that
 //! thousands of them can be taken.
+//!
+//! Five thicknesses and five prepared teeth (the listed colour, lighter and darker in L* alone) are
+//! solved, the parabolas between them are below 0.08 ΔE00 off, and 2000 cases are drawn: one
+//! prepared tooth for all options, a thickness of its own for each.
 
 use super::perceive::deviate;
 use crate::bake::{BakeError, Estimator, ZoneDifference};

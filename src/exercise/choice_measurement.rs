@@ -5,6 +5,15 @@
 //! All of that follows from the seed alone, the gap from the answers. A repeat says how alike somebody
 //! chooses; it is no second piece of evidence on what they prefer, and neither moves the gap nor
 //! counts towards the end but as a question asked.
+//!
+//! # Going on
+//! Each answer's truth keeps why the question was asked (`blend::MeasuredAs`: the gap, and of a
+//! repeat the question and the places). [`ChoiceMeasurement::resumed`] takes a fresh measurement
+//! through the stored rows: number, seed, catch, place of the best, repeat and every bit of the gap
+//! must be those it would have asked; then `check` lays the latest new question out again and
+//! compares smiles and truth with the row. So the next question is the same to the last bit, and
+//! nothing but the rows is kept. What cannot be replayed (changed files, other materials, earlier
+//! versions) is said with question and reason; its rows stay, and a new measurement begins.
 
 use super::blend::{BlendAsked, MeasuredAs, mirrored, next_question};
 use super::choice_stored::{StoredChoice, StoredChoiceError};

@@ -1,5 +1,21 @@
 //! What a measurement of choosing found, from what is stored: so that it is the same whether it was
 //! answered in one go or taken up again.
+//!
+//! # Repeats
+//! One question in eight (12.5 %, five in forty) asks an earlier one again, at least four others
+//! between, none twice; which one follows from the seed. It is mirrored
+//! ([`Case::mirrored`](crate::scene::Case)). A repeat is an equal answer to equal options only if
+//! decisions are drawn afresh, and a question remembered is not: so repeats count as questions
+//! asked and for agreement, and neither for the gap, the standard error that ends the measurement,
+//! its least picks, the mean regret nor the fit.
+//!
+//! Cohen's kappa ([`Kappa`]) names options by their place in the first
+//! of the two and "none" as one more; its interval is the exact one of the agreement, chance taken
+//! as known as in Cohen's standard error, which would be 0 where all agree. In simulations of 1000
+//! it held the truth in 99 % at 5 and 8 pairs, and in 96 % at 40. What is accepted is compared
+//! option by option; its interval is as wide as if options of one question stood or fell together.
+//! Below four pairs, and where all answers are one and the same, it says that it cannot be told: a
+//! sharp eye, done before question 32 or so, has fewer than four.
 
 use super::choice_stored::{StoredChoice, StoredChoiceError};
 use super::fits::choice_sentences;

@@ -1,4 +1,9 @@
 //! Free play on the bench: which tooth, what lies beneath, how much room, and in which smile.
+//!
+//! Free play is the bench without attempts: this holds what can be set up (tooth, veneer, crown or
+//! onlay, prepared tooth by name or own colour, reduction, neighbours, light, framing) with its
+//! ranges and steps, and makes a round of one question that is never answered. A recipe that cannot
+//! be drawn is taken back.
 
 mod changing;
 mod parts;

@@ -1,4 +1,9 @@
 //! Ladder: Which patch is lighter?
+//!
+//! Patches are screen colours without light or layers: value on a drawn ladder, chroma and hue
+//! spread over the level's ranges in an order whose rank correlation with value is at most 0.6,
+//! exact ties in 15 % of questions. [`ValueOrder`](crate::psychophysics::ValueOrder) fits
+//! Thurstone's noise, chroma intrusion and side bias to the pairs.
 
 use super::cases::Layout;
 use super::seeing::{deviate, flags, shuffle};

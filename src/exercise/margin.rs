@@ -1,4 +1,8 @@
 //! Margin: hide the margin of an onlay that ends above the gum.
+//!
+//! An onlay ([`Preparation::Onlay`](crate::scene::Preparation)) is natural tooth below its margin
+//! line and ceramic above it. How plainly the line shows is measured on the maps
+//! ([`bake`](mod@crate::bake)).
 
 use super::cases::{Layout, restoration};
 use super::choosing::{OneTooth, kind_by_share};

@@ -4,6 +4,9 @@
 //! it scores in full, close if it keeps more than half, and else wrong. What counts neither way has
 //! no score and no word. Exercises decide what scores in full, and give no score beside an
 //! answer that they would not call right.
+//!
+//! In the stored results `correct` is "right" by this rule. Rows stored by earlier versions may
+//! differ: in Two lights `correct` was the prediction.
 
 use crate::colorimetry::ACCEPTABILITY_DE00;
 use crate::level::course_format::ToothNames;

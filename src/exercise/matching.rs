@@ -1,4 +1,9 @@
 //! Match: Which tab is nearest?
+//!
+//! A tab is the target tooth with another dentin, so its thirds run like those of a tooth and one
+//! tab can be exactly like the target; a thick piece of ceramic has one colour from neck to edge
+//! and never is. The ring is drawn around a point beside the target, or its middle would be the
+//! answer. In 30 % no tab is exact, and the target lies half-way between two.
 
 use super::cases::Layout;
 use super::mark::score_of_regret;

@@ -4,6 +4,31 @@
 //! A [`Round`] is laid out from a level before it starts, like a plan of trials. Every [`Question`]
 //! holds the smiles that can be looked at and the truth, computed through the layered model; it
 //! marks answers and never draws, waits or saves. Screens show sights and hand answers in.
+//!
+//! # How a round runs
+//! [`lay_out`] makes a [`Round`]; a [`Sitting`] says which question is asked and marks answers,
+//! without a clock; [`Round::summary`] says what a round of answers comes to, with intervals. The
+//! app owns the sitting: a draft per exercise says what keys and buttons do and in which order (a
+//! prediction comes before what it predicts is shown), every smile of the question is prepared in
+//! the background, and the answer is stored before it is explained
+//! ([`results::AnswerRow`](crate::results::AnswerRow), table `answer`).
+//!
+//! Options and verdicts are searched with [`bake::Estimator`](crate::bake::Estimator); the truth
+//! that is kept is that of the baked maps of the one tooth. Options of one mouth share the twin's
+//! picture, and all but the first are baked by their restored tooth alone
+//! ([`BakedScene::rebake`](crate::bake::BakedScene::rebake)).
+//!
+//! Choosing is measured by [`ChoiceMeasurement`]: an open-ended sitting, the next question of Blend
+//! laid out after each answer with the gap that
+//! [`OptionSession`](crate::psychophysics::OptionSession) asks for, one in five with nothing
+//! acceptable, no feedback, 250 ms of grey between options. Each exercise says in its own module
+//! how its questions are laid out.
+//!
+//! # A recipe
+//! A [`Recipe`] is what is chosen about a restoration; [`RecipeLimits`] are the limits of the
+//! materials and of the space (reduction less cement film at four heights), with steps for the
+//! keyboard and problems in plain words; [`Drafts`] is undo, redo and two kept recipes. `reach`
+//! looks for the best that can be reached.
 
 mod at_hand;
 mod bench;

@@ -1,5 +1,10 @@
 //! The best that can be reached over a prepared tooth: every ceramic on every cement in several
 //! thicknesses by the quick search, then the best of each by the whole face, then small steps.
+//!
+//! Every block on every cement in the lattice's shades and three thicknesses (where a film is kept,
+//! only that which fills the preparation) goes by [`optics::search`](crate::optics::search) on flat
+//! stacks at neck and middle, the best of each by [`bake::Estimator`](crate::bake::Estimator), the
+//! best three downhill in keyboard steps.
 
 use super::bench::Reached;
 use super::recipe::{HEIGHTS, Recipe, RecipeLimits, RecipePart, at, map_of};

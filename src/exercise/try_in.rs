@@ -90,7 +90,7 @@ const NONE_ONE_IN: u32 = 4;
 const DRAWS: u32 = 16;
 
 impl EffectDirection {
-    /// Which way a signed difference goes: nowhere below [`NO_EFFECT_DE00`], warmer when it adds
+    /// Which way a signed difference goes: nowhere below `NO_EFFECT_DE00`, warmer when it adds
     /// more chroma than it changes value, else lighter or darker.
     #[must_use]
     pub fn of(effect: &ZoneDifference) -> Self {
@@ -162,7 +162,7 @@ impl Prediction {
     }
 
     /// 100 for a prediction in the right direction that is off by no more than could be seen
-    /// ([`NO_EFFECT_DE00`]); else less the further it is off, and nothing from 1.8.
+    /// (`NO_EFFECT_DE00`); else less the further it is off, and nothing from 1.8.
     #[must_use]
     pub fn score(&self, effect: &ZoneDifference) -> f64 {
         let is_right_way = self.direction == EffectDirection::of(effect);

@@ -1,4 +1,10 @@
 //! Two lights: Does the choice hold in another light?
+//!
+//! The options are of `pigmented` ceramics (`material::pigment`): plain ones shift between lights
+//! like teeth do. In some questions no option is acceptable in both lights, although layout looks
+//! first for cases that have one: a dark prepared tooth under thin ceramic may leave nothing
+//! better. Such a question has no score; its regret to the least bad is kept, and the debrief says
+//! that none would do and which that is.
 
 mod layout;
 

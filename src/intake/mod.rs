@@ -45,6 +45,16 @@
 //!
 //! # References
 //! Interpolation by third-degree polynomials: CIE 15 (from memory).
+//!
+//! # From files to a class
+//! [`read`] takes a spectrum file apart (every fault with line and column, twenty at most),
+//! [`import`] groups files into materials and fits σa and σs′ band by band to all thicknesses of a
+//! material ([`fit_transport`](crate::optics::transport::inverse::fit_transport), least squares;
+//! one thickness is always met), and [`Import::to_ron`] is a `MeasuredCeramics` file with the
+//! residuals in its head. Such a class comes in the shades that were measured and no other
+//! ([`Library::shades`](crate::material::Library::shades)). The command line's `--materials DIR`
+//! ([`load_own_materials`](crate::level::load::load_own_materials)) adds measured ceramics and lets
+//! a folder's own `Ceramics`, `Cements` or `Tissues` stand in for the shipped ones.
 
 mod cells;
 mod faults;

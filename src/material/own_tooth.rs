@@ -7,6 +7,8 @@
 //! A colour says nothing about translucency. Its parameter is taken from the library's prepared
 //! teeth, straight between those of neighbouring lightness: darker ones let less light through.
 //! That is an assumption.
+//!
+//! Levels that the program writes name such a tooth with two digits, `L58.20 C14.00 h78.50`.
 
 use crate::colorimetry::Lch;
 use crate::material::format::PreparedTooth;

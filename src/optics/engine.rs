@@ -1,4 +1,12 @@
 //! One description of a stack, two engines.
+//!
+//! # How far two-flux is from radiative transfer
+//! ΔE00 (D65) of two-flux against radiative transfer, ceramic of shade L76 C15 h90 in contact with
+//! the prepared teeth that ship. Fit a takes K and S from the ceramic's own reflectance over black
+//! and white at 1.0 mm, fit b from [`Medium::two_flux`](crate::optics::Medium::two_flux).
+//! `SECOND_GLANCE_BLESS=1 cargo test --no-default-features --test core two_flux_table` writes the
+//! table anew; without it the test compares what is written with what the code computes.
+#![doc = include_str!("two_flux_table.md")]
 
 use crate::optics::transport::{Base, Tables, tabulated_reflectance};
 use crate::optics::{Interface, Layer, TwoFluxMedium, measured_reflectance};

@@ -1,5 +1,7 @@
 //! How finely value is told apart, from orders of patches: Thurstone's noise, and how much chroma
 //! intrudes.
+//!
+//! Standard errors come from whole arrays, as the pairs of one share their patches.
 
 use crate::psychophysics::choice::{density, distribution};
 use crate::psychophysics::scoring::{Local, maximise};

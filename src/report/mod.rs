@@ -1,4 +1,7 @@
 //! Numbers to text: what a session shows, and why a restoration stood out.
+//!
+//! Three causes are found by trying ([`WhatIf`]): "too opaque", "cement too light" and "too thin at
+//! the neck" are named by computing the difference again with that one thing changed.
 
 mod cause;
 mod course;

@@ -74,7 +74,7 @@ fn tables_give_what_the_direct_solution_gives() {
         worst = worst.max(ciede2000(lab(&joined), lab(&directly(&layers))).de00);
     }
     println!("tables against the direct solution: at most {worst:.4}");
-    // The stated error of the tables (DEVELOPERS.md).
+    // The stated error of the tables (documentation of `second_glance::optics`).
     assert!(worst < 0.02, "{worst}");
 }
 

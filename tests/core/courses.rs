@@ -156,7 +156,7 @@ fn reliability_is_what_the_design_found() {
 
 /// What the differences to the design are made of: the same answers estimated with more and more
 /// taken as known, and learners who differ in nothing but their threshold. Prints the figures that
-/// DEVELOPERS.md gives.
+/// the documentation of `second_glance::course` gives.
 #[test]
 #[ignore = "minutes; prints figures"]
 fn what_the_allowances_cost() {

@@ -127,14 +127,15 @@ fn survey(teeth: u64) -> f64 {
     f64::from(built) / f64::from(asked)
 }
 
-// The share measured over 288 stimuli is in the manual; the margin is for other patients.
+// The share measured over 288 stimuli is in the documentation of `measure`; the margin is for
+// other patients.
 #[test]
 fn nearly_every_stimulus_is_a_build_up() {
     assert!(survey(1) >= 0.95);
 }
 
 #[test]
-#[ignore = "the survey of the manual: 288 stimuli by both means, a quarter of an hour"]
+#[ignore = "the survey of the documentation: 288 stimuli by both means, a quarter of an hour"]
 fn survey_of_stimuli() {
     assert!(survey(8) >= 0.95);
 }

@@ -149,6 +149,20 @@ fn modules_use_only_what_the_map_allows() {
 }
 
 #[test]
+fn the_map_for_developers_says_the_same() {
+    let map = fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/DEVELOPERS.md")).unwrap();
+    for (module, allowed) in ALLOWED {
+        let row = map.lines().find(|line| line.starts_with(&format!("| `{module}` |")));
+        let uses = row.and_then(|row| row.split('|').nth(3));
+        let uses = uses.unwrap_or_else(|| panic!("DEVELOPERS.md has no row for {module}"));
+        // Names stand between backticks.
+        let written: BTreeSet<&str> = uses.split('`').skip(1).step_by(2).collect();
+        let allowed: BTreeSet<&str> = allowed.iter().copied().collect();
+        assert_eq!(written, allowed, "what {module} may use, in DEVELOPERS.md and here");
+    }
+}
+
+#[test]
 fn the_core_has_no_engine_clock_or_window() {
     let banned = ["bevy", "egui", "winit", "wgpu", "Instant::now", "SystemTime::now", "thread_rng"];
     for file in source_files(&source()) {

@@ -36,7 +36,7 @@ const BIASED_COVERAGE: f64 = 0.90;
 /// The criterion after 60 trials. The posterior under the very law the learners are drawn from, the
 /// best estimate there is, has an RMSE of 0.194 (mean variance over 200 runs of the cell); two standard
 /// errors of 400 runs more, 2 · 0.194 / √800. The design's 0.20 is what the best estimate misses in
-/// one seed of five; DEVELOPERS.md and recovery.md tell how that was found.
+/// one seed of five; the documentation of the instrument and recovery.md tell how that was found.
 const CRITERION_RMSE: f64 = 0.208;
 /// 99 % point of χ² with 9 degrees of freedom (statrs 0.19 `ChiSquared::inverse_cdf`).
 const RANKS: f64 = 21.666;

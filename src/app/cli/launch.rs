@@ -1,4 +1,7 @@
 //! Opens the window.
+//!
+//! Where results cannot be written, `Records::open_or_pass_over` keeps them for the run and the
+//! level list says why.
 
 use crate::app::AppPlugin;
 use crate::app::ScreensPlugin;

@@ -2,6 +2,14 @@
 //!
 //! Layers absorb (σa), scatter (σs, Henyey-Greenstein anisotropy g) and meet at smooth Fresnel
 //! surfaces; a Lambertian backing closes the stack.
+//!
+//! # How the tables work
+//! With n and g fixed, a layer is two numbers, σs′·x and σa·x, so one bicubic table (36 × 24 nodes)
+//! serves every band, thickness and shade of a class ([`table`]). Where layers meet, light is
+//! carried by three orthonormal polynomials in cos θ ([`mod@modes`]), which loses about 1e-5 of
+//! reflectance. Layers meet at a joint index: [`DENTIN_JOINT`] (1.54) in natural teeth,
+//! [`CEMENT_JOINT`] (1.52) in restored ones. The tables that ship, and those solved on demand, are
+//! kept by [`tables`].
 
 mod cache;
 pub mod inverse;

@@ -1,4 +1,16 @@
 //! The tables of a set of materials: those that ship with the program, and any other on demand.
+//!
+//! # Where tables are kept
+//! The tables of the shipped materials are `assets/optics/transport.bin` (0.5 MB, in memory the
+//! same), with the recipe in front and a SHA-256 at the end. Others are solved on first use, about
+//! half a second each in release, and kept as one file each in a folder if one is given
+//! ([`Tables::with_cache`]; the app gives the platform's cache folder). Their file name is the
+//! SHA-256 of recipe, indices, anisotropy and place; a damaged file is a warning and is solved and
+//! written anew.
+//!
+//! After a change of the method (raise `RECIPE` in `table`) or of an index or anisotropy of a
+//! shipped material: `SECOND_GLANCE_BLESS=1 cargo test --release --no-default-features --test core
+//! shipped_materials_find`.
 
 use super::cache::{self, CacheWarning, Origin};
 use super::modes::{BACK, INNER, MODES, Place, TOP};

@@ -1,4 +1,9 @@
 //! A case from the clinic as it is typed: what is wrong with it, and where its levels are kept.
+//!
+//! What was typed is kept while the program runs. Levels are written into the folder `levels`
+//! beside the results (or the folder of `--levels`) and cases into `cases` within it
+//! (`clinic_files`), from where they are opened again. Nothing is written over unasked, and a file
+//! with comments never: its case goes to a new name.
 
 mod choices;
 pub mod files;

@@ -1,4 +1,7 @@
 //! What there is to play: the boundary between the app and levels, materials and bakes.
+//!
+//! In the window a faulty file in the folder of own levels is listed with its faults and keeps
+//! nobody from the rest (`Shipped::for_window`); commands still refuse it.
 
 pub mod shipped;
 

@@ -1,4 +1,7 @@
 //! Free play on the bench: nothing is asked, answered or stored.
+//!
+//! This adds the search for the best that can be reached to a bench, and `Exercising::may_compare`
+//! gives it the views of a debrief.
 
 use crate::exercise::{BenchTask, Reached};
 use crate::play::content::{ActiveContent, ContentError};

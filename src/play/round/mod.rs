@@ -1,5 +1,9 @@
 //! A round of questions under way: the answer as it is made, the smiles that can be looked at, and the
 //! rows that are stored.
+//!
+//! A [`Draft`] per exercise says what keys and buttons do and in which order, every smile of the
+//! question is prepared in the background, and the answer is stored before it is explained. How
+//! composing keeps up with its controls is told in [`crate::play::answer`].
 
 mod advance;
 mod choosing;

@@ -65,7 +65,7 @@ pub(super) fn grey(share: f64) -> String {
     format!("background:rgb({grey:.0},{grey:.0},{grey:.0})")
 }
 
-/// The darkest background that [`grey`] gives: what is written in a cell must be legible on it.
+/// The darkest background that `grey` gives: what is written in a cell must be legible on it.
 #[must_use]
 pub fn darkest_cell() -> String {
     grey(1.0)
