@@ -31,11 +31,6 @@ pub struct ScreensPlugin;
 
 impl Plugin for ScreensPlugin {
     fn build(&self, app: &mut App) {
-        app.add_plugins((
-            shell::clipboard::plugin,
-            shell::canvas::plugin,
-            picture::screen,
-            room::screens,
-        ));
+        app.add_plugins((shell::clipboard::plugin, shell::canvas::plugin, room::screens));
     }
 }

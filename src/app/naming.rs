@@ -1,9 +1,9 @@
 //! Test: a course's teeth are called the same wherever they are called anything.
 
-use crate::app::room::glance::debrief::{Naming, overlays, verdict_in_words};
 use crate::app::room::lecture::screen::truth_in_words;
 use crate::app::ui::blend_chart::BlendChartView;
 use crate::app::ui::cross_section::in_words as section_in_words;
+use crate::app::ui::debrief_picture::overlays;
 use crate::app::ui::tooth_row::ToothRow;
 use crate::bake::ZoneDifference;
 use crate::bake::cross_section::CrossSection;
@@ -17,6 +17,7 @@ use crate::play::course::PartWanted;
 use crate::play::course::part::{LaidOut, open};
 use crate::play::frames::FrameTimes;
 use crate::play::lecture::{Lecture, Line, ballot_of, ballot_of_question, truth_of};
+use crate::play::naming::{Naming, verdict_in_words};
 use crate::play::picture::{Picture, ToothOutline};
 use crate::play::records::Records;
 use crate::play::round::Exercising;

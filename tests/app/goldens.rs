@@ -7,11 +7,11 @@
 
 use crate::cases::restored_case;
 use crate::drawing::on_renderer;
-use second_glance::app::picture::edit::save_png;
 use second_glance::app::picture::viewport::{Lighting, PictureRequest};
 use second_glance::bake::{Condition, bake};
 use second_glance::colorimetry::{Illuminant, Lab, ciede2000, from_display_8bit};
 use second_glance::play::picture::Picture;
+use second_glance::play::picture::edit::save_png;
 use second_glance::scene::{Case, Framing, Staging};
 use std::path::PathBuf;
 use std::sync::Arc;

@@ -2,7 +2,7 @@
 
 use crate::harness::{FRAME_S, Walk};
 use bevy::input::keyboard::{Key, KeyCode};
-use second_glance::app::shell::rest::Pace;
+use second_glance::app::shell::pace::Pace;
 use second_glance::app::shell::state::Screen;
 use second_glance::play::frames::FrameTimes;
 use second_glance::play::intents::Intent;

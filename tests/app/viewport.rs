@@ -4,11 +4,11 @@
 
 use crate::cases::{restored_case, synthetic_scene};
 use crate::drawing::{inner_pixels, mean_linear, on_renderer, tooth};
-use second_glance::app::picture::edit::{scrambled, value_only};
 use second_glance::app::picture::viewport::{Lighting, PictureRequest};
 use second_glance::bake::{BakedScene, Condition, ReflectanceMap, bake};
 use second_glance::colorimetry::{Lab, Lch, ciede2000, from_display_8bit, to_display_8bit};
 use second_glance::play::picture::Picture;
+use second_glance::play::picture::edit::{scrambled, value_only};
 use second_glance::scene::{Framing, Lamp, Staging, Tooth};
 use std::collections::BTreeMap;
 use std::sync::Arc;

@@ -4,7 +4,6 @@
 
 use crate::paint::picture;
 use bevy_egui::egui::{self, Event, Key, Modifiers, Pos2, Rect, vec2};
-use second_glance::app::picture::aids::scale_colour;
 use second_glance::app::ui::blend_chart::{BlendChartView, ChartCursor};
 use second_glance::app::ui::cross_section::cross_section;
 use second_glance::app::ui::theme;
@@ -12,6 +11,7 @@ use second_glance::bake::cross_section::{CrossSection, cross_section as cut};
 use second_glance::chart::{BlendChart, ChartCase, blend_chart};
 use second_glance::colorimetry::{Illuminant, Lch};
 use second_glance::material::Library;
+use second_glance::play::picture::aids::scale_colour;
 use second_glance::scene::{
     Case, Ceramic, NaturalTooth, Patient, Preparation, Restoration, Staging, Thickness, Tooth,
     Translucency,

@@ -1,7 +1,7 @@
 //! A picture to paste pictures and captions on.
 
-use crate::app::picture::edit::SavePictureError;
 use crate::play::picture::Picture;
+use crate::play::picture::edit::SavePictureError;
 use ab_glyph::{Font, FontRef, Glyph, PxScale, ScaleFont, point};
 use std::path::Path;
 

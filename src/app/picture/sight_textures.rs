@@ -1,10 +1,10 @@
 //! Keeps the pictures of a question's smiles on the graphics card.
 
-use crate::app::picture::aids::{difference_map, side_by_side};
-use crate::app::picture::edit::{shrunk, value_only};
 use crate::app::picture::textures::{Uploaded, put, remove};
 use crate::play::picture::Picture;
 use crate::play::picture::PreparedScene;
+use crate::play::picture::aids::{difference_map, side_by_side};
+use crate::play::picture::edit::{shrunk, value_only};
 use crate::play::round::Exercising;
 use crate::play::smiles::Preparation;
 use crate::play::view::{DebriefView, Look, Side};

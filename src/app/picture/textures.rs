@@ -1,9 +1,9 @@
 //! Keeps the pictures of the smile under way on the graphics card.
 
-use crate::app::picture::aids::{difference_map, side_by_side};
-use crate::app::picture::edit::{scrambled, value_only};
 use crate::play::picture::Picture;
 use crate::play::picture::PreparedScene;
+use crate::play::picture::aids::{difference_map, side_by_side};
+use crate::play::picture::edit::{scrambled, value_only};
 use crate::play::session::Session;
 use crate::play::view::{DebriefView, Look, Side};
 use crate::trial::Phase;
@@ -61,6 +61,14 @@ impl Textures {
     #[must_use]
     pub fn get(&self, content: Content) -> Option<&Uploaded> {
         self.uploaded.get(&content)
+    }
+
+    /// The picture that the debrief's view asks for, once it is there, its size, pixels, and what the
+    /// end of a map's scale stands for, ΔE00.
+    #[must_use]
+    pub fn in_view(&self, view: DebriefView) -> Option<(TextureId, [u32; 2], f64)> {
+        let uploaded = self.get(content_of(view)?)?;
+        Some((uploaded.id, uploaded.size_px, self.map_end_de00))
     }
 
     /// What the end of the map's scale stands for, ΔE00.

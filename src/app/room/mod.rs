@@ -12,6 +12,7 @@ pub mod measure;
 pub mod pause;
 pub mod problem;
 pub mod round;
+pub mod stage;
 pub mod summary;
 pub mod title;
 
@@ -45,6 +46,7 @@ pub(crate) fn screens(app: &mut App) {
         pause::screen,
         problem::screen,
         round::screen,
+        stage::screen,
         summary::screen,
         title::screen,
     ));

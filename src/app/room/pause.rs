@@ -15,21 +15,6 @@ use bevy::prelude::{App, IntoScheduleConfigs, Res, Result, State, in_state};
 use bevy_egui::EguiPrimaryContextPass;
 use bevy_egui::egui::{self, Rect, Ui};
 
-/// What the control says that opens the menu.
-pub(crate) const LABEL: &str = "Pause  (Escape)";
-
-/// The control that opens the menu, in the upper right corner of `area`.
-pub(crate) fn corner(ui: &mut Ui, area: Rect) -> Option<Intent> {
-    let place = Rect::from_min_max(
-        egui::pos2(area.left(), area.top() + 10.0),
-        egui::pos2(area.right() - 12.0, area.top() + 46.0),
-    );
-    let layout = egui::Layout::right_to_left(egui::Align::Min);
-    let button = |ui: &mut Ui| crate::app::ui::widgets::quiet_button(ui, LABEL).clicked();
-    let builder = egui::UiBuilder::new().max_rect(place).layout(layout);
-    ui.scope_builder(builder, button).inner.then_some(Intent::Pause)
-}
-
 pub(crate) fn screen(app: &mut App) {
     app.add_systems(
         EguiPrimaryContextPass,

@@ -6,7 +6,6 @@
 
 use crate::app::shell::asking::dispatch;
 use crate::app::shell::state::{Pause, Screen};
-use crate::app::ui::focus::{FocusHeld, has_focused_widget};
 use crate::exercise::Stage;
 use crate::play::intents::Intent;
 use crate::play::problem::Problem;
@@ -33,6 +32,11 @@ pub enum Draw {
     /// What was asked for is written down.
     After,
 }
+
+/// Whether a control held the keyboard focus when the last frame was drawn. While one does,
+/// Enter, Space and the arrows belong to it and not to the screen.
+#[derive(Resource, Debug, Default, Clone, Copy, PartialEq, Eq)]
+pub struct FocusHeld(pub bool);
 
 /// What was asked for while this frame was drawn.
 #[derive(Resource, Debug, Default)]
@@ -145,7 +149,7 @@ fn pass_on(
     mut focus: ResMut<FocusHeld>,
     mut intents: MessageWriter<Intent>,
 ) -> Result {
-    focus.0 = has_focused_widget(contexts.ctx_mut()?);
+    focus.0 = contexts.ctx_mut()?.memory(|memory| memory.focused().is_some());
     intents.write_batch(asked.0.drain(..));
     Ok(())
 }

@@ -1,7 +1,7 @@
 //! Measures each frame as it ends.
 
 use crate::app::shell::order::AppSystems;
-use crate::app::shell::rest::Pace;
+use crate::app::shell::pace::Pace;
 use crate::play::frames::FrameTimes;
 use crate::play::smiles::Preparation;
 use bevy::prelude::*;

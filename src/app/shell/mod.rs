@@ -7,6 +7,7 @@ pub mod clipboard;
 pub mod frames;
 pub mod leaving;
 pub mod order;
+pub mod pace;
 mod resources;
 pub mod rest;
 pub mod start;

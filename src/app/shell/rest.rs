@@ -7,6 +7,7 @@
 //! take power and heat. So the states in which the window rests are listed here, and all others do not.
 
 use crate::app::shell::frames::Moved;
+use crate::app::shell::pace::Pace;
 use crate::app::shell::state::{Pause, Screen};
 use crate::exercise::{Stage, Task};
 use crate::level::course_format::Step;
@@ -30,27 +31,6 @@ const SETTLE_S: f64 = 0.5;
 const RESTING: Duration = Duration::from_secs(1);
 /// The same while phones can join or answer: their number is on the screen.
 const ROOM: Duration = Duration::from_millis(250);
-
-/// How frames follow one another.
-#[derive(Resource, Debug, Default, Clone, Copy, PartialEq)]
-pub struct Pace {
-    quiet_s: f64,
-    rests: Option<Duration>,
-}
-
-impl Pace {
-    /// How long the window may wait for something to happen before it draws again; `None` while frames
-    /// follow one another.
-    #[must_use]
-    pub const fn rests(&self) -> Option<Duration> {
-        self.rests
-    }
-
-    /// Something happened: frames follow one another for a while.
-    pub const fn stir(&mut self) {
-        self.quiet_s = 0.0;
-    }
-}
 
 /// What decides whether anything but the learner can change the screen.
 #[derive(SystemParam)]

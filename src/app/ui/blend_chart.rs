@@ -3,10 +3,10 @@
 //! Read without colour, too: lines of 0.8 (solid) and 1.8 ΔE00 (dashed) carry their numbers, what
 //! was tried carries its letter, and the cursor's values stand below in words.
 
-use crate::app::picture::aids::scale_colour;
 use crate::app::ui::theme;
 use crate::chart::{BlendChart, Isoline, Panel, Reading};
 use crate::colorimetry::{ACCEPTABILITY_DE00, Lch, PERCEPTIBILITY_DE00};
+use crate::play::picture::aids::scale_colour;
 use crate::scene::{Preparation, Translucency};
 use crate::words::{Part, is_nothing, signed};
 use bevy_egui::egui::{

@@ -1,12 +1,6 @@
-//! Who owns the keyboard: the focused control, or the screen.
+//! Whether a control has the keyboard, and giving it to one.
 
-use bevy::prelude::Resource;
 use bevy_egui::egui;
-
-/// Whether a control held the keyboard focus when the last frame was drawn. While one does,
-/// Enter, Space and the arrows belong to it and not to the screen.
-#[derive(Resource, Debug, Default, Clone, Copy, PartialEq, Eq)]
-pub struct FocusHeld(pub bool);
 
 /// Whether any control has the keyboard focus.
 #[must_use]

@@ -5,10 +5,13 @@
 
 pub mod blend_chart;
 pub mod cross_section;
+pub mod debrief_picture;
 pub mod focus;
 pub mod hand;
 pub mod number_line;
+pub mod pause_control;
 pub mod picture_view;
+pub mod projector;
 pub mod scale_legend;
 pub mod theme;
 pub mod tooth_row;

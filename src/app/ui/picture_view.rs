@@ -6,6 +6,9 @@ use bevy_egui::egui::{
     WidgetType, pos2, vec2,
 };
 
+/// From this height on, chart or layers and the form of the bench fit the window together, points.
+pub const ROOM_FOR_BOTH: f32 = 640.0;
+
 /// Height kept free under the picture for the answer row, points.
 pub const ANSWER_AREA_HEIGHT: f32 = 150.0;
 

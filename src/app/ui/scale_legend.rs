@@ -1,8 +1,8 @@
 //! The legend of a difference map.
 
-use crate::app::picture::aids::{COLOURED_FROM_DE00, scale_colour};
 use crate::app::ui::theme;
 use crate::colorimetry::{ACCEPTABILITY_DE00, PERCEPTIBILITY_DE00};
+use crate::play::picture::aids::{COLOURED_FROM_DE00, scale_colour};
 use bevy_egui::egui::{
     Align2, Color32, FontId, Pos2, Rect, Sense, Stroke, Ui, WidgetInfo, WidgetType, pos2, vec2,
 };

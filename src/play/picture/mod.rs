@@ -1,5 +1,7 @@
 //! Pictures of smiles as plain data: pixels, outlines, and which tooth each pixel shows.
 
+pub mod aids;
+pub mod edit;
 mod thirds;
 
 pub use thirds::ToothColour;
@@ -51,5 +53,16 @@ impl PreparedScene {
     #[must_use]
     pub fn size(&self) -> [u32; 2] {
         [self.restored.width, self.restored.height]
+    }
+}
+
+impl Picture {
+    /// The row halfway between the highest and the lowest point of its outlines.
+    #[must_use]
+    pub fn middle_row(&self) -> f32 {
+        let rows = self.outlines.iter().flat_map(|outline| &outline.polygon).map(|point| point[1]);
+        let (low, high) = rows
+            .fold((f32::INFINITY, f32::NEG_INFINITY), |(low, high), y| (low.min(y), high.max(y)));
+        if low <= high { f32::midpoint(low, high) } else { self.height as f32 / 2.0 }
     }
 }

@@ -1,7 +1,7 @@
 //! What moves a session on: frames that pass, and what is asked for.
 
 use super::keeping::take_in;
-use super::{Desk, Session};
+use super::{Conduct, Desk, Session};
 use crate::play::content::ActiveContent;
 use crate::play::intents::Intent;
 use crate::play::problem::Problem;
@@ -57,6 +57,14 @@ impl Session {
                 self.last = Some(outcome);
             }
         }
+    }
+
+    /// Whether a room is asked or told about the smile: what is on is drawn for the room.
+    #[must_use]
+    pub fn is_before_a_room(&self) -> bool {
+        let is_asked =
+            matches!(self.phase(), Phase::Mask | Phase::Response { .. } | Phase::Debrief);
+        *self.conduct() == Conduct::Room && is_asked
     }
 
     /// Whether the smile on screen has a restored tooth to compare with its twin.

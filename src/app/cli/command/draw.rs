@@ -3,12 +3,12 @@
 use crate::app::cli::arguments::Draw;
 use crate::app::cli::command::ExitWith;
 use crate::app::cli::command::rehearse::GLANCE;
-use crate::app::picture::edit::{SavePictureError, save_png, value_only};
 use crate::app::picture::viewport::offscreen::{OffscreenRenderer, RendererError};
 use crate::app::picture::viewport::{Lighting, PictureRequest};
 use crate::bake::Condition;
 use crate::play::content::{Content, ContentError};
 use crate::play::picture::Picture;
+use crate::play::picture::edit::{SavePictureError, save_png, value_only};
 use crate::trial::PlannedTrial;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;

@@ -3,7 +3,6 @@
 use crate::app::cli::arguments::Frames;
 use crate::app::cli::command::ExitWith;
 use crate::app::cli::command::unshown::{REFRESH, Unshown, UnshownError, shows};
-use crate::app::picture::edit::value_only;
 use crate::app::picture::viewport::DrawTimes;
 use crate::app::picture::viewport::readback::PictureReady;
 use crate::app::shell::state::Screen;
@@ -15,6 +14,7 @@ use crate::play::intents::ExerciseIntent;
 use crate::play::intents::Intent;
 use crate::play::intents::SetupIntent;
 use crate::play::picture::Picture;
+use crate::play::picture::edit::value_only;
 use crate::play::problem::Problem;
 use crate::play::round::Exercising;
 use crate::play::smiles::Preparation;

@@ -2,13 +2,15 @@
 
 pub mod advance;
 pub mod debrief;
+mod rests;
 
+use self::rests::minutes;
 use crate::app::picture::textures;
 use crate::app::picture::textures::{Content, Textures};
-use crate::app::room::pause;
 use crate::app::shell::canvas::{Canvas, Draw};
 use crate::app::shell::state::Screen;
 use crate::app::ui::hand::activated;
+use crate::app::ui::pause_control;
 use crate::app::ui::picture_view::{ANSWER_AREA_HEIGHT, PictureView};
 use crate::app::ui::theme;
 use crate::app::ui::tooth_row::{RowAnswer, ToothRow, row_area};
@@ -50,8 +52,8 @@ fn draw_screen(
     preparation: Res<Preparation>,
     records: Res<Records>,
 ) -> Result {
-    // What a room answers is drawn for the room.
-    let Some(session) = session.filter(|session| *session.conduct() != Conduct::Room) else {
+    // What a room is asked is drawn for the room.
+    let Some(session) = session.filter(|session| !session.is_before_a_room()) else {
         return Ok(());
     };
     let now = records.now();
@@ -96,19 +98,17 @@ pub(crate) fn draw(
             answer_row(ui, session, window, left)
         }
         Phase::Debrief => match session.measuring() {
-            Some(measuring) => crate::app::room::measure::rest(ui, measuring),
-            None if session.is_search() => {
-                crate::app::room::measure::search_rest(ui, session.progress())
-            }
+            Some(measuring) => rests::rest(ui, measuring),
+            None if session.is_search() => rests::search_rest(ui, session.progress()),
             None if let Conduct::Exam(log) = session.conduct() => {
-                crate::app::room::measure::exam_rest(ui, session.progress(), log, now)
+                rests::exam_rest(ui, session.progress(), log, now)
             }
             None => debrief::draw(ui, session, textures, view),
         },
         Phase::Finished => Vec::new(),
     };
     if let Some(place) = pause_place(window, session, preparation) {
-        asked.extend(pause::corner(ui, place));
+        asked.extend(pause_control::corner(ui, place));
     }
     asked
 }
@@ -176,7 +176,7 @@ fn adaptation(ui: &mut Ui, session: &Session, remaining_s: f64, now: SystemTime)
                         if big_button(ui, "Start now").clicked() {
                             asked.push(Intent::StartNow);
                         }
-                        if quiet_button(ui, pause::LABEL).clicked() {
+                        if quiet_button(ui, pause_control::LABEL).clicked() {
                             asked.push(Intent::Pause);
                         }
                         small(ui, "or Enter. A shorter wait is kept with your results.");
@@ -191,8 +191,8 @@ fn adaptation(ui: &mut Ui, session: &Session, remaining_s: f64, now: SystemTime)
 /// What is told while the eyes settle.
 fn what_will_happen(session: &Session, now: SystemTime) -> Vec<String> {
     match (session.measuring(), session.conduct()) {
-        (Some(measuring), _) => crate::app::room::measure::instructions(session, measuring),
-        (None, _) if session.is_search() => crate::app::room::measure::search_instructions(session),
+        (Some(measuring), _) => rests::instructions(session, measuring),
+        (None, _) if session.is_search() => rests::search_instructions(session),
         (None, Conduct::Exam(log)) => exam_instructions(session, log, now),
         (None, _) => instructions(session).into(),
     }
@@ -253,12 +253,6 @@ fn exam_instructions(session: &Session, log: &ExamLog, now: SystemTime) -> Vec<S
         ));
     }
     lines
-}
-
-/// A time in minutes and seconds.
-pub(crate) fn minutes(seconds: f64) -> String {
-    let whole = seconds.round() as u64;
-    format!("{} min {:02} s", whole / 60, whole % 60)
 }
 
 /// The two ways to end a smile that stays.

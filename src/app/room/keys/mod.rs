@@ -13,10 +13,10 @@ use bevy::input::keyboard::{Key, KeyCode, KeyboardInput};
 use bevy::prelude::*;
 use bevy::window::PrimaryWindow;
 
-use crate::app::room::round::ROOM_FOR_BOTH;
+use crate::app::shell::canvas::FocusHeld;
 use crate::app::shell::order::AppSystems;
 use crate::app::shell::state::{Pause, Screen};
-use crate::app::ui::focus::FocusHeld;
+use crate::app::ui::picture_view::ROOM_FOR_BOTH;
 use crate::exercise::Stage;
 use crate::play::course::Seat;
 use crate::play::intents::CourseIntent;

@@ -29,10 +29,8 @@ use crate::app::shell::frames::LastFrame;
 use crate::app::shell::order::AppSystems;
 use crate::app::shell::state::{Pause, Screen};
 use crate::play::lecture::Lecture;
-use crate::play::records::Records;
 use crate::play::round::Exercising;
 use crate::play::session::{Conduct, Session};
-use crate::play::smiles::Preparation;
 use crate::play::start::PendingStart;
 use crate::play::view::DebriefView;
 use bevy::prelude::*;
@@ -94,26 +92,10 @@ fn follow_questions(
     }
 }
 
-/// Whether a smile or a question that is on is answered by a room.
-fn is_of_room(
-    session: Option<Res<Session>>,
-    exercising: Option<Res<Exercising>>,
-    screen: Res<State<Screen>>,
-) -> bool {
-    match screen.get() {
-        Screen::Trial => session.is_some_and(|session| *session.conduct() == Conduct::Room),
-        Screen::Exercise => exercising.is_some_and(|exercising| exercising.is_in_room()),
-        _ => false,
-    }
-}
-
 pub(crate) fn screens(app: &mut App) {
     app.add_systems(
         EguiPrimaryContextPass,
-        (
-            draw_hub.run_if(in_state(Screen::Lecture)),
-            draw_smile.run_if(in_state(Screen::Trial)).run_if(is_of_room),
-        )
+        (draw_hub.run_if(in_state(Screen::Lecture)), draw_smile.run_if(in_state(Screen::Trial)))
             .in_set(Draw::Screen),
     );
 }
@@ -132,11 +114,8 @@ fn draw_smile(
     (session, lecture): (Option<Res<Session>>, Option<Res<Lecture>>),
     textures: Res<Textures>,
     view: Res<DebriefView>,
-    preparation: Res<Preparation>,
-    records: Res<Records>,
 ) -> Result {
+    let session = session.filter(|session| session.is_before_a_room());
     let (Some(session), Some(lecture)) = (session, lecture) else { return Ok(()) };
-    canvas.draw(|ui| {
-        screen::smile(ui, &session, &lecture, &textures, *view, &preparation, records.now())
-    })
+    canvas.draw(|ui| screen::smile(ui, &session, &lecture, &textures, *view))
 }

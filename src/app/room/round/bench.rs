@@ -1,8 +1,9 @@
 //! The form of the bench.
 
 use crate::app::room::round::Drawn;
-use crate::app::room::round::controls::{actions, pause_control, strong, views};
+use crate::app::room::round::controls::{actions, strong, views};
 use crate::app::ui::hand::activated;
+use crate::app::ui::pause_control::pause_control;
 use crate::app::ui::value_row::{RowAct, ValueRow};
 use crate::app::ui::widgets::{body, low_button, small, with_key};
 use crate::bake::{BakedScene, Condition, ZoneDifference};

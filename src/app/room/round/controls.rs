@@ -1,8 +1,9 @@
 //! The controls below the smile, exercise by exercise.
 
-use crate::app::room::pause::LABEL;
 use crate::app::room::round::{Drawn, bench};
 use crate::app::ui::hand::activated;
+use crate::app::ui::pause_control::LABEL;
+use crate::app::ui::pause_control::pause_control;
 use crate::app::ui::theme;
 use crate::app::ui::widgets::{body, digit_of, low_button, quiet_button, with_key};
 use crate::exercise::{EffectDirection, Question, Task, light_in_words};
@@ -76,11 +77,6 @@ pub(crate) fn draw(
         ui.label(RichText::new(missing).color(theme::INK).strong());
     }
     asked
-}
-
-/// Opens the menu that pauses and leaves.
-pub(crate) fn pause_control(ui: &mut Ui) -> Option<Intent> {
-    activated(&quiet_button(ui, LABEL)).map(|_| Intent::Pause)
 }
 
 /// Ways to look.

@@ -1,13 +1,13 @@
 //! The debrief of a question: the smiles again with their twin, every option by how far it was off,
 //! and what it came to in sentences.
 
-use crate::app::room::pause::LABEL;
 use crate::app::room::round::{Drawn, patches, smile};
 use crate::app::ui::blend_chart::{BlendChartView, ChartCursor};
 use crate::app::ui::cross_section::cross_section;
 use crate::app::ui::hand::activated;
 use crate::app::ui::number_line::Mark as LineMark;
 use crate::app::ui::number_line::number_line;
+use crate::app::ui::pause_control::LABEL;
 use crate::app::ui::theme;
 use crate::app::ui::widgets::{
     digit_of, low_button, page_keys, quiet_button, section, small, small_line, with_key,

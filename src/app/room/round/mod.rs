@@ -9,9 +9,9 @@ mod smile;
 
 use crate::app::picture::sight_textures;
 use crate::app::picture::sight_textures::SightTextures;
-use crate::app::room::pause;
 use crate::app::shell::canvas::{Canvas, Draw};
 use crate::app::shell::state::Screen;
+use crate::app::ui::pause_control;
 use crate::app::ui::theme;
 use crate::app::ui::widgets::{
     big_button, body, heading, page_keys, paragraph, progress_bar, quiet_button, section, small,
@@ -34,9 +34,6 @@ use bevy_egui::egui::{self, Rect, Ui, pos2};
 const QUIET_S: f64 = 0.5;
 /// The picture keeps at least this height, points.
 const PICTURE_HEIGHT: f32 = 180.0;
-
-/// From this height on, chart or layers and the form of the bench fit the window together, points.
-pub const ROOM_FOR_BOTH: f32 = 640.0;
 
 /// What the screens of an exercise draw from.
 #[derive(Clone, Copy)]
@@ -91,11 +88,11 @@ pub(crate) fn draw(ui: &mut Ui, drawn: Drawn<'_>) -> Vec<Intent> {
         Stage::Asked => asked(ui, window, drawn),
         Stage::Marked => match drawn.lecture {
             Some(lecture) if lecture.stage() == RoomStage::Revealed => {
-                let height = crate::app::room::lecture::screen::revealed_height(window);
+                let height = crate::app::ui::projector::revealed_height(window);
                 let value_only = drawn.view.value_only;
                 let (above, strip) = split(window, height);
                 let mut asked = debrief::draw(ui, above, drawn);
-                asked.extend(crate::app::room::lecture::screen::over_options(
+                asked.extend(crate::app::ui::projector::over_options(
                     ui,
                     strip,
                     lecture,
@@ -120,12 +117,15 @@ fn asked(ui: &mut Ui, window: Rect, drawn: Drawn<'_>) -> Vec<Intent> {
     let page = drawn.exercising.page();
     let is_free = drawn.exercising.free_play().is_some();
     // Where there is little room, chart and layers get all of it.
-    if is_free && page != Page::Smile && window.height() < ROOM_FOR_BOTH {
+    if is_free
+        && page != Page::Smile
+        && window.height() < crate::app::ui::picture_view::ROOM_FOR_BOTH
+    {
         return debrief::study(ui, window, page, question, drawn);
     }
     let room = drawn.lecture.filter(|lecture| lecture.stage() != RoomStage::Watching);
     let height = match room {
-        Some(_) => crate::app::room::lecture::screen::options_height(window),
+        Some(_) => crate::app::ui::projector::options_height(window),
         None => panel_height(draft),
     };
     let (picture, panel) = split(window, height);
@@ -156,7 +156,7 @@ fn asked(ui: &mut Ui, window: Rect, drawn: Drawn<'_>) -> Vec<Intent> {
     }
     if let Some(lecture) = room {
         let value_only = drawn.view.value_only;
-        asked.extend(crate::app::room::lecture::screen::over_options(
+        asked.extend(crate::app::ui::projector::over_options(
             ui,
             panel,
             lecture,
@@ -268,7 +268,7 @@ fn instructions(ui: &mut Ui, drawn: Drawn<'_>) -> Vec<Intent> {
                         if begin.clicked() {
                             asked.push(Intent::Exercise(ExerciseIntent::Begin));
                         }
-                        if quiet_button(ui, pause::LABEL).clicked() {
+                        if quiet_button(ui, pause_control::LABEL).clicked() {
                             asked.push(Intent::Pause);
                         }
                         small(ui, "or Enter");
@@ -360,7 +360,7 @@ fn wait(ui: &mut Ui, window: Rect, drawn: Drawn<'_>) -> Option<Intent> {
     }
     let place = Rect::from_center_size(window.center(), egui::vec2(420.0, 60.0));
     ui.scope_builder(egui::UiBuilder::new().max_rect(place), |ui| progress(ui, drawn, 420.0));
-    pause::corner(ui, window)
+    pause_control::corner(ui, window)
 }
 
 fn progress(ui: &mut Ui, drawn: Drawn<'_>, width: f32) {

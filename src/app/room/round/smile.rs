@@ -34,7 +34,7 @@ pub(crate) fn show(ui: &mut Ui, area: Rect, drawn: Drawn<'_>) {
     let Some((texture, map_end_de00)) = drawn.textures.get(prepared, aspect) else { return };
     let crop = matches!(aspect, Aspect::SideBySide | Aspect::SideBySideValue);
     let middle =
-        if crop { texture.size_px[1] as f32 / 2.0 } else { middle_row(&prepared.restored) };
+        if crop { texture.size_px[1] as f32 / 2.0 } else { prepared.restored.middle_row() };
     let zoom = if crop { largest_zoom(texture.size_px, area, ui.pixels_per_point()) } else { 1 };
     let description = description(name, aspect);
     let place = PictureView {
@@ -106,14 +106,6 @@ fn point_at(ui: &Ui, area: Rect, place: Rect, prepared: &PreparedScene, teeth: &
         let corners = vec![tip, tip + vec2(-8.0, -14.0), tip + vec2(8.0, -14.0)];
         painter.add(Shape::convex_polygon(corners, theme::PAPER, Stroke::new(2.0, theme::INK)));
     }
-}
-
-/// The row halfway between the highest and the lowest outline point.
-fn middle_row(picture: &Picture) -> f32 {
-    let rows = picture.outlines.iter().flat_map(|outline| &outline.polygon).map(|point| point[1]);
-    let (low, high) =
-        rows.fold((f32::INFINITY, f32::NEG_INFINITY), |(low, high), y| (low.min(y), high.max(y)));
-    if low <= high { f32::midpoint(low, high) } else { picture.height as f32 / 2.0 }
 }
 
 /// All options as small smiles; a click shows one large.

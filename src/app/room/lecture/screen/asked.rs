@@ -2,21 +2,19 @@
 
 use crate::app::picture::textures::{Content, Textures};
 use crate::app::room::lecture::screen::solution::solution;
-use crate::app::room::lecture::screen::{scale, write, write_within};
-use crate::app::room::{glance as trial, pause};
-use crate::app::ui::picture_view::ANSWER_AREA_HEIGHT;
+use crate::app::ui::pause_control;
+use crate::app::ui::picture_view::{ANSWER_AREA_HEIGHT, PictureView};
+use crate::app::ui::projector::{choices, foot, row_of, scale, write, write_within};
 use crate::app::ui::theme;
 use crate::app::ui::widgets::{big_button, quiet_button};
 use crate::play::intents::Intent;
 use crate::play::intents::RoomIntent;
 use crate::play::lecture::{Lecture, RoomStage};
 use crate::play::session::Session;
-use crate::play::smiles::Preparation;
 use crate::play::view::DebriefView;
 use crate::trial::Phase;
 use crate::words::count_of;
 use bevy_egui::egui::{self, Align2, FontId, Painter, Rect, Stroke, StrokeKind, Ui, pos2, vec2};
-use std::time::SystemTime;
 
 /// A smile before the room: looked at, asked about, closed, revealed.
 pub(crate) fn smile(
@@ -25,8 +23,6 @@ pub(crate) fn smile(
     lecture: &Lecture,
     textures: &Textures,
     view: DebriefView,
-    preparation: &Preparation,
-    now: SystemTime,
 ) -> Vec<Intent> {
     let window = ui.max_rect();
     match session.phase() {
@@ -35,7 +31,7 @@ pub(crate) fn smile(
                 window.min,
                 pos2(window.right(), (window.bottom() - ANSWER_AREA_HEIGHT).max(window.top())),
             );
-            trial::show(ui, textures, Content::Mask, area, "a scrambled picture");
+            mask(ui, textures, area);
             Vec::new()
         }
         Phase::Response { .. } => question(ui, window, lecture, None),
@@ -43,8 +39,21 @@ pub(crate) fn smile(
             solution(ui, window, session, lecture, textures, view)
         }
         Phase::Debrief => closed(ui, window, lecture),
-        _ => trial::draw(ui, session, textures, view, preparation, now),
+        _ => Vec::new(),
     }
+}
+
+fn mask(ui: &mut Ui, textures: &Textures, area: Rect) {
+    let Some(texture) = textures.get(Content::Mask) else { return };
+    PictureView {
+        texture: texture.id,
+        size_px: texture.size_px,
+        centre_row: texture.size_px[1] as f32 / 2.0,
+        zoom: 1,
+        overlays: &[],
+        description: "a scrambled picture",
+    }
+    .show(ui, area);
 }
 
 /// The question, large, with the names of the choices and the time left.
@@ -93,98 +102,6 @@ pub(crate) fn question(
     }
     foot(ui, inner, k, lecture, &[("Close  (Enter)", Intent::Room(RoomIntent::Close))], &mut asked);
     asked
-}
-
-/// Height of what stands at the foot, points.
-pub(crate) fn foot_height(k: f32) -> f32 {
-    // Two lines of type, or a control.
-    (66.0 * k).max(50.0)
-}
-
-/// How many answered, where to answer with which code, and the instructor's keys.
-pub(crate) fn foot(
-    ui: &mut Ui,
-    inner: Rect,
-    k: f32,
-    lecture: &Lecture,
-    buttons: &[(&str, Intent)],
-    asked: &mut Vec<Intent>,
-) {
-    let painter = ui.painter().clone();
-    let base = inner.bottom();
-    if let Some((address, _)) = lecture.address() {
-        let (phones, answered) = lecture.phones();
-        let at = pos2(inner.left(), base);
-        let text = format!("{answered} of {phones} have answered");
-        let line = write(&painter, at, Align2::LEFT_BOTTOM, &text, 26.0 * k, theme::INK);
-        // Whoever comes late joins from here; the controls keep the other half.
-        let code = lecture.join_code().map_or_else(String::new, |code| format!("Code: {code}"));
-        let half = 0.5 * inner.width() - 12.0 * k;
-        let at = pos2(inner.left(), line.top() - 2.0 * k);
-        let where_to = format!("{address}   {code}");
-        write_within(&painter, at, Align2::LEFT_BOTTOM, &where_to, 24.0 * k, half);
-    } else {
-        let at = pos2(inner.left(), base);
-        write(&painter, at, Align2::LEFT_BOTTOM, "Show of hands", 26.0 * k, theme::INK);
-    }
-    let place = Rect::from_min_max(pos2(inner.center().x, base - 40.0), inner.max);
-    ui.scope_builder(egui::UiBuilder::new().max_rect(place), |ui| {
-        ui.with_layout(egui::Layout::right_to_left(egui::Align::Max), |ui| {
-            for (words, intent) in buttons {
-                if big_button(ui, words).clicked() {
-                    asked.push(intent.clone());
-                }
-            }
-            if quiet_button(ui, pause::LABEL).clicked() {
-                asked.push(Intent::Pause);
-            }
-        });
-    });
-}
-
-/// A row of an area: from this share of its height, this share high.
-pub(crate) fn row_of(area: Rect, from: f32, share: f32) -> Rect {
-    let top = area.top() + from * area.height();
-    Rect::from_min_max(pos2(area.left(), top), pos2(area.right(), top + share * area.height()))
-}
-
-/// Where the cells of choices lie; the last is set apart, as "None" is.
-pub(crate) fn cells(area: Rect, count: usize) -> Vec<Rect> {
-    let pitch = area.width() / (count as f32 + 0.4);
-    (0..count)
-        .map(|place| {
-            let gap = if place + 1 == count { 0.4 * pitch } else { 0.0 };
-            let left = area.left() + pitch * place as f32 + gap;
-            Rect::from_min_max(
-                pos2(left + 0.05 * pitch, area.top()),
-                pos2(left + 0.95 * pitch, area.bottom()),
-            )
-        })
-        .collect()
-}
-
-pub(crate) fn choices(painter: &Painter, area: Rect, choices: &[String], k: f32) {
-    for (cell, words) in cells(area, choices.len()).into_iter().zip(choices) {
-        let radius = (0.12 * cell.width()) as u8;
-        painter.rect(
-            cell,
-            egui::CornerRadius::same(radius),
-            theme::CONTROL,
-            Stroke::new(2.0, theme::EDGE),
-            StrokeKind::Inside,
-        );
-        cell_words(painter, cell, words, 46.0 * k);
-    }
-}
-
-/// A choice's name in its cell, in several lines where it is long.
-pub(crate) fn cell_words(painter: &Painter, cell: Rect, words: &str, size: f32) {
-    let room = 0.88 * cell.width();
-    let longest = words.split(' ').map(str::len).max().unwrap_or(1) as f32;
-    let size = size.min(room / (0.68 * longest));
-    let galley = painter.layout(words.to_owned(), FontId::proportional(size), theme::INK, room);
-    let at = cell.center() - galley.size() / 2.0;
-    painter.galley(at, galley, theme::INK);
 }
 
 /// No more answers, and nothing of the solution yet.

@@ -5,6 +5,7 @@ mod asked;
 mod solution;
 mod summary;
 
+use crate::app::ui::projector::{scale, write, write_within};
 use crate::app::ui::theme;
 use crate::app::ui::widgets::{big_button, body};
 use crate::level::course_format::Step;
@@ -15,58 +16,9 @@ use crate::play::lecture::Lecture;
 use crate::words::count;
 pub(crate) use asked::smile;
 use bevy_egui::egui::{self, Align2, Color32, FontId, Painter, Pos2, Rect, Ui, pos2, vec2};
-pub(crate) use solution::over_options;
 #[cfg(test)]
 pub(crate) use solution::truth_in_words;
 use summary::summary;
-
-/// The window height that sizes below are meant for, points.
-const DESIGN_HEIGHT: f32 = 720.0;
-/// Height of the tally below the solution, points at the design height.
-const TALLY_HEIGHT: f32 = 210.0;
-/// Height of the question about options, and of the tally below its solution, the same.
-const OPTIONS_HEIGHT: f32 = 250.0;
-const REVEALED_HEIGHT: f32 = 130.0;
-
-/// Height of the question about options in a window, points.
-pub(crate) fn options_height(window: Rect) -> f32 {
-    OPTIONS_HEIGHT * scale(window)
-}
-
-/// Height of the tally of a question about options in a window, points.
-pub(crate) fn revealed_height(window: Rect) -> f32 {
-    REVEALED_HEIGHT * scale(window)
-}
-
-/// How much larger or smaller than at the design height type is in this window.
-fn scale(window: Rect) -> f32 {
-    (window.height() / DESIGN_HEIGHT).min(window.width() / 1280.0).clamp(0.6, 4.0)
-}
-
-fn write(
-    painter: &Painter,
-    at: Pos2,
-    anchor: Align2,
-    text: &str,
-    size: f32,
-    colour: Color32,
-) -> Rect {
-    painter.text(at, anchor, text, FontId::proportional(size), colour)
-}
-
-/// Text no wider than `width`, made smaller where it must be.
-fn write_within(
-    painter: &Painter,
-    at: Pos2,
-    anchor: Align2,
-    text: &str,
-    size: f32,
-    width: f32,
-) -> Rect {
-    let galley = painter.layout_no_wrap(text.to_owned(), FontId::proportional(size), theme::INK);
-    let fitted = size * (width / galley.size().x.max(1.0)).min(1.0);
-    write(painter, at, anchor, text, fitted, theme::INK)
-}
 
 /// The QR code as dark squares on light ones, with the quiet zone of four modules that readers need.
 fn draw_code(painter: &Painter, code: &Code, area: Rect) {

@@ -1,11 +1,10 @@
 //! The solution with the tally of the room.
 
 use crate::app::picture::textures::Textures;
-use crate::app::room::glance::debrief;
-use crate::app::room::lecture::screen::asked::{cell_words, cells, choices, foot, foot_height};
-use crate::app::room::lecture::screen::{TALLY_HEIGHT, scale, write, write_within};
-use crate::app::room::pause;
+use crate::app::ui::debrief_picture::picture as debrief_picture;
 use crate::app::ui::hand::activated;
+use crate::app::ui::pause_control;
+use crate::app::ui::projector::{TALLY_HEIGHT, columns, scale, write, write_within};
 use crate::app::ui::theme;
 use crate::app::ui::widgets::{big_button, digit_of, quiet_button, with_key};
 use crate::bake::ZoneDifference;
@@ -14,6 +13,7 @@ use crate::play::intents::Intent;
 use crate::play::intents::RoomIntent;
 use crate::play::intents::{Act, ExerciseIntent};
 use crate::play::lecture::{Lecture, RoomStage};
+use crate::play::naming::Naming;
 use crate::play::round::Exercising;
 use crate::play::session::Session;
 use crate::play::view::{DebriefView, Look};
@@ -42,8 +42,8 @@ pub(crate) fn solution(
     let response = lecture.room_response(&session.plan().teeth).unwrap_or(Response::Timeout);
     let of_room =
         TrialOutcome { response, verdict: Verdict::of(outcome.restored, response), ..*outcome };
-    let naming = debrief::Naming::of(session);
-    debrief::picture(ui, picture, &of_room, shown, textures, view, naming);
+    let naming = Naming::of(session);
+    debrief_picture(ui, picture, &of_room, shown, textures.in_view(view), view, naming);
     let painter = ui.painter().clone();
     let truth = shown.scene.truth.as_ref().map(|truth| &truth.difference);
     let truth = truth_in_words(naming, outcome.restored.zip(truth));
@@ -70,7 +70,7 @@ pub(crate) fn solution(
 
 /// What the smile was, in one line.
 pub(crate) fn truth_in_words(
-    naming: debrief::Naming<'_>,
+    naming: Naming<'_>,
     restored: Option<(Tooth, &ZoneDifference)>,
 ) -> String {
     restored.map_or_else(
@@ -129,134 +129,9 @@ fn solution_keys(
                 if view.value_only { "Colour  (V)" } else { "Value  (V)" },
                 Intent::ToggleValueOnly,
             );
-            if quiet_button(ui, pause::LABEL).clicked() {
+            if quiet_button(ui, pause_control::LABEL).clicked() {
                 asked.push(Intent::Pause);
             }
         });
     });
-}
-
-/// Answers as columns; right ones are light, framed twice and ticked.
-pub(crate) fn columns(painter: &Painter, area: Rect, choices: &[String], tally: &Tally, k: f32) {
-    let most = tally.counts.iter().copied().max().unwrap_or(0).max(1) as f32;
-    let label = 34.0 * k;
-    let number = 30.0 * k;
-    for (place, cell) in cells(area, choices.len()).into_iter().enumerate() {
-        let count = tally.counts.get(place).copied().unwrap_or(0);
-        let is_right = tally.right.contains(&place);
-        let room = (cell.height() - label - number).max(4.0);
-        let foot = cell.bottom() - label;
-        let column = Rect::from_min_max(
-            pos2(cell.left(), foot - (room * count as f32 / most).max(2.0)),
-            pos2(cell.right(), foot),
-        );
-        let fill = if is_right { theme::PAPER } else { theme::GUIDE };
-        painter.rect(column, 2.0, fill, Stroke::new(2.0, theme::EDGE), StrokeKind::Inside);
-        if is_right && column.height() > 14.0 {
-            let stroke = Stroke::new(2.0, theme::EDGE);
-            painter.rect_stroke(column.shrink(5.0), 1.0, stroke, StrokeKind::Inside);
-        }
-        let words = if is_right { format!("\u{2714} {count}") } else { count.to_string() };
-        let at = pos2(cell.center().x, column.top() - 1.0);
-        write(painter, at, Align2::CENTER_BOTTOM, &words, 24.0 * k, theme::INK);
-        let name = Rect::from_min_max(pos2(cell.left(), foot + 2.0), cell.max);
-        cell_words(painter, name, choices.get(place).map_or("", String::as_str), 28.0 * k);
-    }
-}
-
-/// What lies over a question about options: the question and its clock, or that it is closed, or
-/// how the room answered. The smiles stay where they are.
-pub(crate) fn over_options(
-    ui: &mut Ui,
-    area: Rect,
-    lecture: &Lecture,
-    exercising: &Exercising,
-    value_only: bool,
-) -> Vec<Intent> {
-    let mut asked = Vec::new();
-    let window = ui.max_rect();
-    let k = scale(window);
-    ui.painter().rect_filled(area, 0.0, theme::GREY);
-    let painter = ui.painter().clone();
-    let inner = area.shrink2(vec2(24.0 * k, 8.0 * k));
-    let Some(ballot) = lecture.ballot() else { return asked };
-    let (left_s, _) = lecture.time_left_s();
-    match lecture.stage() {
-        RoomStage::Asked | RoomStage::Closed => {
-            let is_closed = lecture.stage() == RoomStage::Closed;
-            let words = if is_closed { "Closed" } else { ballot.question.as_str() };
-            let clock = if is_closed { String::new() } else { format!("{:.0}", left_s.ceil()) };
-            let line = write_within(
-                &painter,
-                inner.min,
-                Align2::LEFT_TOP,
-                words,
-                48.0 * k,
-                0.8 * inner.width(),
-            );
-            let at = pos2(inner.right(), line.center().y);
-            write(&painter, at, Align2::RIGHT_CENTER, &clock, 64.0 * k, theme::INK);
-            let row = Rect::from_min_max(
-                pos2(inner.left(), line.bottom() + 8.0 * k),
-                pos2(inner.right(), inner.bottom() - foot_height(k)),
-            );
-            choices(&painter, row, &ballot.choices, k);
-            asked.extend(show_options(ui, row, &ballot.choices, exercising));
-            let button = if is_closed {
-                ("Reveal  (Enter)", Intent::Room(RoomIntent::Reveal))
-            } else {
-                ("Close  (Enter)", Intent::Room(RoomIntent::Close))
-            };
-            let view = if value_only { "Colour  (V)" } else { "Value  (V)" };
-            let mut buttons = vec![button, (view, Intent::ToggleValueOnly)];
-            if exercising.sights().len() > 1 {
-                let sheet = if exercising.shows_sheet() { "One  (G)" } else { "All  (G)" };
-                buttons.push((sheet, Intent::Exercise(ExerciseIntent::ToggleSheet)));
-            }
-            foot(ui, inner, k, lecture, &buttons, &mut asked);
-        }
-        RoomStage::Revealed => {
-            let words = match (lecture.tally(), exercising.marked().is_some()) {
-                (Some(tally), _) => {
-                    format!("{} of {} right", tally.right_answers(), tally.answers())
-                }
-                (None, _) => "Who had it?".to_owned(),
-            };
-            let line = write(&painter, inner.min, Align2::LEFT_TOP, &words, 34.0 * k, theme::INK);
-            if let Some(tally) = lecture.tally() {
-                let row = Rect::from_min_max(
-                    pos2(inner.left() + 0.28 * inner.width(), inner.top()),
-                    inner.max,
-                );
-                columns(&painter, row, &ballot.choices, tally, k);
-            }
-            let at = pos2(inner.left(), line.bottom() + 4.0);
-            let keys = "Enter next, C chart, X layers";
-            write(&painter, at, Align2::LEFT_TOP, keys, 20.0 * k, theme::INK);
-        }
-        RoomStage::Watching => {}
-    }
-    asked
-}
-
-/// The choices that are options, each to be shown large by a click or its digit.
-fn show_options(ui: &Ui, row: Rect, choices: &[String], exercising: &Exercising) -> Option<Intent> {
-    let options =
-        cells(row, choices.len()).into_iter().zip(choices).take(exercising.sights().len());
-    let mut shown = None;
-    for (place, (cell, name)) in options.enumerate() {
-        let response = ui.interact(cell, egui::Id::new(("option", place)), egui::Sense::click());
-        response.widget_info(|| {
-            let label = with_key(&format!("show {name}"), digit_of(place));
-            egui::WidgetInfo::labeled(egui::WidgetType::Button, true, label)
-        });
-        if response.has_focus() {
-            theme::focus_ring(ui.painter(), cell);
-        }
-        if let Some(device) = activated(&response) {
-            let act = ExerciseIntent::Act(Act::Choose(place), device);
-            shown = Some(Intent::Exercise(act));
-        }
-    }
-    shown
 }
