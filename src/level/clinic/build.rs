@@ -8,7 +8,7 @@ use crate::level::format::{
     Difference, Exercise, LEVEL_FORMAT, LchRanges, Level, MeasuredTooth, PatientRanges, Range,
     RestorationKind, ron_options,
 };
-use crate::level::lower::position_step;
+use crate::level::patient::position_step;
 use crate::material::{Library, own_tooth};
 use crate::scene::{NaturalTooth, Patient, Preparation, Space, Staging, Tooth, ToothKind};
 use ron::ser::PrettyConfig;
