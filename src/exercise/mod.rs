@@ -26,6 +26,9 @@ mod perceive;
 mod pool;
 mod reach;
 mod recipe;
+mod recipe_limits;
+mod recipe_moves;
+mod recipe_part;
 mod round;
 mod seeing;
 mod summary;
@@ -49,7 +52,9 @@ pub use ladder::{LadderAnswer, LadderTask, Patch};
 pub use margin::{MarginAnswer, MarginOption, MarginTask};
 pub use mark::{Grade, Mark, points, score_of_regret};
 pub use matching::{MatchAnswer, MatchChoice, MatchTask, Tab};
-pub use recipe::{Recipe, RecipeLimits, RecipePart, RecipeProblem, translucency_name};
+pub use recipe::Recipe;
+pub use recipe_limits::{RecipeLimits, RecipeProblem};
+pub use recipe_part::{RecipePart, translucency_name};
 pub use round::{
     Answer, AnswerError, ExerciseError, Learner, Question, Round, Sight, Task, lay_out,
 };

@@ -2,7 +2,9 @@
 //! thicknesses by the quick search, then the best of each by the whole face, then small steps.
 
 use super::bench::Reached;
-use super::recipe::{HEIGHTS, Recipe, RecipeLimits, RecipePart, at, map_of};
+use super::recipe::Recipe;
+use super::recipe_limits::RecipeLimits;
+use super::recipe_part::{HEIGHTS, RecipePart, at, map_of};
 use crate::bake::{BakeError, Estimator, ZONE_WEIGHTS, ZoneDifference};
 use crate::colorimetry::{Lab, Lch, Observer, ciede2000};
 use crate::material::Library;

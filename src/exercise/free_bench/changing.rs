@@ -2,7 +2,7 @@
 
 use super::{BenchSetup, FRONT_ARCH, MARGIN_HEIGHT, PreparedChoice, SIDE_ARCH, SetupPart};
 use crate::colorimetry::{Illuminant, Lch};
-use crate::exercise::recipe::{at, at_mut, moved, rounded};
+use crate::exercise::recipe_part::{at, at_mut, moved, rounded};
 use crate::material::Library;
 use crate::scene::{Framing, Lamp, Preparation, Tooth};
 
