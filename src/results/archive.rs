@@ -5,9 +5,9 @@
 //! every byte of the file is accounted for before a byte of its results is used, and nothing is
 //! unpacked to disk.
 
-use super::fields::is_day;
 use super::guard::{Guard, MOST_BYTES, Unfit};
 use super::hand_in::{HAND_IN_FORMAT, HandInError, KIND, MANIFEST, Manifest, RESULTS, io};
+use super::moment::is_day;
 use super::schema::LATEST_VERSION;
 use rusqlite::Connection;
 use sha2::{Digest, Sha256};

@@ -4,7 +4,8 @@
 //! whose they are said to be, and the smiles of forms against what their form and number say they
 //! were ([`ItemTruth`]).
 
-use super::fields::{Field, SESSION, TABLES, TableFields, answer, trial};
+use super::field::Field;
+use super::fields::{SESSION, TABLES, TableFields, answer, trial};
 use super::sitting::Sitting;
 use crate::bake::ZoneDifference;
 use crate::scene::Tooth;

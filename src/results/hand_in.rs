@@ -7,7 +7,8 @@
 use super::archive::Archive;
 use super::guard::Guard;
 use super::schema::LATEST_VERSION;
-use super::store::{Store, StoreError, classify};
+use super::store::Store;
+use super::store_error::{StoreError, classify};
 use rusqlite::Connection;
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};

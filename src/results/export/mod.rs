@@ -5,10 +5,12 @@ mod bids;
 mod parquet_file;
 mod psych_ds;
 mod table;
+mod trials_csv;
 
 use super::columns::Column;
 use super::files::{create_private, create_private_folder};
-use super::store::{Store, StoreError};
+use super::store::Store;
+use super::store_error::StoreError;
 use rusqlite::types::ValueRef;
 use std::io::Write;
 use std::path::{Path, PathBuf};

@@ -1,7 +1,8 @@
 //! The two tables that are exported, row by row.
 
 use super::super::columns::{ANSWER_COLUMNS, COLUMNS, Column};
-use super::super::store::{Store, StoreError, classify};
+use super::super::store::Store;
+use super::super::store_error::{StoreError, classify};
 use super::{ColumnKind, ExportError, Selection, field};
 use std::io::Write;
 
