@@ -15,10 +15,14 @@
 //! interpolated bilinearly and the difference is taken of those: ΔE00 itself has a crease at its
 //! least, which interpolation would blunt.
 
+mod axes;
 mod contour;
 mod panel;
+mod reading;
 mod uncertainty;
 
+pub use axes::{Axes, ChartCase};
 pub use contour::{Polyline, contour_lines};
-pub use panel::{Axes, BlendChart, ChartCase, Isoline, Panel, Reading, Tried, blend_chart};
+pub use panel::{BlendChart, Isoline, Panel, Tried, blend_chart};
+pub use reading::Reading;
 pub use uncertainty::{Spread, Uncertainty};
