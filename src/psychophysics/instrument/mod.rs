@@ -43,6 +43,7 @@
 mod config;
 mod estimate;
 mod online;
+mod places;
 mod report;
 mod session;
 
