@@ -16,14 +16,17 @@ mod choice_report;
 mod choice_stored;
 mod choosing;
 mod drafts;
+mod errors;
 mod free_bench;
 mod in_use;
 mod ladder;
+mod learner;
 mod margin;
 mod mark;
 mod matching;
 mod perceive;
 mod pool;
+mod question;
 mod reach;
 mod recipe;
 mod recipe_limits;
@@ -31,6 +34,7 @@ mod recipe_moves;
 mod recipe_part;
 mod round;
 mod seeing;
+mod sight;
 mod summary;
 mod try_in;
 mod two_lights;
@@ -44,20 +48,22 @@ pub use choice_measurement::{CHOICE_ID, ChoiceAsked, ChoiceMeasurement, ResumeEr
 pub use choice_report::{ChoiceReport, LEAST_PAIRS, Repeats};
 pub use choice_stored::{StoredChoice, StoredChoiceError};
 pub use drafts::{Drafts, Slot};
+pub use errors::{AnswerError, ExerciseError};
 pub use free_bench::{
     BenchSetup, FREE_BENCH_ID, FreeBench, PreparedChoice, SetupError, SetupPart, light_in_words,
 };
 pub use in_use::fault_in_use;
 pub use ladder::{LadderAnswer, LadderTask, Patch};
+pub use learner::Learner;
 pub use margin::{MarginAnswer, MarginOption, MarginTask};
 pub use mark::{Grade, Mark, points, score_of_regret};
 pub use matching::{MatchAnswer, MatchChoice, MatchTask, Tab};
+pub use question::{Answer, Question, Task};
 pub use recipe::Recipe;
 pub use recipe_limits::{RecipeLimits, RecipeProblem};
 pub use recipe_part::{RecipePart, translucency_name};
-pub use round::{
-    Answer, AnswerError, ExerciseError, Learner, Question, Round, Sight, Task, lay_out,
-};
+pub use round::{Round, lay_out};
+pub use sight::Sight;
 pub use summary::RoundSummary;
 pub use try_in::{CementEffect, EffectDirection, Prediction, TryInAnswer, TryInTask};
 pub use two_lights::{LitOption, TwoLightsAnswer, TwoLightsTask};
