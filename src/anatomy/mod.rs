@@ -11,6 +11,7 @@
 //! and 1 on the right. Shapes are made in `f32`, the precision they are drawn in.
 
 mod arch;
+mod coverage;
 mod crown;
 mod face;
 mod gum;
@@ -26,6 +27,7 @@ mod retractor;
 mod skin;
 mod smile;
 mod surface;
+mod view;
 mod visibility;
 
 pub use arch::{ArchCurve, Placement};
@@ -34,7 +36,8 @@ pub use gum::Gum;
 pub use kind::{Individual, Jaw, KindShape, Person};
 pub use light::{STUDIO_FACING_IRRADIANCE, StudioLight};
 pub use outline::trace_outline;
-pub use raster::{Coverage, Covered, View};
+pub use raster::{Coverage, Covered};
 pub use relief::{ByteMap, NormalMap, TintMap};
 pub use smile::{Part, Pigment, Smile};
 pub use surface::Surface;
+pub use view::View;

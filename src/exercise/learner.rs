@@ -1,6 +1,5 @@
 //! Simulated learners.
 
-
 /// A simulated learner: sees every difference through noise and leans one way.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Learner {

@@ -6,9 +6,11 @@
 //! unpacked to disk.
 
 use super::guard::{Guard, MOST_BYTES, Unfit};
-use super::hand_in::{HAND_IN_FORMAT, HandInError, KIND, MANIFEST, Manifest, RESULTS, io};
+use super::hand_in_error::{HandInError, io};
+use super::manifest::{HAND_IN_FORMAT, KIND, MANIFEST, Manifest};
 use super::moment::is_day;
 use super::schema::LATEST_VERSION;
+use super::store::FILE_NAME as RESULTS;
 use rusqlite::Connection;
 use sha2::{Digest, Sha256};
 use std::fs::{File, OpenOptions};

@@ -8,7 +8,8 @@
 use super::archive::Archive;
 use super::examine::{self, ItemTruth, Refusal};
 use super::guard::Guard;
-use super::hand_in::{HandInError, Manifest};
+use super::hand_in_error::HandInError;
+use super::manifest::Manifest;
 use super::merge::{Counts, Fault, Merge, Statements};
 use super::store::Store;
 use super::store_error::{StoreError, classify};

@@ -18,6 +18,8 @@ mod form_trials;
 mod gather;
 mod guard;
 mod hand_in;
+mod hand_in_error;
+mod manifest;
 mod measurement;
 mod merge;
 mod moment;
@@ -41,10 +43,9 @@ pub use files::{create_private, create_private_folder, refusal, write_private};
 pub use forget::Forgotten;
 pub use form_trials::{CourseSession, FormTrial};
 pub use gather::{Gathered, Taken};
-pub use hand_in::{
-    HAND_IN_EXTENSION, HAND_IN_FORMAT, HandInError, HandInRequest, Manifest, hand_in_manifest,
-    hand_ins_below,
-};
+pub use hand_in::{HAND_IN_EXTENSION, HandInRequest, hand_in_manifest, hand_ins_below};
+pub use hand_in_error::HandInError;
+pub use manifest::{HAND_IN_FORMAT, Manifest};
 pub use measurement::{MeasuredTrial, StoredMeasurement};
 pub use repeats::Counted;
 pub use schema::LATEST_VERSION;

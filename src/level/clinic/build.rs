@@ -1,9 +1,10 @@
 //! From a case to a patient, the room for the restoration, and a level.
 
 use super::format::{CaseExercise, CeramicChoice, ClinicCase};
+use super::remark::remark;
 use super::rules::reachable_prepared;
 use crate::bake::{BakeError, within_reach};
-use crate::colorimetry::{Lab, Lch, PERCEPTIBILITY_DE00, ciede2000};
+use crate::colorimetry::{Lab, Lch};
 use crate::level::format::{
     Difference, Exercise, LEVEL_FORMAT, LchRanges, Level, MeasuredTooth, PatientRanges, Range,
     RestorationKind, ron_options,
@@ -34,18 +35,6 @@ pub struct PreparedCase {
     pub cement: String,
     /// Colours that the layered model cannot have, and what is used instead, in words.
     pub remarks: Vec<String>,
-}
-
-/// A difference in a colour that is worth a remark, ΔE00: a quarter of what half of people see.
-pub(crate) const REMARK_DE00: f64 = 0.25 * PERCEPTIBILITY_DE00;
-
-/// Says so where a colour is not the wanted one.
-pub(crate) fn remark(what: &str, wanted: Lch, reached: Lch) -> Option<String> {
-    let off = ciede2000(Lab::from(wanted), Lab::from(reached)).de00;
-    (off > REMARK_DE00).then(|| {
-        let (wanted, reached) = (wanted.name(), reached.name());
-        format!("{what} cannot have {wanted}; the nearest is used, {reached} (ΔE00 {off:.1})")
-    })
 }
 
 /// Trials of a level made from a case.

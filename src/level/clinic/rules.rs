@@ -1,7 +1,7 @@
 //! What a case must be: measured values that bodies can have, and room for the ceramic.
 
-use super::build::REMARK_DE00;
 use super::format::{CLINIC_FORMAT, ClinicCase, MeasuredLab};
+use super::remark::REMARK_DE00;
 use crate::bake::{BakeError, within_reach};
 use crate::colorimetry::{Lab, Lch, PERCEPTIBILITY_DE00, ciede2000, smoothest_reflectance};
 use crate::level::checker::{Checker, Loaded, parse};

@@ -4,6 +4,7 @@
 //! surfaces; a Lambertian backing closes the stack.
 
 mod cache;
+mod codec;
 pub mod inverse;
 pub mod modes;
 pub mod reduced;

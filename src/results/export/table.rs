@@ -3,7 +3,8 @@
 use super::super::columns::{ANSWER_COLUMNS, COLUMNS, Column};
 use super::super::store::Store;
 use super::super::store_error::{StoreError, classify};
-use super::{ColumnKind, ExportError, Selection, field};
+use super::export_error::ExportError;
+use super::value::{ColumnKind, field};
 use std::io::Write;
 
 /// A table of the results that is exported.
@@ -13,6 +14,17 @@ pub enum Table {
     Trials,
     /// Answered questions, one row each.
     Answers,
+}
+
+/// Which trials or answers are exported.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Selection<'a> {
+    /// One session only.
+    pub session: Option<i64>,
+    /// One run of it only.
+    pub run: Option<u32>,
+    /// One learner only.
+    pub learner: Option<&'a str>,
 }
 
 impl Table {
