@@ -3,13 +3,13 @@
 use super::course_answer::CourseAnswer;
 use super::estimate::{Allowance, FormEstimator, ItemAnswer};
 use super::form::parse_seed_key;
-use super::reading::{Open, claim, note_answer};
+use super::reading::{claim, note_answer, opened};
 use super::shown::{FormSitting, ShownForm, ShownItem};
 use super::truth::FormTruth;
 use super::versions::{Versions, median};
 use crate::level::course_format::Phase;
 use crate::psychophysics::{ModelTrial, Proportion};
-use crate::results::{BadRow, Counted, ItemTruth, Store, StoreError};
+use crate::results::{BadRow, ItemTruth, Store, StoreError};
 use crate::scene::Tooth;
 use rayon::prelude::*;
 use std::collections::BTreeMap;
@@ -43,36 +43,7 @@ impl CourseData {
         course: Option<&str>,
         progress: &(dyn Fn(f64) + Sync),
     ) -> Result<Self, StoreError> {
-        let sessions = store.course_sessions()?;
-        let counted = store.counted_sittings()?;
-        let mut open: BTreeMap<i64, Open> = BTreeMap::new();
-        let mut form_ids: BTreeMap<i64, String> = BTreeMap::new();
-        for session in sessions {
-            let sitting = session.sitting;
-            if course.is_some_and(|course| course != sitting.course) {
-                continue;
-            }
-            let Some(phase) = sitting.phase.as_deref().and_then(Phase::named) else { continue };
-            let form = sitting.form.unwrap_or_default();
-            let of = (sitting.course, form.clone(), session.seed, session.planned);
-            form_ids.insert(session.session, form);
-            let sitting = FormSitting {
-                session: session.session,
-                learner: sitting.learner,
-                seat: sitting.seat,
-                phase,
-                form: 0,
-                day: session.day,
-                counted: counted.get(&session.session).copied().unwrap_or(Counted::Only),
-                response_factor: sitting.response_factor,
-                answers: Vec::new(),
-                named: Vec::new(),
-                median_right_s: None,
-                spoilt: 0,
-                estimate: None,
-            };
-            open.insert(session.session, Open { sitting, times: Vec::new(), of });
-        }
+        let (mut open, form_ids) = opened(store, course)?;
         let mut data = Self { left_out: store.unreadable_sessions()?, ..Self::default() };
         let mut by_seed: BTreeMap<u64, usize> = BTreeMap::new();
         let mut shown: BTreeMap<(usize, u32), Versions> = BTreeMap::new();

@@ -3,7 +3,9 @@
 use super::estimate::ItemAnswer;
 use super::shown::FormSitting;
 use crate::bake::ZoneDifference;
-use crate::results::{FormTrial, ItemClaim};
+use crate::level::course_format::Phase;
+use crate::results::{Counted, FormTrial, ItemClaim, Store, StoreError};
+use std::collections::BTreeMap;
 
 /// A frame longer than this spoils an exposure, ms, and so does being off by this many frames.
 /// As in measurements.
@@ -16,6 +18,43 @@ pub(super) struct Open {
     pub times: Vec<f64>,
     /// The session's course, form, seed and planned smiles: what its trials are held against.
     pub of: (String, String, u64, u32),
+}
+
+/// The sittings of `course`, or of all courses, still without answers, and the forms' ids, by session.
+pub(super) fn opened(
+    store: &Store,
+    course: Option<&str>,
+) -> Result<(BTreeMap<i64, Open>, BTreeMap<i64, String>), StoreError> {
+    let counted = store.counted_sittings()?;
+    let mut open: BTreeMap<i64, Open> = BTreeMap::new();
+    let mut form_ids: BTreeMap<i64, String> = BTreeMap::new();
+    for session in store.course_sessions()? {
+        let sitting = session.sitting;
+        if course.is_some_and(|course| course != sitting.course) {
+            continue;
+        }
+        let Some(phase) = sitting.phase.as_deref().and_then(Phase::named) else { continue };
+        let form = sitting.form.unwrap_or_default();
+        let of = (sitting.course, form.clone(), session.seed, session.planned);
+        form_ids.insert(session.session, form);
+        let sitting = FormSitting {
+            session: session.session,
+            learner: sitting.learner,
+            seat: sitting.seat,
+            phase,
+            form: 0,
+            day: session.day,
+            counted: counted.get(&session.session).copied().unwrap_or(Counted::Only),
+            response_factor: sitting.response_factor,
+            answers: Vec::new(),
+            named: Vec::new(),
+            median_right_s: None,
+            spoilt: 0,
+            estimate: None,
+        };
+        open.insert(session.session, Open { sitting, times: Vec::new(), of });
+    }
+    Ok((open, form_ids))
 }
 
 /// What a trial says about its item.

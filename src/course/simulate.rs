@@ -5,12 +5,12 @@
 //! anyone's. Differences are those that the forms ask for; nothing is drawn.
 
 use super::form::{Form, FormError};
-use super::form_item::{Item, TEETH};
+use super::form_item::{EXAM_SPACE, Item, TEETH};
 use super::simulated_learner::{RESIDUAL_SD_DE00, SimulatedLearner};
 use crate::bake::ZoneDifference;
 use crate::level::course_format::{Course, Phase};
 use crate::psychophysics::instrument::Answer;
-use crate::psychophysics::{SeenDifference, Sight};
+use crate::psychophysics::{SeenDifference, Sight, SimulatedObserver};
 use crate::random::{Purpose, StreamKey};
 use crate::results::{
     AnswerRow, HandInError, HandInRequest, SessionInfo, Sitting, Store, StoreError, TrialRow,
@@ -69,88 +69,108 @@ pub fn simulated_sitting(
     form: &Form,
     seed: u64,
 ) -> Result<Vec<TrialRow>, FormError> {
-    let teeth = Tooth::arch(TEETH);
     let observer = learner.observer(phase);
-    let position =
-        |tooth: Tooth| teeth.iter().position(|t| *t == tooth).map_or(0, |i| i as u32 + 1);
-    let rows = form.order(learner.seat)?.into_iter().enumerate().map(|(trial, (block, item))| {
-        let residuals_de00 = residuals(form, &item);
-        let sight = Sight {
-            teeth: teeth.clone(),
-            residuals_de00: residuals_de00.clone(),
-            signal: item.signal.map(|s| SeenDifference::on_axis(s.tooth, s.direction, s.de00)),
-            exposure_s: 2.5,
-            trial: trial as u32,
-        };
+    let order = form.order(learner.seat)?.into_iter().zip(0..);
+    let rows = order.map(|(shown, trial)| {
         let mut rng = StreamKey {
             form: learner.learner.as_str(),
             seed,
             purpose: Purpose::Observer,
             block: 1 + phase as u32,
-            trial: trial as u32,
+            trial,
         }
         .stream();
-        let response = match observer.answer(&sight, &mut rng) {
-            Answer::Tooth(tooth) => Response::Tooth(tooth),
-            Answer::None => Response::None,
-            Answer::TimedOut | Answer::Void => Response::Timeout,
-        };
-        let seconds = 0.8 + 1.4 * rng.random::<f64>();
-        let restored = item.signal.map(|s| s.tooth);
-        let onset = trial as f64 * 8.0 + 0.75;
-        let difference = sight.signal.map(|s| ZoneDifference {
-            de00: item.signal.map_or(0.0, |s| s.de00),
-            dl00: s.value,
-            dc00: s.chroma,
-            dh00: s.hue,
-        });
-        TrialRow {
-            outcome: TrialOutcome {
-                trial: trial as u32,
-                block,
-                kind: if restored.is_some() { TrialKind::Signal } else { TrialKind::Catch },
-                restored,
-                response,
-                verdict: Verdict::of(restored, response),
-                response_time_s: Some(seconds),
-                exposure: Exposure {
-                    requested_frames: 150,
-                    shown_frames: 150,
-                    longest_frame_ms: 1000.0 / REFRESH_HZ,
-                    dropped_frames: 0,
-                    refresh_hz: REFRESH_HZ,
-                },
-                input_device: Some(InputDevice::Simulated),
-                onsets: Onsets {
-                    fixation_s: onset - 0.75,
-                    onset_s: onset,
-                    mask_s: onset + 2.5,
-                    response_s: Some(onset + 2.5 + seconds),
-                },
-            },
-            task: "glance".to_owned(),
-            mode: "exam".to_owned(),
-            level: super::form_item::EXAM_SPACE.to_owned(),
-            seed_key: form.seed_key(block, &item),
-            scene_seed: form.seed ^ u64::from(item.number),
-            n_teeth: TEETH as u32,
-            target_pos: restored.map_or(0, position),
-            response_pos: match response {
-                Response::Tooth(tooth) => Some(position(tooth)),
-                Response::None | Response::Timeout => None,
-            },
-            difference,
-            drawn_de00: None,
-            shown: None,
-            zones_de00: difference.map(|d| [d.de00; 3]),
-            percentiles_de00: None,
-            contralateral_de00: None,
-            residuals_de00,
-            recipe: None,
-            light: "D65".to_owned(),
-        }
+        row(form, shown, trial, &observer, &mut rng)
     });
     Ok(rows.collect())
+}
+
+/// An exposure that held.
+const HELD: Exposure = Exposure {
+    requested_frames: 150,
+    shown_frames: 150,
+    longest_frame_ms: 1000.0 / REFRESH_HZ,
+    dropped_frames: 0,
+    refresh_hz: REFRESH_HZ,
+};
+
+const fn response_of(answer: Answer) -> Response {
+    match answer {
+        Answer::Tooth(tooth) => Response::Tooth(tooth),
+        Answer::None => Response::None,
+        Answer::TimedOut | Answer::Void => Response::Timeout,
+    }
+}
+
+/// One trial of a sitting: the item shown in a block, answered.
+fn row(
+    form: &Form,
+    (block, item): (u32, Item),
+    trial: u32,
+    observer: &SimulatedObserver,
+    rng: &mut impl rand::Rng,
+) -> TrialRow {
+    let item = &item;
+    let teeth = Tooth::arch(TEETH);
+    let position =
+        |tooth: Tooth| teeth.iter().position(|t| *t == tooth).map_or(0, |i| i as u32 + 1);
+    let residuals_de00 = residuals(form, item);
+    let sight = Sight {
+        teeth: teeth.clone(),
+        residuals_de00: residuals_de00.clone(),
+        signal: item.signal.map(|s| SeenDifference::on_axis(s.tooth, s.direction, s.de00)),
+        exposure_s: 2.5,
+        trial,
+    };
+    let response = response_of(observer.answer(&sight, rng));
+    let seconds = 0.8 + 1.4 * rng.random::<f64>();
+    let restored = item.signal.map(|s| s.tooth);
+    let onset = f64::from(trial) * 8.0 + 0.75;
+    let difference = sight.signal.map(|s| ZoneDifference {
+        de00: item.signal.map_or(0.0, |s| s.de00),
+        dl00: s.value,
+        dc00: s.chroma,
+        dh00: s.hue,
+    });
+    TrialRow {
+        outcome: TrialOutcome {
+            trial,
+            block,
+            kind: if restored.is_some() { TrialKind::Signal } else { TrialKind::Catch },
+            restored,
+            response,
+            verdict: Verdict::of(restored, response),
+            response_time_s: Some(seconds),
+            exposure: HELD,
+            input_device: Some(InputDevice::Simulated),
+            onsets: Onsets {
+                fixation_s: onset - 0.75,
+                onset_s: onset,
+                mask_s: onset + 2.5,
+                response_s: Some(onset + 2.5 + seconds),
+            },
+        },
+        task: "glance".to_owned(),
+        mode: "exam".to_owned(),
+        level: EXAM_SPACE.to_owned(),
+        seed_key: form.seed_key(block, item),
+        scene_seed: form.seed ^ u64::from(item.number),
+        n_teeth: TEETH as u32,
+        target_pos: restored.map_or(0, position),
+        response_pos: match response {
+            Response::Tooth(tooth) => Some(position(tooth)),
+            Response::None | Response::Timeout => None,
+        },
+        difference,
+        drawn_de00: None,
+        shown: None,
+        zones_de00: difference.map(|d| [d.de00; 3]),
+        percentiles_de00: None,
+        contralateral_de00: None,
+        residuals_de00,
+        recipe: None,
+        light: "D65".to_owned(),
+    }
 }
 
 /// Seats that hand in: one hand-in file per learner in `folder`. `progress` is told how many
@@ -203,7 +223,7 @@ pub fn simulate_hand_ins_with_answers(
                 build: build.to_owned(),
                 task: "glance".to_owned(),
                 mode: "exam".to_owned(),
-                level: super::form_item::EXAM_SPACE.to_owned(),
+                level: EXAM_SPACE.to_owned(),
                 seed: form.seed,
                 refresh_hz: REFRESH_HZ,
                 planned_trials: rows.len() as u32,

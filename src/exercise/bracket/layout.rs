@@ -10,7 +10,7 @@ use crate::exercise::recipe::Recipe;
 use crate::exercise::{ExerciseError, Question, Sight, Task};
 use crate::level::format::{Exercise, RestorationKind};
 use crate::random::Purpose;
-use crate::scene::{Restoration, Tooth, Translucency};
+use crate::scene::{Case, Restoration, Tooth, Translucency};
 use rand::RngExt;
 
 /// How far the outermost options lie from the target in value, ΔL00.
@@ -46,11 +46,8 @@ fn question(layout: &Layout<'_>, number: u32) -> Result<Question, ExerciseError>
         let Some(own) = natural.patient.teeth.iter().find(|t| t.tooth == tooth) else { continue };
         let estimator =
             Estimator::new(own, natural.seed, natural.illuminant, library).map_err(wrap)?;
-        // Even steps over the spread, moved a little; outside, all of them darker.
-        let moved = stream.random_range(-0.3..0.3) - if outside { 2.6 } else { 0.0 };
         let n = usize::from(wanted);
-        let aims: Vec<f64> =
-            (0..n).map(|i| SPREAD_DL00 * (2.0 * i as f64 / (n - 1) as f64 - 1.0) + moved).collect();
+        let aims = aims(n, outside, &mut stream);
         // A little more ceramic until the tooth can be met.
         let factor = if layout.level.is_stated() { 1.0 } else { 1.0 + 0.1 * f64::from(draw) };
         let chosen = options(layout, &estimator, (kind, factor), tooth, &aims, &mut stream);
@@ -78,16 +75,11 @@ fn question(layout: &Layout<'_>, number: u32) -> Result<Question, ExerciseError>
         }
         let side = |o: &BracketOption| o.estimate.dl00 > 0.0;
         let one_sided = options.iter().all(side) || !options.iter().any(side);
-        let sights = chosen.iter().enumerate().map(|(place, restoration)| {
-            let mut case = natural.clone();
-            case.restorations = vec![restoration.clone()];
-            Sight { name: format!("Option {}", place + 1), case }
-        });
         let question = Question {
             number,
             seed_key: layout.seed_key(number),
             catch: one_sided,
-            sights: sights.collect(),
+            sights: sights(&natural, &chosen),
             task: Task::Bracket(BracketTask {
                 tooth,
                 prepared_tooth: kind.prepared_tooth.clone(),
@@ -111,6 +103,23 @@ fn question(layout: &Layout<'_>, number: u32) -> Result<Question, ExerciseError>
     }
     let why = format!("no {wanted} options between which there is something to choose");
     Err(ExerciseError::NoCase { level: layout.level.id.clone(), number, why })
+}
+
+/// Differences in value to aim at: even steps over the spread, moved a little; outside, all of them
+/// darker.
+fn aims(n: usize, outside: bool, stream: &mut impl rand::Rng) -> Vec<f64> {
+    let moved = stream.random_range(-0.3..0.3) - if outside { 2.6 } else { 0.0 };
+    (0..n).map(|i| SPREAD_DL00 * (2.0 * i as f64 / (n - 1) as f64 - 1.0) + moved).collect()
+}
+
+/// The smile with each of the options in turn.
+fn sights(natural: &Case, chosen: &[Restoration]) -> Vec<Sight> {
+    let sight = |(place, restoration): (usize, &Restoration)| {
+        let mut case = natural.clone();
+        case.restorations = vec![restoration.clone()];
+        Sight { name: format!("Option {}", place + 1), case }
+    };
+    chosen.iter().enumerate().map(sight).collect()
 }
 
 /// All pairs of options, the likeliest to succeed first.

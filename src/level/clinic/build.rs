@@ -11,7 +11,9 @@ use crate::level::format::{
 };
 use crate::level::patient::position_step;
 use crate::material::{Library, own_tooth};
-use crate::scene::{NaturalTooth, Patient, Preparation, Space, Staging, Tooth, ToothKind};
+use crate::scene::{
+    NaturalTooth, Patient, Preparation, Space, Staging, Thickness, Tooth, ToothKind,
+};
 use ron::ser::PrettyConfig;
 
 /// A case ready for exercises: what is natural, what lies beneath, and how much room there is.
@@ -135,14 +137,6 @@ impl ClinicCase {
             let held = hundredth(value.clamp(low, high));
             Range { low: held, high: held }
         };
-        let thickness = prepared.space.ceramic();
-        let hundredths = |mm: f64| (mm * 1000.0).round() / 1000.0;
-        let thickness_mm = crate::scene::Thickness {
-            margin_mm: hundredths(thickness.margin_mm),
-            neck_mm: hundredths(thickness.neck_mm),
-            body_mm: hundredths(thickness.body_mm),
-            incisal_mm: hundredths(thickness.incisal_mm),
-        };
         let glance = self.exercise == CaseExercise::Glance;
         let mut restored = vec![prepared.tooth.number()];
         if glance {
@@ -156,36 +150,7 @@ impl ClinicCase {
             }
             CaseExercise::Bench => Exercise::Bench { questions: 1, attempts: 5, arch },
         };
-        let mut left = 1.0;
-        let count = self.ceramics.len();
-        let restorations = self
-            .ceramics
-            .iter()
-            .enumerate()
-            .map(|(index, choice)| {
-                // The last share makes the sum exactly 1.
-                let share = if index + 1 == count {
-                    left
-                } else {
-                    (1000.0 / count as f64).floor() / 1000.0
-                };
-                left = ((left - share) * 1000.0).round() / 1000.0;
-                RestorationKind {
-                    share,
-                    teeth: Some(restored.clone()),
-                    preparation: self.preparation,
-                    ceramic: choice.class.clone(),
-                    translucency: choice.translucency,
-                    graded: false,
-                    block_shift: None,
-                    thickness_mm,
-                    cement: self.cement.clone(),
-                    cement_film_mm: self.space.cement_gap_mm,
-                    prepared_tooth: prepared.prepared_tooth.clone(),
-                    drift: None,
-                }
-            })
-            .collect();
+        let restorations = self.restorations(&prepared, &restored);
         let teeth = prepared
             .patient
             .teeth
@@ -229,6 +194,47 @@ impl ClinicCase {
             difference: glance
                 .then_some(Difference { de00: Range { low: 0.8, high: 4.0 }, darker_share: 0.5 }),
         })
+    }
+
+    /// A kind of restoration for each ceramic, in even shares.
+    fn restorations(&self, prepared: &PreparedCase, restored: &[u8]) -> Vec<RestorationKind> {
+        let thickness = prepared.space.ceramic();
+        let thousandths = |mm: f64| (mm * 1000.0).round() / 1000.0;
+        let thickness_mm = Thickness {
+            margin_mm: thousandths(thickness.margin_mm),
+            neck_mm: thousandths(thickness.neck_mm),
+            body_mm: thousandths(thickness.body_mm),
+            incisal_mm: thousandths(thickness.incisal_mm),
+        };
+        let mut left = 1.0;
+        let count = self.ceramics.len();
+        self.ceramics
+            .iter()
+            .enumerate()
+            .map(|(index, choice)| {
+                // The last share makes the sum exactly 1.
+                let share = if index + 1 == count {
+                    left
+                } else {
+                    (1000.0 / count as f64).floor() / 1000.0
+                };
+                left = ((left - share) * 1000.0).round() / 1000.0;
+                RestorationKind {
+                    share,
+                    teeth: Some(restored.to_vec()),
+                    preparation: self.preparation,
+                    ceramic: choice.class.clone(),
+                    translucency: choice.translucency,
+                    graded: false,
+                    block_shift: None,
+                    thickness_mm,
+                    cement: self.cement.clone(),
+                    cement_film_mm: self.space.cement_gap_mm,
+                    prepared_tooth: prepared.prepared_tooth.clone(),
+                    drift: None,
+                }
+            })
+            .collect()
     }
 }
 
