@@ -38,7 +38,7 @@ pub struct Options {
     /// the built-in ones.
     #[arg(long, global = true, value_name = "DIR")]
     pub materials: Option<PathBuf>,
-    /// Folder with course files, listed before the built-in courses.
+    /// Folder with course files and levels that they use; listed before the built-in courses.
     #[arg(long, global = true, value_name = "DIR")]
     pub courses: Option<PathBuf>,
     /// Folder that hand-ins are written to from the window [default: hand-ins, beside the results].

@@ -151,7 +151,7 @@ pub(super) fn write(
     for (path, text) in [(&targets.case, &text), (&targets.level, &played)] {
         if let Some(folder) = path.parent() {
             std::fs::create_dir_all(folder).map_err(|error| {
-                let message = format!("{} cannot be made: {error}", folder.display());
+                let message = format!("{} cannot be made: {error}", crate::printable::path(folder));
                 (message, "make the folder writable, or start the program with --levels DIR")
             })?;
         }

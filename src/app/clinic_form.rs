@@ -246,7 +246,10 @@ impl ClinicForm {
                 let name = std::mem::replace(&mut self.form.name, other.clone());
                 self.write(&ClinicCase { id: other, ..case }, &targets, false, content);
                 if self.saved.is_some() {
-                    self.renamed = Some(format!("{} is left as it was: {why}.", path.display()));
+                    self.renamed = Some(format!(
+                        "{} is left as it was: {why}.",
+                        crate::printable::path(&path)
+                    ));
                 } else {
                     self.form.name = name;
                 }

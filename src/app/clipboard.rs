@@ -4,6 +4,7 @@
 //! The crate that draws egui can do this itself, but its way changes what all of the engine is built
 //! with; `arboard` alone brings nothing that the window does not need in any case.
 
+use crate::printable::one_line;
 use bevy::prelude::*;
 use bevy_egui::egui::{Event, Key, OutputCommand};
 use bevy_egui::{EguiInput, EguiOutput, EguiPostUpdateSet, EguiPreUpdateSet};
@@ -30,7 +31,8 @@ impl Clipboard {
             self.system = match arboard::Clipboard::new() {
                 Ok(found) => Some(Mutex::new(found)),
                 Err(error) => {
-                    warn!("copying works within the program only: {error}");
+                    let why = error.to_string();
+                    warn!("copying works within the program only: {}", one_line(&why));
                     None
                 }
             };
@@ -55,7 +57,7 @@ impl Clipboard {
         if let Some(system) = self.system()
             && let Err(error) = system.set_text(text)
         {
-            warn!("not copied: {error}");
+            warn!("not copied: {}", one_line(&error.to_string()));
         }
     }
 }

@@ -10,7 +10,7 @@ use thiserror::Error;
 
 /// Why a picture could not be saved.
 #[derive(Debug, Error)]
-#[error("cannot write the picture {path}: {source}", path = path.display())]
+#[error("cannot write the picture {path}: {source}", path = crate::printable::path(path))]
 pub struct SavePictureError {
     /// Where it was to go.
     pub path: PathBuf,

@@ -17,6 +17,7 @@ use crate::material::{Library, OwnMaterials};
 use crate::measure::{
     ComposedSmile, FIND_ID, FIND_TRIALS, FormPlan, SmileRequest, find_plan, form_plan,
 };
+use crate::printable;
 use crate::psychophysics::OptionStop;
 use crate::report;
 use crate::scene::{Case, Restoration, Tooth};
@@ -265,6 +266,15 @@ fn loaded(options: &Options) -> Result<Shipped, ContentError> {
     }
 }
 
+/// That a level's id is another one's.
+fn taken_id(file: &Path, id: &str) -> String {
+    format!(
+        "{}: another level, such as one that comes with the program, has the id \"{id}\"\n    help: give \
+         the file and its level another id",
+        printable::path(file)
+    )
+}
+
 /// What keeps the forms of a course from being made, or from deciding what it asks of them: nothing
 /// of it can be seen in the file alone.
 #[must_use]
@@ -376,12 +386,7 @@ impl Shipped {
                 continue;
             }
             if self.levels.iter().any(|known| known.id == level.id) {
-                let fault = format!(
-                    "{}: a level that comes with the program has the id \"{}\"\n    help: give the \
-                     file and its level another id",
-                    file.display(),
-                    level.id
-                );
+                let fault = taken_id(&file, &level.id);
                 own.add_fault(&file, fault);
             } else {
                 own.levels.push(level);
@@ -391,7 +396,8 @@ impl Shipped {
         own
     }
 
-    /// Adds the courses in a folder; they may use the levels in use.
+    /// Adds the courses in a folder, and the levels beside them; courses may use these and the levels
+    /// in use.
     ///
     /// # Errors
     /// [`ContentError::Invalid`] with every fault of the files.
@@ -401,6 +407,17 @@ impl Shipped {
             return Err(ContentError::Invalid(report.to_string()));
         }
         self.own_courses = report.courses.into_iter().map(|(_, course)| course).collect();
+        for (file, level) in report.levels {
+            let same_id = |known: &&Level| known.id == level.id;
+            let known = self.levels.iter().find(same_id).cloned();
+            match known.or_else(|| self.own().levels.iter().find(same_id).cloned()) {
+                None => self.levels.push(level),
+                // By way of `--levels`, too.
+                Some(known) if known == level => {}
+                Some(_) => return Err(ContentError::Invalid(taken_id(&file, &level.id))),
+            }
+        }
+        self.levels.sort_by(|a, b| (a.difficulty, &a.id).cmp(&(b.difficulty, &b.id)));
         Ok(self)
     }
 
@@ -421,7 +438,7 @@ impl Shipped {
     /// Logs what went wrong with the folder of tables: nothing that stops anyone.
     fn log_table_warnings(&self) {
         for warning in self.library.tables().take_warnings() {
-            warn!("{warning}");
+            warn!("{}", printable::one_line(&warning.to_string()));
         }
     }
 

@@ -8,10 +8,10 @@ use tempfile::NamedTempFile;
 #[derive(Debug, thiserror::Error)]
 pub enum WriteError {
     /// There is a file of that name.
-    #[error("{}: the file is there already", .0.display())]
+    #[error("{}: the file is there already", crate::printable::path(.0))]
     Taken(PathBuf),
     /// The system refused.
-    #[error("{}: cannot be written: {source}", path.display())]
+    #[error("{}: cannot be written: {source}", crate::printable::path(path))]
     Failed {
         /// The file.
         path: PathBuf,

@@ -11,7 +11,7 @@ use super::recipe_part::{HEIGHTS, RecipePart, at, map_of};
 use super::{AnswerError, ExerciseError, Learner, Mark, Question, Sight, Task};
 use crate::bake::{BakeError, ZoneDifference};
 use crate::colorimetry::ACCEPTABILITY_DE00;
-use crate::level::format::Exercise;
+use crate::level::format::{BenchThickness, Exercise};
 use crate::material::Library;
 use crate::random::Purpose;
 use crate::scene::{Case, Preparation, Thickness, Tooth};
@@ -132,7 +132,19 @@ impl BenchTask {
         film_mm: f64,
         library: &Library,
     ) -> Result<(), BakeError> {
-        self.limits = self.limits.clone().with_ceramics(library, ceramics).with_film(film_mm);
+        let limits = self.limits.clone().with_ceramics(library, ceramics).with_film(film_mm);
+        self.hold(limits, film_mm, library)
+    }
+
+    /// Sets the limits, and begins with a cement film of this thickness, mm, and ceramic in all the
+    /// room that it leaves.
+    fn hold(
+        &mut self,
+        limits: RecipeLimits,
+        film_mm: f64,
+        library: &Library,
+    ) -> Result<(), BakeError> {
+        self.limits = limits;
         let (tooth, preparation) = (self.tooth, self.preparation);
         let desk = Desk::new(&self.natural, tooth, preparation, &self.prepared_tooth, library)?;
         self.start = desk.uncompensated(&self.limits.clone().filled(film_mm));
@@ -140,8 +152,8 @@ impl BenchTask {
         Ok(())
     }
 
-    /// Looks for the best that can be reached, through all ceramics, cements, shades and
-    /// thicknesses; takes about a second.
+    /// Looks for the best that can be reached, through all ceramics, cements, shades and the
+    /// thicknesses that the limits allow; takes about a second.
     ///
     /// # Errors
     /// [`BakeError`] when a material is impossible.
@@ -214,6 +226,12 @@ impl BenchTask {
         let best = self.best.as_ref()?;
         let beyond = |part| at(&recipe.thickness, part) - at(&best.recipe.thickness, part);
         Some(map_of(beyond))
+    }
+
+    /// Whether how thick the ceramic is, and with it how much has to be prepared, is to be chosen.
+    #[must_use]
+    pub fn thickness_is_free(&self) -> bool {
+        HEIGHTS.iter().any(|part| !self.limits.is_fixed(&self.start, *part))
     }
 
     /// Whether anything acceptable can be reached.
@@ -297,6 +315,9 @@ impl BenchTask {
         sentences.insert(if plan_is_the_matter { 0 } else { sentences.len() }, came_to);
         if let Some(best) = &self.best {
             sentences.push(format!("What would have worked: {}.", self.in_words(&best.recipe)));
+            if self.thickness_is_free() {
+                sentences.push(to_be_prepared(&best.recipe));
+            }
         }
         let (Some(first), Some(_)) = (answer.attempts.first(), &self.best) else {
             return sentences;
@@ -318,7 +339,9 @@ impl BenchTask {
                 .collect();
             if !thicker.is_empty() {
                 let where_ = thicker.join(", ");
-                sentences.push(format!("It is thicker than needed: {where_}."));
+                sentences.push(format!(
+                    "It is thicker than needed: {where_}. So much more tooth would be prepared."
+                ));
             }
         }
         sentences
@@ -370,6 +393,18 @@ impl BenchTask {
     }
 }
 
+/// How much tooth a recipe needs removed: ceramic and cement together.
+fn to_be_prepared(recipe: &Recipe) -> String {
+    let heights: Vec<String> = HEIGHTS
+        .iter()
+        .map(|part| {
+            let removed_mm = at(&recipe.thickness, *part) + recipe.cement_film_mm;
+            format!("{removed_mm:.2} mm at the {}", part.name())
+        })
+        .collect();
+    format!("With its cement that needs a preparation of {}.", heights.join(", "))
+}
+
 /// How chosen masking follows needed masking over answered questions: least squares with an
 /// intercept on first attempts.
 ///
@@ -400,10 +435,10 @@ pub fn compensation(answered: &[(&BenchTask, &BenchAnswer)]) -> Option<Compensat
 }
 
 pub(super) fn lay_out(layout: &Layout<'_>) -> Result<Vec<Question>, ExerciseError> {
-    let Exercise::Bench { attempts, .. } = layout.level.exercise else {
+    let Exercise::Bench { attempts, thickness, .. } = layout.level.exercise else {
         return Ok(Vec::new());
     };
-    (0..layout.questions).map(|number| question(layout, number, attempts)).collect()
+    (0..layout.questions).map(|number| question(layout, number, attempts, thickness)).collect()
 }
 
 /// Whether a question is one of those that cannot be met: one in every run of so many, at a place
@@ -414,7 +449,12 @@ fn unreachable(layout: &Layout<'_>, number: u32) -> bool {
     number % UNREACHABLE_ONE_IN == stream.random_range(0..UNREACHABLE_ONE_IN)
 }
 
-fn question(layout: &Layout<'_>, number: u32, attempts: u8) -> Result<Question, ExerciseError> {
+fn question(
+    layout: &Layout<'_>,
+    number: u32,
+    attempts: u8,
+    thickness: BenchThickness,
+) -> Result<Question, ExerciseError> {
     if layout.level.is_stated() {
         return stated(layout, number, attempts);
     }
@@ -449,6 +489,13 @@ fn question(layout: &Layout<'_>, number: u32, attempts: u8) -> Result<Question, 
             library,
         )
         .map_err(wrap)?;
+        // What was removed has to be filled; only where thickness is asked, less may be removed.
+        let limits = task.limits.clone();
+        let limits = match thickness {
+            BenchThickness::Prepared => limits.filled(film),
+            BenchThickness::Free => limits.on_film(film),
+        };
+        task.hold(limits, film, library).map_err(wrap)?;
         task.attempts = Some(attempts);
         task.find_best(library).map_err(wrap)?;
         let Some(best) = &task.best else { continue };

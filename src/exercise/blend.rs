@@ -12,7 +12,7 @@ mod repeat;
 mod task;
 mod words;
 
-use super::{AnswerError, Mark};
+use super::{AnswerError, Mark, Wording};
 pub use compose::{APART_DE00, NONE_ACCEPTABLE_DE00, PAIR_DE00};
 pub(super) use layout::lay_out;
 pub use layout::{BlendAsked, CATCH_SHARE, next_question};
@@ -24,9 +24,13 @@ pub use task::{
 };
 
 impl BlendTask {
-    pub(super) fn mark(&self, answer: &BlendAnswer) -> Result<Mark, AnswerError> {
+    pub(super) fn mark(&self, answer: &BlendAnswer, wording: Wording) -> Result<Mark, AnswerError> {
         let marks = self.marks(answer)?;
-        let sentences = words::sentences(self, answer, &marks);
+        let sentences = if wording.to_room {
+            words::to_room(self)
+        } else {
+            words::sentences(self, answer, &marks)
+        };
         let truth = self.truth_json(&marks);
         Ok(Mark::new(Some(marks.score), marks.regret_de00, sentences, truth))
     }

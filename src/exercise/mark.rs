@@ -6,6 +6,7 @@
 //! answer that they would not call right.
 
 use crate::colorimetry::ACCEPTABILITY_DE00;
+use crate::level::course_format::ToothNames;
 use serde_json::Value;
 
 /// Regret that costs nothing, ΔE00: half of what half of all observers notice; the standard is no
@@ -71,6 +72,23 @@ impl Grade {
 #[must_use]
 pub fn points(score: f64) -> u32 {
     if Grade::of(score) == Grade::Right { 100 } else { score.round().clamp(0.0, 99.0) as u32 }
+}
+
+/// How an answer is talked about.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Wording {
+    /// How teeth are named.
+    pub names: ToothNames,
+    /// Whether a room is spoken to, in which everyone answered for themselves: then nothing is said
+    /// about an answer, only what is true.
+    pub to_room: bool,
+}
+
+impl Default for Wording {
+    /// Outside courses: ISO 3950, to the one who answered.
+    fn default() -> Self {
+        Self { names: ToothNames::Iso3950, to_room: false }
+    }
 }
 
 /// How an answer was marked.

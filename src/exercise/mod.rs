@@ -56,7 +56,7 @@ pub use in_use::fault_in_use;
 pub use ladder::{LadderAnswer, LadderTask, Patch};
 pub use learner::Learner;
 pub use margin::{MarginAnswer, MarginOption, MarginTask};
-pub use mark::{Grade, Mark, points, score_of_regret};
+pub use mark::{Grade, Mark, Wording, points, score_of_regret};
 pub use matching::{MatchAnswer, MatchChoice, MatchTask, Tab};
 pub use question::{Answer, Question, Task};
 pub use recipe::Recipe;

@@ -7,13 +7,14 @@ use super::errors::AnswerError;
 use super::ladder::{LadderAnswer, LadderTask};
 use super::learner::Learner;
 use super::margin::{MarginAnswer, MarginTask};
-use super::mark::Mark;
+use super::mark::{Mark, Wording};
 use super::matching::{MatchAnswer, MatchTask};
 use super::sight::Sight;
 use super::try_in::{TryInAnswer, TryInTask};
 use super::two_lights::{TwoLightsAnswer, TwoLightsTask};
 use super::verdict::{VerdictAnswer, VerdictTask};
 use crate::random::{Purpose, StreamKey};
+use crate::scene::{Case, Tooth};
 use serde_json::Value;
 
 /// One question, with its truth.
@@ -132,13 +133,29 @@ impl Answer {
 }
 
 impl Question {
-    /// Marks an answer.
+    /// The teeth in the order of the picture; empty where there are only patches.
+    #[must_use]
+    pub fn teeth_in_view(&self) -> Vec<Tooth> {
+        let first = self.sights.first().map(|sight| &sight.case);
+        first.map_or_else(Vec::new, Case::teeth)
+    }
+
+    /// Marks an answer, in the words used outside courses.
     ///
     /// # Errors
     /// [`AnswerError`] when the answer is of another exercise or names what is not there.
     pub fn mark(&self, answer: &Answer) -> Result<Mark, AnswerError> {
+        self.mark_worded(answer, Wording::default())
+    }
+
+    /// Marks an answer and says so in the words given. Rooms are asked to choose and to judge only:
+    /// other exercises speak to whoever is at the desk.
+    ///
+    /// # Errors
+    /// As [`Self::mark`].
+    pub fn mark_worded(&self, answer: &Answer, wording: Wording) -> Result<Mark, AnswerError> {
         match (&self.task, answer) {
-            (Task::Blend(task), Answer::Blend(answer)) => task.mark(answer),
+            (Task::Blend(task), Answer::Blend(answer)) => task.mark(answer, wording),
             (Task::Ladder(task), Answer::Ladder(answer)) => task.mark(answer),
             (Task::Match(task), Answer::Match(answer)) => task.mark(answer),
             (Task::TwoLights(task), Answer::TwoLights(answer)) => task.mark(answer),
@@ -146,7 +163,9 @@ impl Question {
             (Task::TryIn(task), Answer::TryIn(answer)) => task.mark(answer),
             (Task::Bracket(task), Answer::Bracket(answer)) => task.mark(answer),
             (Task::Margin(task), Answer::Margin(answer)) => task.mark(answer),
-            (Task::Verdict(task), Answer::Verdict(answer)) => task.mark(answer),
+            (Task::Verdict(task), Answer::Verdict(answer)) => {
+                task.mark(answer, wording, &self.teeth_in_view())
+            }
             (task, answer) => {
                 Err(AnswerError::OtherExercise { asked: task.name(), given: answer.name() })
             }

@@ -140,6 +140,13 @@ impl RecipeLimits {
         Self { least, film_mm: [film_mm; 2], ..self }
     }
 
+    /// The same with this cement film and no other, mm; ceramic may be thinner than the room.
+    #[must_use]
+    pub const fn on_film(mut self, film_mm: f64) -> Self {
+        self.film_mm = [film_mm; 2];
+        self
+    }
+
     /// Whether a part has a single value here, so that there is nothing to choose.
     #[must_use]
     pub fn is_fixed(&self, recipe: &Recipe, part: RecipePart) -> bool {

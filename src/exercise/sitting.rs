@@ -1,6 +1,6 @@
 //! A round as it is answered: a state machine without a clock.
 
-use super::{Answer, AnswerError, Grade, Mark, Question, Round, catch_in_words};
+use super::{Answer, AnswerError, Grade, Mark, Question, Round, Wording, catch_in_words};
 use crate::results::{AnswerRow, sight_to_json};
 use crate::trial::InputDevice;
 use crate::words::{count, count_of, de00};
@@ -38,6 +38,7 @@ pub struct Sitting {
     is_open: bool,
     /// Questions answered before this run that the round does not hold.
     before: usize,
+    wording: Wording,
 }
 
 impl Sitting {
@@ -57,7 +58,20 @@ impl Sitting {
             last: None,
             is_open: false,
             before: 0,
+            wording: Wording::default(),
         }
+    }
+
+    /// The round with its answers talked about like this.
+    #[must_use]
+    pub fn worded(self, wording: Wording) -> Self {
+        Self { wording, ..self }
+    }
+
+    /// How answers are talked about.
+    #[must_use]
+    pub const fn wording(&self) -> Wording {
+        self.wording
     }
 
     /// A round whose questions are added as it goes on ([`Self::append`]), until it is stopped; with
@@ -151,7 +165,7 @@ impl Sitting {
         let (Stage::Asked, Some(question)) = (self.stage, self.question()) else {
             return Ok(None);
         };
-        let mark = question.mark(&answer)?;
+        let mark = question.mark_worded(&answer, self.wording)?;
         let times =
             Times { shown_s: self.shown_s, answer_s: self.run_s, response_time_s: self.asked_s };
         let row = self.round.row(question, self.mode, &answer, &mark, times, device);

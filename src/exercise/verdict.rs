@@ -3,7 +3,7 @@
 mod layout;
 
 use super::seeing::GREY_ZONE_DE00;
-use super::{AnswerError, Learner, Mark};
+use super::{AnswerError, Learner, Mark, Wording};
 use crate::bake::ZoneDifference;
 use crate::colorimetry::{ACCEPTABILITY_DE00, PERCEPTIBILITY_DE00};
 use crate::scene::Tooth;
@@ -55,7 +55,13 @@ impl VerdictTask {
         self.difference.de00 <= ACCEPTABILITY_DE00
     }
 
-    pub(super) fn mark(&self, answer: &VerdictAnswer) -> Result<Mark, AnswerError> {
+    /// `teeth` are those in view, in the order of the picture.
+    pub(super) fn mark(
+        &self,
+        answer: &VerdictAnswer,
+        wording: Wording,
+        teeth: &[Tooth],
+    ) -> Result<Mark, AnswerError> {
         let right = answer.accept == self.is_acceptable();
         let scored = !self.is_borderline();
         let truth = json!({
@@ -69,19 +75,21 @@ impl VerdictTask {
             "borderline": self.is_borderline(),
         });
         let score = scored.then_some(if right { 100.0 } else { 0.0 });
-        Ok(Mark::new(score, None, self.sentences(*answer), truth))
+        Ok(Mark::new(score, None, self.sentences(*answer, wording, teeth), truth))
     }
 
-    fn sentences(&self, answer: VerdictAnswer) -> Vec<String> {
+    fn sentences(&self, answer: VerdictAnswer, wording: Wording, teeth: &[Tooth]) -> Vec<String> {
         let said = if answer.accept { "accepted" } else { "sent back" };
+        let tooth = wording.names.said(self.tooth, teeth);
         if self.is_natural {
-            return vec![if answer.accept {
-                format!("You accepted tooth {}. It is natural.", self.tooth)
-            } else {
-                format!(
-                    "You sent back tooth {}, but it is natural: teeth of one mouth differ too.",
-                    self.tooth
-                )
+            return vec![match (wording.to_room, answer.accept) {
+                (true, _) => {
+                    format!("The marked one, {tooth}, is natural: teeth of one mouth differ too.")
+                }
+                (false, true) => format!("You accepted {tooth}. It is natural."),
+                (false, false) => format!(
+                    "You sent back {tooth}, but it is natural: teeth of one mouth differ too."
+                ),
             }];
         }
         let limit = de00(ACCEPTABILITY_DE00);
@@ -92,9 +100,13 @@ impl VerdictTask {
         } else {
             format!("above the {limit} that half of all observers accept")
         };
+        let about = if wording.to_room {
+            format!("The marked one, {tooth},")
+        } else {
+            format!("You {said} {tooth}: it")
+        };
         let mut all = vec![format!(
-            "You {said} tooth {}: it differs from its natural twin by {}, {standing}.",
-            self.tooth,
+            "{about} differs from its natural twin by {}, {standing}.",
             de00(self.difference.de00)
         )];
         // What cannot be noticed needs no cause.

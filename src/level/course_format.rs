@@ -253,8 +253,7 @@ impl Accommodation {
 
 impl ToothNames {
     /// What a tooth is called; `place` is its place in the picture, from 1 at the left.
-    #[must_use]
-    pub fn name(self, tooth: Tooth, place: usize) -> String {
+    fn name(self, tooth: Tooth, place: usize) -> String {
         match self {
             Self::Iso3950 => tooth.to_string(),
             Self::Universal => tooth.universal().to_string(),
@@ -275,19 +274,24 @@ impl ToothNames {
         }
     }
 
-    /// The names of all of them, in their order, short enough for buttons and columns.
+    /// The names of all of them, in their order.
     #[must_use]
     pub fn all(self, teeth: &[Tooth]) -> Vec<String> {
-        teeth.iter().enumerate().map(|(place, tooth)| self.short(*tooth, place + 1)).collect()
+        teeth.iter().map(|tooth| self.of(*tooth, teeth)).collect()
     }
 
-    /// A name short enough for a button: the place where names are words.
+    /// The name within a sentence: `tooth 9`, or `the upper left central incisor`.
     #[must_use]
-    pub fn short(self, tooth: Tooth, place: usize) -> String {
-        match self {
-            Self::Words => place.to_string(),
-            _ => self.name(tooth, place),
-        }
+    pub fn said(self, tooth: Tooth, teeth: &[Tooth]) -> String {
+        let name = self.of(tooth, teeth);
+        if self == Self::Words { format!("the {name}") } else { format!("tooth {name}") }
+    }
+
+    /// The name with what tooth that is: `9, the upper left central incisor`.
+    #[must_use]
+    pub fn explained(self, tooth: Tooth, teeth: &[Tooth]) -> String {
+        let words = format!("the {}", tooth.name());
+        if self == Self::Words { words } else { format!("{}, {words}", self.of(tooth, teeth)) }
     }
 }
 

@@ -55,7 +55,7 @@ impl fmt::Display for Position {
 
 impl fmt::Display for Diagnostic {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{}:", self.file.display())?;
+        write!(f, "{}:", crate::printable::path(&self.file))?;
         if let Some(position) = self.position {
             write!(f, "{position}:")?;
         }

@@ -8,7 +8,7 @@ mod range;
 
 use crate::colorimetry::{Illuminant, Lch};
 use crate::scene::{Cure, Framing, Lamp, Preparation, Staging, Thickness, Tooth, Translucency};
-pub use exercise::{Exercise, catch_in_words};
+pub use exercise::{BenchThickness, Exercise, catch_in_words};
 pub use range::{LchRanges, Range};
 use serde::{Deserialize, Serialize};
 

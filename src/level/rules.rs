@@ -11,7 +11,7 @@ use super::limits::check_range;
 use crate::random::{Purpose, StreamKey};
 use crate::scene::Tooth;
 use crate::trial::schedule;
-use exercise::{check_exercise, check_ladder, check_lights};
+use exercise::{check_asked_thickness, check_exercise, check_ladder, check_lights};
 use patient::check_patient;
 use restoration::check_restorations;
 use std::ops::RangeInclusive;
@@ -44,6 +44,7 @@ pub(super) fn check_level(level: &Level, known: &KnownMaterials, checker: &mut C
     check_schedule(level, checker);
     check_ladder(level, checker);
     check_lights(level, checker);
+    check_asked_thickness(level, checker);
 }
 
 /// What cannot be seen cannot be found.

@@ -35,6 +35,14 @@ pub(super) fn touch_private(path: &Path) -> io::Result<()> {
     }
 }
 
+/// Closes a file to all but its owner, should there be one.
+pub(super) fn tighten_if_there(path: &Path) -> io::Result<()> {
+    match tighten(path) {
+        Err(error) if error.kind() == ErrorKind::NotFound => Ok(()),
+        other => other,
+    }
+}
+
 /// Takes the rights of everyone but the owner away.
 #[cfg(unix)]
 fn tighten(path: &Path) -> io::Result<()> {

@@ -3,7 +3,7 @@
 use super::session_row::{Recording, SessionInfo, StoredSession, read_session};
 use super::store_error::{StoreError, classify};
 use crate::results::bad_row::BadRow;
-use crate::results::files::{create_private_folder, touch_private};
+use crate::results::files::{create_private_folder, tighten_if_there, touch_private};
 use crate::results::guard;
 use crate::results::schema::{self, APPLICATION_ID, LATEST_VERSION};
 use crate::results::trial_row::TrialRow;
@@ -37,6 +37,10 @@ impl Store {
         // The log files beside it get the rights of the file. Why it cannot be made, if so, is said
         // on opening.
         let _ = touch_private(&path);
+        // What a run that broke off left beside it holds answers, too.
+        for end in ["-wal", "-shm"] {
+            let _ = tighten_if_there(&dir.join(format!("{FILE_NAME}{end}")));
+        }
         let connection = Connection::open(&path).map_err(|e| classify(&path, e))?;
         let mut store = Self { connection, path };
         store.prepare()?;

@@ -24,6 +24,12 @@ pub struct Case {
 }
 
 impl Case {
+    /// The teeth in view, in the viewer's order, left to right.
+    #[must_use]
+    pub fn teeth(&self) -> Vec<Tooth> {
+        self.patient.teeth.iter().map(|natural| natural.tooth).collect()
+    }
+
     /// The teeth that differ from their twins: the restored ones, or the shifted one.
     pub fn odd_teeth(&self) -> impl Iterator<Item = Tooth> {
         let shifted = self.shift.map(|shift| shift.tooth());

@@ -287,6 +287,12 @@ fn hand_in(desk: &Desk, walk: &mut Walk) {
     let state = seat(walk).hand_in().clone();
     let file = state.written.expect("handed in");
     assert_eq!(file, folder.join(format!("short-exam-{LEARNER}.handin")));
+    #[cfg(unix)]
+    for (path, wanted) in [(file.as_path(), 0o600), (file.parent().unwrap(), 0o700)] {
+        use std::os::unix::fs::PermissionsExt;
+        let mode = std::fs::metadata(path).unwrap().permissions().mode() & 0o777;
+        assert_eq!(mode, wanted, "{} has {mode:o}", path.display());
+    }
     let manifest = hand_in_manifest(&file).unwrap();
     assert_eq!((manifest.sessions, manifest.trials, manifest.day.as_str()), (1, 21, "2026-01-31"));
     let told: Vec<String> = state.feedback.iter().flat_map(|f| f.lines.clone()).collect();

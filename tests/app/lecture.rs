@@ -114,6 +114,18 @@ fn three_hundred_phones_answer_at_once_and_none_is_lost() {
 }
 
 #[test]
+fn a_browser_that_asks_for_a_picture_of_the_page_is_told_that_there_is_none() {
+    let server = serve(Limits::default());
+    let port = server.port();
+    // No content is no error (RFC 9110, 15.3.5): nothing is said in the browser's log.
+    let (status, head, body) = exchange(open_stream(port), "GET", "/favicon.ico", "");
+    assert_eq!((status, body.as_str()), (204, ""), "{head}");
+    // Nobody has joined by asking.
+    assert_eq!(server.poll().phones(), 0);
+    assert_eq!(ask(port, "GET", "/other.ico", "").0, 404);
+}
+
+#[test]
 fn malformed_late_doubled_and_oversized_answers_are_refused() {
     let server = serve(Limits::default());
     let port = server.port();

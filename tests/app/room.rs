@@ -131,6 +131,12 @@ fn a_room_answers_by_phone_and_sees_nothing_before_the_solution() {
     assert_eq!(counted, 5);
     walk.press(KeyCode::KeyW, Key::Character("w".into()));
     let saved = lecture(&walk).saved().expect("written").to_owned();
+    #[cfg(unix)]
+    for (path, wanted) in [(saved.as_path(), 0o600), (saved.parent().unwrap(), 0o700)] {
+        use std::os::unix::fs::PermissionsExt;
+        let mode = std::fs::metadata(path).unwrap().permissions().mode() & 0o777;
+        assert_eq!(mode, wanted, "{} has {mode:o}", path.display());
+    }
     let text = std::fs::read_to_string(saved).unwrap();
     assert_eq!(text.lines().count(), 3, "{text}");
     assert!(!phones.iter().any(|phone| text.contains(phone.as_str())), "{text}");

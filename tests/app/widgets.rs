@@ -74,7 +74,7 @@ fn pixel(pixels: &[u8], width: u32, at: Pos2) -> [u8; 3] {
 #[test]
 fn the_chart_paints_what_it_says() {
     let (chart, _) = &*DRAWN;
-    let view = BlendChartView { chart };
+    let view = BlendChartView { chart, tooth: "tooth 11" };
     for size in [[1280, 720], [900, 420]] {
         let mut area = Rect::NOTHING;
         let mut cursor = None;
@@ -134,7 +134,7 @@ fn frame(
 #[test]
 fn the_chart_is_read_with_the_keyboard() {
     let (chart, _) = &*DRAWN;
-    let view = BlendChartView { chart };
+    let view = BlendChartView { chart, tooth: "tooth 11" };
     let ctx = egui::Context::default();
     let mut cursor = None;
     let id = frame(&ctx, &view, &mut cursor, &[]);
@@ -168,7 +168,7 @@ fn the_section_is_drawn_to_scale() {
         let pixels = picture(size, |ui| {
             on_surface(ui);
             let room = vec2(size[0] as f32 - 20.0, size[1] as f32 - 20.0);
-            cross_section(ui, room, section);
+            cross_section(ui, room, section, "tooth 11");
         });
         keep(&format!("cross-section-{}.png", size[0]), size, &pixels);
         // The dark strip of the cement stands further to the right where the ceramic is thicker.

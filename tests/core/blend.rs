@@ -7,7 +7,7 @@ use second_glance::exercise::blend::{
     next_question, standings,
 };
 use second_glance::exercise::{
-    Answer, AnswerError, BlendAnswer, Learner, Question, Round, Task, lay_out,
+    Answer, AnswerError, BlendAnswer, Learner, Question, Round, Task, Wording, lay_out,
 };
 use second_glance::level::format::{Exercise, Level};
 use second_glance::material::Library;
@@ -249,6 +249,13 @@ fn whoever_sees_the_truth_scores_100_and_ticks_the_acceptable_set() {
         let f1 = task.marks(&answer).unwrap().set_f1;
         assert_eq!(f1, (!question.catch).then_some(1.0), "{}", question.seed_key);
         assert!(!mark.sentences.is_empty() && mark.sentences.iter().all(|s| s.ends_with('.')));
+        // A room, in which everyone picked for themselves, is told what is true and no more.
+        let room = Wording { to_room: true, ..Wording::default() };
+        let none = Answer::Blend(BlendAnswer::none());
+        let told = [Answer::Blend(answer.clone()), none]
+            .map(|answer| question.mark_worded(&answer, room).unwrap().sentences);
+        assert_eq!(told[0], told[1], "{}", question.seed_key);
+        assert!(!told[0].join(" ").to_lowercase().contains("you"), "{told:?}");
         // What is stored reads back as the truth.
         let stored = &mark.truth;
         assert_eq!(stored["best"], task.best);

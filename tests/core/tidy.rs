@@ -38,6 +38,7 @@ const ALLOWED: [(&str, &[&str]); 21] = [
             "random",
             "trial",
             "psychophysics",
+            "printable",
         ],
     ),
     ("chart", &["colorimetry", "scene", "material", "bake"]),

@@ -25,13 +25,14 @@ fn make(arguments: &MakeLevel, materials: Option<&Path>) -> Result<String, Strin
     let loaded = load_case(&arguments.file, &library).map_err(|error| error.to_string())?;
     let case = loaded.value;
     let level = case.level(&library).map_err(|error| error.to_string())?;
-    let remark = format!("Made by `second-glance case` from {}.", arguments.file.display());
+    let remark =
+        format!("Made by `second-glance case` from {}.", crate::printable::path(&arguments.file));
     let text = level_text(&level, &remark).map_err(|error| error.to_string())?;
     // The file must be one that the program takes, its name included.
     let known = KnownMaterials::of(&library);
     parse_level(&arguments.out, &text, &known).map_err(|error| error.to_string())?;
     whole_file::write(&arguments.out, &text, arguments.replace).map_err(|e| not_written(&e))?;
     let mut said: String = loaded.warnings.iter().map(|warning| format!("{warning}\n")).collect();
-    said.push_str(&format!("wrote {}", arguments.out.display()));
+    said.push_str(&format!("wrote {}", crate::printable::path(&arguments.out)));
     Ok(said)
 }

@@ -67,17 +67,18 @@ pub(super) fn roster(arguments: &RosterArguments) -> ExitWith {
     if arguments.out.exists() {
         return ExitWith::failure(format!(
             "{} is there already; a roster is never overwritten",
-            arguments.out.display()
+            crate::printable::path(&arguments.out)
         ));
     }
     let out = &arguments.out;
-    let written = create_private(out)
-        .map_err(|error| refusal("write", out, &error))
-        .and_then(|file| roster.write(file).map_err(|e| format!("{}: {e}", out.display())));
+    let written =
+        create_private(out).map_err(|error| refusal("write", out, &error)).and_then(|file| {
+            roster.write(file).map_err(|e| format!("{}: {e}", crate::printable::path(out)))
+        });
     match written {
         Ok(()) => {
             let learners = count(arguments.learners, "learner", "learners");
-            say!("{learners} in {}", arguments.out.display());
+            say!("{learners} in {}", crate::printable::path(&arguments.out));
             ExitWith::success()
         }
         Err(error) => ExitWith::failure(error),
@@ -102,7 +103,10 @@ fn simulated(arguments: &Simulate, options: &Options) -> Result<String, String> 
     }
     let hand_ins = arguments.out.join("hand-ins");
     if arguments.out.exists() {
-        return Err(format!("{} is there already; choose a new folder", arguments.out.display()));
+        return Err(format!(
+            "{} is there already; choose a new folder",
+            crate::printable::path(&arguments.out)
+        ));
     }
     let round = match &arguments.questions {
         Some(level) => Some(questions(level, options).map_err(|e| text(&e))?),
@@ -179,7 +183,7 @@ fn simulated(arguments: &Simulate, options: &Options) -> Result<String, String> 
             c.mean, c.interval.0, c.interval.1, group.change.0
         );
     }
-    let _ = write!(out, "report in {}", report.display());
+    let _ = write!(out, "report in {}", crate::printable::path(&report));
     Ok(out)
 }
 

@@ -190,7 +190,10 @@ pub(super) fn export(arguments: &Export, options: &Options) -> ExitWith {
         // A folder that was mistyped is not made.
         let folder = Records::folder(options.data_dir.as_deref()).map_err(text)?;
         if !folder.join(FILE_NAME).exists() {
-            return Err(format!("there is nothing to export: no results in {}", folder.display()));
+            return Err(format!(
+                "there is nothing to export: no results in {}",
+                crate::printable::path(&folder)
+            ));
         }
         let store = Store::open(&folder).map_err(text)?;
         let selection = Selection { learner, ..Selection::default() };

@@ -39,7 +39,7 @@ pub(super) fn run(arguments: &Draw, content: &dyn Content) -> ExitWith {
     let drawn = draw_trials(&trials, arguments.size, &arguments.out, content);
     match drawn {
         Ok(count) => {
-            say!("{count} pictures in {}", arguments.out.display());
+            say!("{count} pictures in {}", crate::printable::path(&arguments.out));
             ExitWith::success()
         }
         Err(error) => ExitWith::failure(error),
@@ -99,7 +99,7 @@ pub(super) enum DrawError {
     #[error(transparent)]
     Content(#[from] ContentError),
     /// The folder cannot be made.
-    #[error("cannot make the folder {}: {source}", path.display())]
+    #[error("cannot make the folder {}: {source}", crate::printable::path(path))]
     Folder {
         /// The folder.
         path: PathBuf,

@@ -25,7 +25,7 @@ pub(super) fn run(arguments: &Frames, content: &dyn Content) -> ExitWith {
 enum FramesError {
     #[error(transparent)]
     Draw(#[from] DrawError),
-    #[error("cannot write {}: {source}", path.display())]
+    #[error("cannot write {}: {source}", crate::printable::path(path))]
     File { path: PathBuf, source: csv::Error },
     #[error("this level has no restored smiles to draw")]
     NoSmiles,

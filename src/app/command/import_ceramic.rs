@@ -44,6 +44,6 @@ fn import(arguments: &ImportCeramic) -> Result<String, String> {
     parse_measured_ceramics(&arguments.out, &text).map_err(|error| error.to_string())?;
     whole_file::write(&arguments.out, &text, arguments.replace).map_err(|e| not_written(&e))?;
     said.push_str(&import.report());
-    said.push_str(&format!("wrote {}", arguments.out.display()));
+    said.push_str(&format!("wrote {}", crate::printable::path(&arguments.out)));
     Ok(said)
 }

@@ -35,7 +35,7 @@ enum PaceError {
     Unshown(#[from] UnshownError),
     #[error("there is no folder for the session's rows: {0}")]
     Folder(#[from] std::io::Error),
-    #[error("cannot write {}: {source}", path.display())]
+    #[error("cannot write {}: {source}", crate::printable::path(path))]
     File { path: PathBuf, source: csv::Error },
     #[error("no level composes a restoration")]
     NoBench,

@@ -131,7 +131,7 @@ fn pictures(plan: &Plan, dir: &Path, content: &dyn Content) -> ExitWith {
     let first = &plan.trials[..plan.trials.len().min(PICTURES)];
     match draw_trials(first, PICTURE_SIZE, dir, content) {
         Ok(count) => {
-            say!("{count} pictures in {}", dir.display());
+            say!("{count} pictures in {}", crate::printable::path(dir));
             ExitWith::success()
         }
         Err(DrawError::Renderer(error)) => {

@@ -136,7 +136,7 @@ fn pictures(round: &Round, dir: &Path, content: &dyn Content) -> ExitWith {
     match draw_questions(first, |_| {}, PICTURE_SIZE, dir, content) {
         Ok(0) => ExitWith::success(),
         Ok(count) => {
-            say!("{count} pictures in {}", dir.display());
+            say!("{count} pictures in {}", crate::printable::path(dir));
             ExitWith::success()
         }
         Err(DrawError::Renderer(error)) => {
@@ -162,7 +162,7 @@ pub(super) fn draw(arguments: &Draw, seed: u64, content: &dyn Content) -> ExitWi
     match draw_questions(&round.questions, change, arguments.size, &arguments.out, content) {
         Ok(0) => ExitWith::failure("these questions have no smiles to draw, only patches"),
         Ok(count) => {
-            say!("{count} pictures in {}", arguments.out.display());
+            say!("{count} pictures in {}", crate::printable::path(&arguments.out));
             ExitWith::success()
         }
         Err(error) => ExitWith::failure(error),

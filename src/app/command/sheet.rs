@@ -27,7 +27,7 @@ const TRIALS: u32 = 48;
 pub(super) fn run(arguments: &Sheet, content: &dyn Content) -> ExitWith {
     match sheet(arguments, content) {
         Ok(count) => {
-            say!("{count} pictures in {}", arguments.out.display());
+            say!("{count} pictures in {}", crate::printable::path(&arguments.out));
             ExitWith::success()
         }
         Err(error) => ExitWith::failure(error),

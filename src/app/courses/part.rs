@@ -133,7 +133,7 @@ pub(in crate::app) fn open(
     let names = names(lecture.map(Lecture::course).or_else(|| seat.map(Seat::course)));
     Ok(match opening.part(wanted, laid_out, lecture.is_some())? {
         Opened::Session(session) => Opened::Session(Box::new((*session).with_names(names))),
-        round @ Opened::Round(_) => round,
+        Opened::Round(round) => Opened::Round(Box::new((*round).with_names(names))),
     })
 }
 

@@ -26,8 +26,9 @@ use crate::app::scenes::{BeginWork, Leave, Preparation, PreparedScene};
 use crate::app::{AppSystems, Pause, Problem, Screen};
 use crate::exercise::{
     Answer, ChoiceMeasurement, FreeBench, Mark, Question, RecipePart, Round, RoundSummary, Sight,
-    Sitting, Slot, Stage, Task,
+    Sitting, Slot, Stage, Task, Wording,
 };
+use crate::level::course_format::ToothNames;
 use crate::results::{Recording, Sitting as CourseSitting};
 use crate::scene::Tooth;
 use crate::trial::InputDevice;
@@ -129,7 +130,23 @@ impl Exercising {
     /// A round that a room answers: it begins at once, and no answer is stored as anyone's.
     #[must_use]
     pub fn in_room(round: Round, refresh_hz: f64) -> Self {
-        Self { in_room: true, begun: true, sheet: true, ..Self::new(round, refresh_hz, None) }
+        let new = Self::new(round, refresh_hz, None);
+        let room = Self { in_room: true, begun: true, sheet: true, ..new };
+        room.with_names(Wording::default().names)
+    }
+
+    /// The round with teeth named like this.
+    #[must_use]
+    pub fn with_names(self, names: ToothNames) -> Self {
+        let wording = Wording { names, to_room: self.in_room };
+        Self { sitting: self.sitting.worded(wording), ..self }
+    }
+
+    /// What a tooth of the question is called within a sentence.
+    #[must_use]
+    pub fn tooth_said(&self, tooth: Tooth) -> String {
+        let teeth = self.sitting.question().map_or_else(Vec::new, Question::teeth_in_view);
+        self.sitting.wording().names.said(tooth, &teeth)
     }
 
     /// The round as a step of a course.
@@ -210,6 +227,11 @@ impl Exercising {
         &self.sitting
     }
 
+    #[cfg(test)]
+    pub(in crate::app) const fn sitting_mut(&mut self) -> &mut Sitting {
+        &mut self.sitting
+    }
+
     /// The answer under way.
     #[must_use]
     pub const fn draft(&self) -> Option<&Draft> {
@@ -287,8 +309,8 @@ impl Exercising {
     /// The digits that lead to smiles of the debrief, with the smile of each.
     #[must_use]
     pub fn numbered(&self) -> Vec<(usize, usize)> {
-        self.marked()
-            .map_or_else(Vec::new, |(question, answer, _)| numbered(&ranking(question, answer)))
+        let list = |(question, answer, _)| ranking(question, answer, self.in_room);
+        self.marked().map_or_else(Vec::new, |marked| numbered(&list(marked)))
     }
 
     /// The smiles that can be looked at now, in order.

@@ -22,10 +22,11 @@ fn note(is: bool, words: &str) -> Option<String> {
     is.then(|| words.to_owned())
 }
 
-/// The options of an answered question, the nearest first. Empty where nothing is ranked.
+/// The options of an answered question, the nearest first. Empty where nothing is ranked. Where a room
+/// answered, its answer is what it chose most often.
 #[must_use]
-pub fn ranking(question: &Question, answer: &Answer) -> Vec<Ranked> {
-    let mut ranked = listed(question, answer);
+pub fn ranking(question: &Question, answer: &Answer, in_room: bool) -> Vec<Ranked> {
+    let mut ranked = listed(question, answer, in_room);
     ranked.sort_by(|a, b| a.difference.de00.total_cmp(&b.difference.de00));
     ranked
 }
@@ -50,7 +51,8 @@ pub fn numbered(ranked: &[Ranked]) -> Vec<(usize, usize)> {
     found
 }
 
-fn listed(question: &Question, answer: &Answer) -> Vec<Ranked> {
+fn listed(question: &Question, answer: &Answer, in_room: bool) -> Vec<Ranked> {
+    let pick = if in_room { "chosen most" } else { "your pick" };
     let name_of = |sight: usize| {
         question.sights.get(sight).map_or_else(String::new, |sight| sight.name.clone())
     };
@@ -63,7 +65,7 @@ fn listed(question: &Question, answer: &Answer) -> Vec<Ranked> {
                 name: name_of(k),
                 difference: option.difference(),
                 notes: [
-                    note(answer.best == Some(k), "your pick"),
+                    note(answer.best == Some(k), pick),
                     note(answer.best != Some(k) && answer.acceptable.contains(&k), "ticked"),
                     Some(standing_in_words(option.standing).to_owned()),
                 ]
@@ -189,11 +191,13 @@ fn listed(question: &Question, answer: &Answer) -> Vec<Ranked> {
             })
             .collect(),
         (Task::Verdict(task), Answer::Verdict(answer)) => vec![Ranked {
-            name: format!("Tooth {}", task.tooth),
+            name: name_of(0),
             difference: task.difference,
-            notes: vec![
-                if answer.accept { "you accepted it" } else { "you would remake it" }.to_owned(),
-            ],
+            // How a room judged stands in its tally.
+            notes: note(!in_room && answer.accept, "you accepted it")
+                .or_else(|| note(!in_room, "you would remake it"))
+                .into_iter()
+                .collect(),
             sight: Some(0),
         }],
         _ => Vec::new(),

@@ -13,3 +13,5 @@ pub use room::{Lecture, RoomIntent, RoomStage};
 pub use server::{PollServer, ServeError};
 
 pub(super) use room::plugin;
+#[cfg(test)]
+pub(super) use room::{ballot_of, ballot_of_question, truth_of};

@@ -7,12 +7,13 @@ use crate::app::exercising::Exercising;
 use crate::app::frames::LastFrame;
 use crate::app::session::{Conduct, Session};
 use crate::app::{AppSystems, Pause, Screen};
+use crate::bake::ZoneDifference;
 use crate::exercise::{Answer, BlendAnswer, Question, Stage as QuestionStage, Task, VerdictAnswer};
 use crate::lecture::{Ballot, JoinCode, LecturePart, LectureRecord, Tally};
-use crate::level::course_format::{Course, Step};
+use crate::level::course_format::{Course, Step, ToothNames};
 use crate::results::{create_private_folder, refusal, write_private};
 use crate::scene::Tooth;
-use crate::trial::{Phase as TrialPhase, PlannedTrial, Response, TrialKind};
+use crate::trial::{Phase as TrialPhase, Response, TrialKind};
 use bevy::prelude::*;
 use std::net::IpAddr;
 use std::path::{Path, PathBuf};
@@ -381,11 +382,9 @@ fn serve(port: u16, wanted: Option<IpAddr>, seed: u64) -> Line {
 }
 
 /// The question about a smile.
-fn ballot_of(lecture: &Lecture, planned: &PlannedTrial, teeth: &[Tooth]) -> Ballot {
-    let names = lecture.course.tooth_names;
-    let mut choices: Vec<String> = teeth.iter().map(|tooth| names.of(*tooth, teeth)).collect();
+pub(in crate::app) fn ballot_of(names: ToothNames, odd: Option<Tooth>, teeth: &[Tooth]) -> Ballot {
+    let mut choices = names.all(teeth);
     choices.push("None".to_owned());
-    let odd = planned.case.odd_tooth();
     let right = odd.and_then(|odd| teeth.iter().position(|tooth| *tooth == odd));
     Ballot {
         question: "Which tooth is the restoration?".to_owned(),
@@ -394,9 +393,31 @@ fn ballot_of(lecture: &Lecture, planned: &PlannedTrial, teeth: &[Tooth]) -> Ball
     }
 }
 
+/// What a smile was, for the record.
+pub(in crate::app) fn truth_of(
+    names: ToothNames,
+    restored: Option<(Tooth, &ZoneDifference)>,
+    teeth: &[Tooth],
+) -> String {
+    restored.map_or_else(
+        || "no restoration".to_owned(),
+        |(tooth, difference)| {
+            format!(
+                "{}, {} ({} ΔL00)",
+                names.said(tooth, teeth),
+                crate::words::de00(difference.de00),
+                crate::words::signed(difference.dl00)
+            )
+        },
+    )
+}
+
 /// The question about options, and what it is about; `None` for exercises that a room cannot
 /// answer by one choice.
-fn ballot_of_question(question: &Question) -> Option<(Ballot, String, bool)> {
+pub(in crate::app) fn ballot_of_question(
+    names: ToothNames,
+    question: &Question,
+) -> Option<(Ballot, String, bool)> {
     match &question.task {
         Task::Blend(task) => {
             let mut choices: Vec<String> =
@@ -417,7 +438,8 @@ fn ballot_of_question(question: &Question) -> Option<(Ballot, String, bool)> {
             let choices = vec!["Accept".to_owned(), "Remake".to_owned()];
             let right = vec![usize::from(!is_acceptable)];
             let ballot = Ballot { question: "Accept it, or remake it?".to_owned(), choices, right };
-            Some((ballot, format!("verdict on tooth {}", task.tooth), !is_acceptable))
+            let tooth = names.said(task.tooth, &question.teeth_in_view());
+            Some((ballot, format!("verdict on {tooth}"), !is_acceptable))
         }
         _ => None,
     }
@@ -462,7 +484,8 @@ fn follow_smiles(
             if lecture.stage == RoomStage::Watching
                 && let Some(planned) = session.current()
             {
-                let ballot = ballot_of(lecture, planned, &session.plan().teeth);
+                let odd = planned.case.odd_tooth();
+                let ballot = ballot_of(lecture.course.tooth_names, odd, &session.plan().teeth);
                 lecture.ask(ballot, session.plan().timing.response_s);
             }
             if let TrialPhase::Response { remaining_s } = session.phase() {
@@ -474,15 +497,8 @@ fn follow_smiles(
                 && let Some(outcome) = session.last_outcome()
             {
                 let shown = session.shown().and_then(|shown| shown.scene.truth.as_ref());
-                let truth = match (outcome.restored, shown) {
-                    (Some(tooth), Some(truth)) => format!(
-                        "tooth {}, {} ({} ΔL00)",
-                        session.names().of(tooth, &session.plan().teeth),
-                        crate::words::de00(truth.difference.de00),
-                        crate::words::signed(truth.difference.dl00)
-                    ),
-                    _ => "no restoration".to_owned(),
-                };
+                let restored = outcome.restored.zip(shown.map(|truth| &truth.difference));
+                let truth = truth_of(session.names(), restored, &session.plan().teeth);
                 lecture.close(truth, outcome.kind == TrialKind::Signal);
             }
         }
@@ -507,7 +523,9 @@ fn follow_questions(
         return;
     };
     let lecture = &mut *lecture;
-    let ballot = exercising.sitting().question().and_then(ballot_of_question);
+    let names = lecture.course.tooth_names;
+    let question = exercising.sitting().question();
+    let ballot = question.and_then(|question| ballot_of_question(names, question));
     match (exercising.sitting().stage(), lecture.stage) {
         (QuestionStage::Asked, RoomStage::Watching) => {
             if let Some((ballot, ..)) = ballot {
@@ -542,7 +560,9 @@ fn follow_questions(
 impl Lecture {
     /// Closes a question about options before its time.
     pub(in crate::app) fn close_question(&mut self, exercising: &Exercising) {
-        let about = exercising.sitting().question().and_then(ballot_of_question);
+        let names = self.course.tooth_names;
+        let question = exercising.sitting().question();
+        let about = question.and_then(|question| ballot_of_question(names, question));
         if self.stage == RoomStage::Asked
             && let Some((_, truth, has_target)) = about
         {

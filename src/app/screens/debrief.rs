@@ -43,7 +43,7 @@ impl<'a> Naming<'a> {
         }
     }
 
-    fn name(self, tooth: Tooth) -> String {
+    pub(super) fn name(self, tooth: Tooth) -> String {
         self.names.of(tooth, self.teeth)
     }
 
@@ -193,7 +193,7 @@ fn middle_row(picture: &Picture) -> f32 {
 
 /// The restored tooth in a solid outline, a wrong answer in a dashed one. While the twin is shown, the
 /// tooth is natural.
-fn overlays(
+pub(super) fn overlays(
     outcome: &TrialOutcome,
     picture: &Picture,
     view: DebriefView,
@@ -243,11 +243,8 @@ fn explanation(
 }
 
 /// What was answered and what it was.
-fn verdict_in_words(outcome: &TrialOutcome, naming: Naming<'_>) -> String {
-    let restored = outcome.restored.map(|tooth| match naming.names {
-        ToothNames::Words => format!("the {}", tooth.name()),
-        _ => format!("{}, the {}", naming.name(tooth), tooth.name()),
-    });
+pub(super) fn verdict_in_words(outcome: &TrialOutcome, naming: Naming<'_>) -> String {
+    let restored = outcome.restored.map(|tooth| naming.names.explained(tooth, naming.teeth));
     match (outcome.verdict, restored) {
         (Verdict::Found, Some(tooth)) => format!("Found: {tooth}"),
         (Verdict::WrongTooth(answer), Some(tooth)) => {

@@ -13,6 +13,8 @@ mod hand_in;
 mod lecture;
 mod measure;
 mod measured;
+#[cfg(test)]
+mod naming;
 mod pause;
 mod problem;
 mod seat;

@@ -30,6 +30,8 @@ pub struct ChartCursor {
 pub struct BlendChartView<'a> {
     /// The chart.
     pub chart: &'a BlendChart,
+    /// What its tooth is called within a sentence.
+    pub tooth: &'a str,
 }
 
 /// Where the scale of colour ends, ΔE00: what is further off is as far off.
@@ -464,15 +466,15 @@ impl BlendChartView<'_> {
     pub fn note(&self) -> String {
         let chart = self.chart;
         let shades = chart.colour.map_or_else(
-            || "measured shades".to_owned(),
-            |colour| format!("shades of {}", chroma_and_hue(colour)),
+            || "Measured shades".to_owned(),
+            |colour| format!("Shades of {}", chroma_and_hue(colour)),
         );
         let whole = if matches!(chart.preparation, Preparation::Onlay { .. }) {
             ", over the whole tooth"
         } else {
             ""
         };
-        let mut note = format!("Tooth {}{whole}, {shades}.", chart.tooth);
+        let mut note = format!("{shades} on {}{whole}.", self.tooth);
         if !chart.elsewhere.is_empty() {
             note.push_str(&format!(
                 " No mark, as the chart does not hold for them (other ceramic, chroma, hue, cement or \

@@ -30,8 +30,9 @@ fn scale_of(width: f32) -> f32 {
     (width / WIDE).clamp(0.6, 1.0)
 }
 
-/// Draws a section in `size` points; 900 × 420 reads well, and 560 × 260 fits.
-pub fn cross_section(ui: &mut Ui, size: Vec2, section: &CrossSection) -> Response {
+/// Draws a section in `size` points; 900 × 420 reads well, and 560 × 260 fits. `tooth` is what its
+/// tooth is called within a sentence.
+pub fn cross_section(ui: &mut Ui, size: Vec2, section: &CrossSection, tooth: &str) -> Response {
     let (rect, response) = ui.allocate_exact_size(size, Sense::hover());
     let painter = ui.painter_at(rect);
     let k = scale_of(rect.width());
@@ -76,14 +77,14 @@ pub fn cross_section(ui: &mut Ui, size: Vec2, section: &CrossSection) -> Respons
         draw_rows(&painter, table, k, cut, section.preparation);
     }
     foot(&painter, rect, scale);
-    let words = in_words(section);
+    let words = in_words(section, tooth);
     response.widget_info(|| WidgetInfo::labeled(WidgetType::Image, true, &words));
     response
 }
 
-/// The section as sentences.
+/// The section as sentences; `tooth` is what its tooth is called within one.
 #[must_use]
-pub fn in_words(section: &CrossSection) -> String {
+pub fn in_words(section: &CrossSection, tooth: &str) -> String {
     let cuts = section.cuts.iter().map(|cut| {
         let layers: Vec<String> = cut
             .layers
@@ -99,7 +100,7 @@ pub fn in_words(section: &CrossSection) -> String {
             .collect();
         format!("{}: {}", cut.height.name(), layers.join("; "))
     });
-    format!("Layers of tooth {}. {}.", section.tooth, cuts.collect::<Vec<_>>().join(". "))
+    format!("Layers of {tooth}. {}.", cuts.collect::<Vec<_>>().join(". "))
 }
 
 const fn name_of(role: LayerRole, preparation: Preparation) -> &'static str {

@@ -1,4 +1,4 @@
-//! The answer row: identical outlines with their ISO 3950 numbers, and an equally large "None".
+//! The answer row: identical outlines with the names of the teeth, and an equally large "None".
 
 use super::hand::activated;
 use super::picture_view::ANSWER_AREA_HEIGHT;
@@ -7,15 +7,23 @@ use super::widgets::{digit_of, with_key};
 use crate::level::course_format::ToothNames;
 use crate::scene::Tooth;
 use crate::trial::InputDevice;
+use bevy_egui::egui::text::LayoutJob;
 use bevy_egui::egui::{
-    self, Align2, CornerRadius, FontId, Id, Rect, Response, Sense, Stroke, StrokeKind, Ui,
-    WidgetInfo, WidgetType, vec2,
+    self, Align, Align2, CornerRadius, FontId, Galley, Id, Painter, Rect, Response, Sense, Stroke,
+    StrokeKind, Ui, WidgetInfo, WidgetType, vec2,
 };
+use std::sync::Arc;
 
 /// Height of the row, points.
 pub const ROW_HEIGHT: f32 = 92.0;
 /// Widest cell, points.
 const MAX_CELL_WIDTH: f32 = 84.0;
+/// Size of names in words, of which four lines fit above the key, and where they begin, points.
+const WORDS_PT: f32 = 12.0;
+const WORDS_TOP: f32 = 4.0;
+/// Size of the key on a cell, and how far from its lower edge it stands, points.
+const KEY_PT: f32 = 13.0;
+const KEY_FOOT: f32 = 8.0;
 
 /// Where the row lies in a window, points.
 #[must_use]
@@ -87,6 +95,18 @@ impl ToothRow<'_> {
         (0..cells).map(cell).collect()
     }
 
+    /// What is written on cell `index`, and what it is called where it is not seen.
+    #[must_use]
+    pub fn words_of(&self, index: usize) -> (String, String) {
+        let RowAnswer::Tooth(tooth) = self.answer_at(index) else {
+            return ("None".to_owned(), "none is restored".to_owned());
+        };
+        let explained = self.names.explained(tooth, self.teeth);
+        let is_words = self.names == ToothNames::Words;
+        let label = if is_words { explained } else { format!("tooth {explained}") };
+        (self.names.of(tooth, self.teeth), label)
+    }
+
     fn cell(&self, ui: &Ui, index: usize, cell: Rect) -> Response {
         let response = ui.interact(cell, Id::new(("answer cell", index)), Sense::click());
         let focused = response.has_focus() || self.cursor == Some(index);
@@ -99,20 +119,21 @@ impl ToothRow<'_> {
         };
         let painter = ui.painter();
         painter.rect(cell, radius, fill, Stroke::new(1.5, theme::EDGE), StrokeKind::Inside);
-        let (text, label) = match self.answer_at(index) {
-            RowAnswer::Tooth(tooth) => {
-                (self.names.short(tooth, index + 1), format!("tooth {tooth}, {}", tooth.name()))
-            }
-            RowAnswer::None => ("None".to_owned(), "none is restored".to_owned()),
-        };
-        let font = FontId::proportional((cell.width() * 0.34).clamp(16.0, 22.0));
-        painter.text(cell.center(), Align2::CENTER_CENTER, text, font, theme::INK);
+        let (text, label) = self.words_of(index);
+        if text.contains(' ') {
+            // A name of several words takes as many lines, above the key.
+            let lines = in_lines(painter, text, cell);
+            painter.galley(cell.center_top() + vec2(0.0, WORDS_TOP), lines, theme::INK);
+        } else {
+            let font = FontId::proportional((cell.width() * 0.34).clamp(16.0, 22.0));
+            painter.text(cell.center(), Align2::CENTER_CENTER, text, font, theme::INK);
+        }
         let key = key_of(index, self.teeth.len());
         painter.text(
-            cell.center_bottom() - vec2(0.0, 8.0),
+            cell.center_bottom() - vec2(0.0, KEY_FOOT),
             Align2::CENTER_BOTTOM,
             key,
-            FontId::proportional(13.0),
+            FontId::proportional(KEY_PT),
             theme::INK_SOFT,
         );
         if focused {
@@ -122,6 +143,14 @@ impl ToothRow<'_> {
         response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, true, &label));
         response
     }
+}
+
+/// A name of several words, centred below one another within a cell's width.
+fn in_lines(painter: &Painter, text: String, cell: Rect) -> Arc<Galley> {
+    let room = cell.width() - 4.0;
+    let mut lines = LayoutJob::simple(text, FontId::proportional(WORDS_PT), theme::INK, room);
+    lines.halign = Align::Center;
+    painter.layout_job(lines)
 }
 
 /// The key that answers cell `index` of a row of `teeth` teeth, as written on the cell.
@@ -197,5 +226,17 @@ mod tests {
             assert!(window.contains_rect(*cell), "{cell:?}");
         }
         assert!(cells.windows(2).all(|pair| pair[0].right() < pair[1].left()));
+        // Names in words end above the key and within the cell.
+        let row = ToothRow { names: ToothNames::Words, ..row };
+        let mut output = Context::default().run_ui(RawInput::default(), |ui| {
+            for (index, cell) in cells[..10].iter().enumerate() {
+                let lines = in_lines(ui.painter(), row.words_of(index).0, *cell);
+                let low = WORDS_TOP + lines.size().y;
+                assert!(low <= cell.height() - KEY_FOOT - KEY_PT, "{low} {cell:?} {lines:?}");
+                assert!(lines.size().x <= cell.width(), "{cell:?} {lines:?}");
+                assert!(lines.size().y > 1.5 * WORDS_PT, "more than one line: {lines:?}");
+            }
+        });
+        output.textures_delta.clear();
     }
 }

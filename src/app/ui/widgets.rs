@@ -32,6 +32,11 @@ pub fn small(ui: &mut Ui, text: &str) {
     ui.add(egui::Label::new(RichText::new(text).small().color(theme::INK_SOFT)).wrap());
 }
 
+/// The same on one line, whatever room there is.
+pub fn small_line(ui: &mut Ui, text: &str) {
+    ui.add(egui::Label::new(RichText::new(text).small().color(theme::INK_SOFT)).extend());
+}
+
 /// What a key does: `Enter  continue`.
 pub fn key_hint(ui: &mut Ui, hint: &str) {
     ui.label(RichText::new(hint).small().color(theme::INK));

@@ -63,21 +63,34 @@ pub(super) fn sentences(task: &BlendTask, answer: &BlendAnswer, marks: &BlendMar
     }
     // Those that may hold a lesson: the nearest where it was missed is explained by its place.
     let told = answer.best.filter(|pick| *pick != task.best);
-    let furthest = (0..task.options.len())
-        .max_by(|&a, &b| {
-            let of = |k: usize| task.options[k].difference().de00;
-            of(a).total_cmp(&of(b))
-        })
-        .filter(|furthest| Some(*furthest) != told && *furthest != task.best);
-    if let Some(furthest) = furthest {
-        said.push(format!(
-            "Option {} is the furthest off: {}",
-            furthest + 1,
-            task.options[furthest].cause
-        ));
-    }
+    said.extend(furthest(task, told));
     said.extend(ticks(task, answer));
     said
+}
+
+/// The debrief to a room, in which everyone picked for themselves: the nearest option, those that
+/// are acceptable, the furthest off.
+pub(super) fn to_room(task: &BlendTask) -> Vec<String> {
+    let best = &task.options[task.best];
+    let mut said =
+        vec![format!("Option {} is the nearest: {}.", task.best + 1, place(&best.difference()))];
+    let acceptable = task.acceptable();
+    said.push(match acceptable.len() {
+        0 => "None is acceptable: another one is needed.".to_owned(),
+        1 => format!("Acceptable is option {}.", listed(&acceptable)),
+        _ => format!("Acceptable are options {}.", listed(&acceptable)),
+    });
+    said.extend(furthest(task, None));
+    said
+}
+
+/// Why the option furthest off is so, unless it is the nearest or `told` of already.
+fn furthest(task: &BlendTask, told: Option<usize>) -> Option<String> {
+    let of = |k: usize| task.options[k].difference().de00;
+    let furthest = (0..task.options.len())
+        .max_by(|&a, &b| of(a).total_cmp(&of(b)))
+        .filter(|furthest| Some(*furthest) != told && *furthest != task.best)?;
+    Some(format!("Option {} is the furthest off: {}", furthest + 1, task.options[furthest].cause))
 }
 
 fn ticks(task: &BlendTask, answer: &BlendAnswer) -> Option<String> {

@@ -6,8 +6,8 @@ use super::rules::reachable_prepared;
 use crate::bake::{BakeError, within_reach};
 use crate::colorimetry::{Lab, Lch};
 use crate::level::format::{
-    Difference, Exercise, LEVEL_FORMAT, LchRanges, Level, MeasuredTooth, PatientRanges, Range,
-    RestorationKind, ron_options,
+    BenchThickness, Difference, Exercise, LEVEL_FORMAT, LchRanges, Level, MeasuredTooth,
+    PatientRanges, Range, RestorationKind, ron_options,
 };
 use crate::level::patient::position_step;
 use crate::material::{Library, own_tooth};
@@ -148,7 +148,12 @@ impl ClinicCase {
             CaseExercise::Blend => {
                 Exercise::Blend { questions: QUESTIONS, options: 5, arch, restored: 1 }
             }
-            CaseExercise::Bench => Exercise::Bench { questions: 1, attempts: 5, arch },
+            CaseExercise::Bench => Exercise::Bench {
+                questions: 1,
+                attempts: 5,
+                arch,
+                thickness: BenchThickness::Prepared,
+            },
         };
         let restorations = self.restorations(&prepared, &restored);
         let teeth = prepared

@@ -4,6 +4,24 @@ use super::range::Range;
 use crate::colorimetry::Illuminant;
 use serde::{Deserialize, Serialize};
 
+/// What decides how thick the ceramic of a composed restoration is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum BenchThickness {
+    /// The preparation: ceramic and cement fill what was removed.
+    #[default]
+    Prepared,
+    /// Whoever composes, up to the thickness given: what is chosen is what has to be prepared.
+    Free,
+}
+
+impl BenchThickness {
+    #[expect(clippy::trivially_copy_pass_by_ref, reason = "serde passes a reference")]
+    const fn is_prepared(&self) -> bool {
+        matches!(self, Self::Prepared)
+    }
+}
+
 /// What the learner does.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -68,6 +86,9 @@ pub enum Exercise {
         attempts: u8,
         /// Upper teeth in view.
         arch: u8,
+        /// Whether ceramic fills what was prepared, or how much to prepare is asked, too.
+        #[serde(default, skip_serializing_if = "BenchThickness::is_prepared")]
+        thickness: BenchThickness,
     },
     /// Say what each cement does to a restoration, then choose one for the day of seating.
     TryIn {

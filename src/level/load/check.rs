@@ -105,7 +105,8 @@ pub fn check(paths: &[PathBuf], known: &KnownMaterials) -> CheckReport {
         match owners.get(&level.id) {
             Some(first) => {
                 let offset = locate(&source, "id");
-                let message = format!("id \"{}\" is taken by {}", level.id, first.display());
+                let message =
+                    format!("id \"{}\" is taken by {}", level.id, crate::printable::path(first));
                 let help = "give every level an id of its own, here and in the file name";
                 found.push(source.diagnostic(Severity::Error, offset, message, help));
             }

@@ -139,7 +139,8 @@ pub fn load_own_materials(
         let Some(file) = file else { continue };
         for (index, class) in file.classes.iter().enumerate() {
             if let Some(first) = ids.insert(class.id.clone(), source.file.clone()) {
-                let message = format!("id \"{}\" is taken by {}", class.id, first.display());
+                let message =
+                    format!("id \"{}\" is taken by {}", class.id, crate::printable::path(&first));
                 let offset = locate(&source, &format!("classes[{index}].id"));
                 let help = "give every ceramic class an id of its own";
                 diagnostics.push(source.diagnostic(Severity::Error, offset, message, help));

@@ -2,7 +2,7 @@
 
 use crate::colorimetry::Illuminant;
 use crate::level::checker::Checker;
-use crate::level::format::{Exercise, Level};
+use crate::level::format::{BenchThickness, Exercise, Level};
 use crate::level::limits::{DRIFT_MONTHS, check_range};
 use crate::scene::Framing;
 use std::ops::RangeInclusive;
@@ -147,4 +147,16 @@ pub(super) fn check_lights(level: &Level, checker: &mut Checker<'_>) {
 pub(super) fn can_be_in_view(level: &Level) -> bool {
     let arch = level.exercise.arch();
     [6, 8, 10].contains(&arch) || (arch == 12 && level.framing == Some(Framing::Posterior))
+}
+
+/// A measured case has the room that it has: there is no thickness to ask for.
+pub(super) fn check_asked_thickness(level: &Level, checker: &mut Checker<'_>) {
+    let Exercise::Bench { thickness: BenchThickness::Free, .. } = level.exercise else { return };
+    if level.is_stated() {
+        checker.error(
+            "exercise.thickness",
+            "thickness is free, but every colour of this case is measured, and so is its room",
+            "leave `thickness` out",
+        );
+    }
 }

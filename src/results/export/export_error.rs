@@ -28,7 +28,7 @@ pub enum ExportError {
     #[error("{} is not empty; an export is never mixed with other files: choose a new folder", crate::printable::path(.0))]
     NotEmpty(PathBuf),
     /// No row is selected. Nothing was written.
-    #[error("there is nothing to export: {} holds no {what}{whose}", path.display())]
+    #[error("there is nothing to export: {} holds no {what}{whose}", crate::printable::path(path))]
     Nothing {
         /// The results file.
         path: PathBuf,

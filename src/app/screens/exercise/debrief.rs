@@ -8,7 +8,7 @@ use crate::app::input::Intent;
 use crate::app::screens::pause::LABEL;
 use crate::app::ui::{
     BlendChartView, ChartCursor, Mark as LineMark, activated, cross_section, digit_of, low_button,
-    number_line, page_keys, quiet_button, section, signed, small, theme, with_key,
+    number_line, page_keys, quiet_button, section, signed, small, small_line, theme, with_key,
 };
 use crate::exercise::{Answer, Mark, MatchChoice, Question, Task};
 use crate::words::count_of;
@@ -62,7 +62,7 @@ pub(super) fn draw(ui: &mut Ui, window: Rect, drawn: Drawn<'_>) -> Vec<Intent> {
         }
         _ => smile::show(ui, picture, drawn),
     }
-    let ranked = ranking(question, answer);
+    let ranked = ranking(question, answer, drawn.exercising.is_in_room());
     let mut asked = Vec::new();
     ui.scope_builder(
         egui::UiBuilder::new().max_rect(panel.shrink2(egui::vec2(20.0, 10.0))),
@@ -161,14 +161,16 @@ pub(super) fn studied(ui: &mut Ui, area: Rect, page: Page, drawn: Drawn<'_>) {
                     let id = egui::Id::new("chart cursor");
                     let mut cursor: Option<ChartCursor> =
                         ui.data(|data| data.get_temp(id)).flatten();
-                    BlendChartView { chart }.show(ui, size, &mut cursor);
+                    let tooth = &drawn.exercising.tooth_said(chart.tooth);
+                    BlendChartView { chart, tooth }.show(ui, size, &mut cursor);
                     ui.data_mut(|data| data.insert_temp(id, cursor));
                 }
                 None => nothing_yet(ui, study.is_done(page), "chart"),
             },
             _ => match study.section() {
                 Some(layers) => {
-                    cross_section(ui, size, layers);
+                    let tooth = drawn.exercising.tooth_said(layers.tooth);
+                    cross_section(ui, size, layers, &tooth);
                 }
                 None => nothing_yet(ui, study.is_done(page), "cross-section"),
             },
@@ -194,7 +196,11 @@ fn explanation(
     let in_view = drawn.exercising.in_view();
     let line = ranked.iter().find(|line| line.sight == Some(in_view));
     let sentences = |ui: &mut Ui| {
-        section(ui, &mark.headline());
+        // A room has no one answer that could score; what it does not vote on, the desk answers.
+        let is_voted = matches!(question.task, Task::Blend(_) | Task::Verdict(_));
+        if !(drawn.exercising.is_in_room() && is_voted) {
+            section(ui, &mark.headline());
+        }
         for sentence in &mark.sentences {
             ui.add(egui::Label::new(RichText::new(sentence).color(theme::INK)).wrap());
         }
@@ -377,7 +383,8 @@ fn controls(ui: &mut Ui, question: &Question, drawn: Drawn<'_>) -> Vec<Intent> {
         }
         let sitting = drawn.exercising.sitting();
         let (answered, total) = (sitting.answered(), sitting.round().questions.len());
-        small(ui, &count_of(answered, total, "question", "questions"));
+        // Where there is no room beside, it goes to the next line as a whole.
+        small_line(ui, &count_of(answered, total, "question", "questions"));
     });
     asked
 }

@@ -92,7 +92,13 @@ pub(super) fn question(
     asked
 }
 
-/// How many answered, where to answer, and the instructor's keys.
+/// Height of what stands at the foot, points.
+pub(super) fn foot_height(k: f32) -> f32 {
+    // Two lines of type, or a control.
+    (66.0 * k).max(50.0)
+}
+
+/// How many answered, where to answer with which code, and the instructor's keys.
 pub(super) fn foot(
     ui: &mut Ui,
     inner: Rect,
@@ -108,8 +114,12 @@ pub(super) fn foot(
         let at = pos2(inner.left(), base);
         let text = format!("{answered} of {phones} have answered");
         let line = write(&painter, at, Align2::LEFT_BOTTOM, &text, 26.0 * k, theme::INK);
-        let at = pos2(line.right() + 28.0 * k, base);
-        write(&painter, at, Align2::LEFT_BOTTOM, address, 22.0 * k, theme::INK_SOFT);
+        // Whoever comes late joins from here; the controls keep the other half.
+        let code = lecture.join_code().map_or_else(String::new, |code| format!("Code: {code}"));
+        let half = 0.5 * inner.width() - 12.0 * k;
+        let at = pos2(inner.left(), line.top() - 2.0 * k);
+        let where_to = format!("{address}   {code}");
+        write_within(&painter, at, Align2::LEFT_BOTTOM, &where_to, 24.0 * k, half);
     } else {
         let at = pos2(inner.left(), base);
         write(&painter, at, Align2::LEFT_BOTTOM, "Show of hands", 26.0 * k, theme::INK);

@@ -13,6 +13,8 @@ use crate::words::count;
 pub(super) use asked::smile;
 use bevy_egui::egui::{self, Align2, Color32, FontId, Painter, Pos2, Rect, Ui, pos2, vec2};
 pub(super) use solution::over_options;
+#[cfg(test)]
+pub(super) use solution::truth_in_words;
 use summary::summary;
 
 /// The window height that sizes below are meant for, points.

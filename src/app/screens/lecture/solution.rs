@@ -1,6 +1,6 @@
 //! The solution with the tally of the room.
 
-use super::asked::{cell_words, cells, choices, foot};
+use super::asked::{cell_words, cells, choices, foot, foot_height};
 use super::{TALLY_HEIGHT, scale, write, write_within};
 use crate::app::debrief::{DebriefView, Look};
 use crate::app::exercising::{Act, ExerciseIntent, Exercising};
@@ -12,6 +12,7 @@ use crate::app::session::Session;
 use crate::app::ui::{activated, big_button, digit_of, quiet_button, theme, with_key};
 use crate::bake::ZoneDifference;
 use crate::lecture::Tally;
+use crate::scene::Tooth;
 use crate::trial::{Response, TrialOutcome, Verdict};
 use crate::words::Part;
 use bevy_egui::egui::{self, Align2, Painter, Rect, Stroke, StrokeKind, Ui, pos2, vec2};
@@ -39,19 +40,8 @@ pub(super) fn solution(
     let naming = debrief::Naming::of(session);
     debrief::picture(ui, picture, &of_room, shown, textures, view, naming);
     let painter = ui.painter().clone();
-    let truth = match (outcome.restored, shown.scene.truth.as_ref()) {
-        (Some(tooth), Some(truth)) => {
-            let teeth = &session.plan().teeth;
-            let place = teeth.iter().position(|t| *t == tooth).map_or(0, |p| p + 1);
-            format!(
-                "{}: {:.1} ΔE00, mostly {}",
-                session.names().name(tooth, place),
-                truth.difference.de00,
-                largest_part(&truth.difference)
-            )
-        }
-        _ => "No restoration: every tooth is natural".to_owned(),
-    };
+    let truth = shown.scene.truth.as_ref().map(|truth| &truth.difference);
+    let truth = truth_in_words(naming, outcome.restored.zip(truth));
     let inner =
         Rect::from_min_max(pos2(window.left(), split), window.max).shrink2(vec2(24.0 * k, 6.0 * k));
     let line =
@@ -71,6 +61,20 @@ pub(super) fn solution(
     }
     solution_keys(ui, inner, shown.scene.truth.is_some(), view, &mut asked);
     asked
+}
+
+/// What the smile was, in one line.
+pub(in crate::app::screens) fn truth_in_words(
+    naming: debrief::Naming<'_>,
+    restored: Option<(Tooth, &ZoneDifference)>,
+) -> String {
+    restored.map_or_else(
+        || "No restoration: every tooth is natural".to_owned(),
+        |(tooth, difference)| {
+            let (name, part) = (naming.name(tooth), largest_part(difference));
+            format!("{name}: {:.1} ΔE00, mostly {part}", difference.de00)
+        },
+    )
 }
 
 /// The part of a difference that is largest, in words.
@@ -189,7 +193,7 @@ pub(in crate::app::screens) fn over_options(
             write(&painter, at, Align2::RIGHT_CENTER, &clock, 64.0 * k, theme::INK);
             let row = Rect::from_min_max(
                 pos2(inner.left(), line.bottom() + 8.0 * k),
-                pos2(inner.right(), inner.bottom() - 50.0),
+                pos2(inner.right(), inner.bottom() - foot_height(k)),
             );
             choices(&painter, row, &ballot.choices, k);
             asked.extend(show_options(ui, row, &ballot.choices, exercising));
