@@ -41,7 +41,7 @@ mod two_lights;
 mod verdict;
 
 pub use at_hand::{CementChoice, ClassChoice, Offered, plain_classes};
-pub use bench::{BenchAnswer, BenchTask, Compensation, Reached, compensation};
+pub use bench::{BenchAnswer, BenchTask, Compensation, compensation};
 pub use blend::{BlendAnswer, BlendTask};
 pub use bracket::{BracketAnswer, BracketOption, BracketPair, BracketTask};
 pub use choice_measurement::{CHOICE_ID, ChoiceAsked, ChoiceMeasurement, ResumeError};
@@ -59,6 +59,7 @@ pub use margin::{MarginAnswer, MarginOption, MarginTask};
 pub use mark::{Grade, Mark, Wording, points, score_of_regret};
 pub use matching::{MatchAnswer, MatchChoice, MatchTask, Tab};
 pub use question::{Answer, Question, Task};
+pub use reach::Reached;
 pub use recipe::Recipe;
 pub use recipe_limits::{RecipeLimits, RecipeProblem};
 pub use recipe_part::{RecipePart, translucency_name};

@@ -1,7 +1,6 @@
 //! The best that can be reached over a prepared tooth: every ceramic on every cement in several
 //! thicknesses by the quick search, then the best of each by the whole face, then small steps.
 
-use super::bench::Reached;
 use super::recipe::Recipe;
 use super::recipe_limits::RecipeLimits;
 use super::recipe_part::{HEIGHTS, RecipePart, at, map_of};
@@ -13,6 +12,7 @@ use crate::optics::transport::{Base, CEMENT_JOINT, joint_reflection};
 use crate::optics::{Layer, Medium};
 use crate::scene::{Case, Ceramic, Preparation, Thickness, Tooth, Translucency};
 use crate::spectrum::Spectrum;
+use serde::{Deserialize, Serialize};
 
 /// Thicknesses tried, as shares of the room at each height.
 const SHARES: [f64; 3] = [1.0, 0.8, 0.6];
@@ -22,6 +22,15 @@ const CORE_MM: f64 = 6.0;
 const USUAL_FILM_MM: f64 = 0.05;
 /// Refined candidates.
 const FINALISTS: usize = 3;
+
+/// A recipe and what it comes to.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Reached {
+    /// The recipe.
+    pub recipe: Recipe,
+    /// Difference to the twin, zone-weighted, from the baked maps.
+    pub difference: ZoneDifference,
+}
 
 /// One tooth to restore, ready for many recipes.
 pub(super) struct Desk<'a> {
