@@ -242,18 +242,15 @@ fn contents(code: &[(Token, usize)], module: &Module) -> Contents {
                 at += if name == "mod" { 2 } else { 1 };
                 continue;
             }
-            Token::Name(name) if !before(code, at, &Token::Separator) => {
-                if !before(code, at, &Token::Sign('.')) {
-                    it.names.insert(name.clone());
-                    let path = path_at(code, at);
-                    if path.len() > 1 {
-                        let begins = ["crate", "super", "self"].contains(&path[0].as_str());
-                        if begins {
-                            it.paths.extend(from_root(&path, module, inner.len()));
-                        } else {
-                            it.local.push(path);
-                        }
-                    }
+            Token::Name(name)
+                if !before(code, at, &Token::Separator) && !before(code, at, &Token::Sign('.')) =>
+            {
+                it.names.insert(name.clone());
+                let path = path_at(code, at);
+                if path.len() > 1 && ["crate", "super", "self"].contains(&path[0].as_str()) {
+                    it.paths.extend(from_root(&path, module, inner.len()));
+                } else if path.len() > 1 {
+                    it.local.push(path);
                 }
             }
             _ => {}
