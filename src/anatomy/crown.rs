@@ -171,36 +171,38 @@ impl Shape<'_> {
         let last = column[column.len() - 1];
         let mut column: Vec<([f32; 3], [f32; 2])> =
             column.into_iter().map(|point| (point, uv(point[1]))).collect();
-        if let Some(chewing) = chewing {
-            let tip = -self.individual.length_mm;
-            column.extend((1..=OCCLUSAL_ROWS).map(|j| {
-                if back > 0.0 {
-                    // Flanks end at the marginal ridge.
-                    return (last, [0.5 + 0.5 * u, 1.0]);
-                }
-                let t = j as f32 / OCCLUSAL_ROWS as f32;
-                // Behind the edge columns spread out evenly.
-                let across = lerp(u, a, smooth_step(0.0, 0.30, t));
-                let wobble = 0.06 * self.noise.fbm(3.0 * across + 50.0, 7.0 * t);
-                let sign = self.individual.mesial_sign();
-                let (point, v) = chewing.point(across, t, sign, last[1] - tip, wobble);
-                let half = last[0].abs().max(0.5 * self.individual.width_mm * 0.9);
-                let x = lerp(last[0], across * half, smooth_step(0.0, 0.30, t));
-                ([x * point[0], tip + point[1], last[2] - point[2]], [0.5 + 0.5 * u, v])
-            }));
-        } else {
-            // Behind the edge a narrow ledge, then a hollow rising to the cingulum.
-            let depth = last[2] + back;
-            column.extend((1..=LINGUAL_ROWS).map(|j| {
-                let t = j as f32 / LINGUAL_ROWS as f32;
-                let rise = 0.72 * length * smooth_step(0.10, 1.0, t).powf(0.9);
-                let inward = (0.7 * (t / 0.25).min(1.0) + 4.2 * t.powf(1.8)).max(back);
-                let narrow = 1.0 - 0.30 * t * t;
-                let v = 1.0 - 0.6 * t;
-                ([last[0] * narrow, last[1] + rise, depth - inward], [0.5 + 0.5 * u, v])
-            }));
+        match chewing {
+            Some(chewing) => column.extend(self.occlusal_rows(&chewing, (u, a), back, last)),
+            None => column.extend(lingual_rows(length, u, back, last)),
         }
         column
+    }
+
+    /// The rows of a back tooth's chewing surface behind the edge; `u` and `a` say where across the
+    /// face the column stands, crowded and even.
+    fn occlusal_rows(
+        &self,
+        chewing: &Occlusal,
+        (u, a): (f32, f32),
+        back: f32,
+        last: [f32; 3],
+    ) -> impl Iterator<Item = ([f32; 3], [f32; 2])> {
+        let tip = -self.individual.length_mm;
+        (1..=OCCLUSAL_ROWS).map(move |j| {
+            if back > 0.0 {
+                // Flanks end at the marginal ridge.
+                return (last, [0.5 + 0.5 * u, 1.0]);
+            }
+            let t = j as f32 / OCCLUSAL_ROWS as f32;
+            // Behind the edge columns spread out evenly.
+            let across = lerp(u, a, smooth_step(0.0, 0.30, t));
+            let wobble = 0.06 * self.noise.fbm(3.0 * across + 50.0, 7.0 * t);
+            let sign = self.individual.mesial_sign();
+            let (point, v) = chewing.point(across, t, sign, last[1] - tip, wobble);
+            let half = last[0].abs().max(0.5 * self.individual.width_mm * 0.9);
+            let x = lerp(last[0], across * half, smooth_step(0.0, 0.30, t));
+            ([x * point[0], tip + point[1], last[2] - point[2]], [0.5 + 0.5 * u, v])
+        })
     }
 
     /// How much of a cusp stands at `um`, 0..1, on the cheek's side.
@@ -374,4 +376,22 @@ impl Stand {
         let (x, z) = (x * cos + z * sin, z * cos - x * sin);
         [x + self.origin[0], y + self.origin[1], z + self.origin[2]]
     }
+}
+
+/// The rows behind the edge of a front tooth: a narrow ledge, then a hollow rising to the cingulum.
+fn lingual_rows(
+    length: f32,
+    u: f32,
+    back: f32,
+    last: [f32; 3],
+) -> impl Iterator<Item = ([f32; 3], [f32; 2])> {
+    let depth = last[2] + back;
+    (1..=LINGUAL_ROWS).map(move |j| {
+        let t = j as f32 / LINGUAL_ROWS as f32;
+        let rise = 0.72 * length * smooth_step(0.10, 1.0, t).powf(0.9);
+        let inward = (0.7 * (t / 0.25).min(1.0) + 4.2 * t.powf(1.8)).max(back);
+        let narrow = 1.0 - 0.30 * t * t;
+        let v = 1.0 - 0.6 * t;
+        ([last[0] * narrow, last[1] + rise, depth - inward], [0.5 + 0.5 * u, v])
+    })
 }

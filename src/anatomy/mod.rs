@@ -27,10 +27,12 @@
 //! every condition. Scores use the maps.
 
 mod arch;
+mod coverage;
 mod crown;
 mod face;
 mod gum;
 mod kind;
+mod kind_shape;
 mod light;
 mod margin;
 mod noise;
@@ -42,15 +44,18 @@ mod retractor;
 mod skin;
 mod smile;
 mod surface;
+mod view;
 mod visibility;
 
 pub use arch::{ArchCurve, Placement};
 pub use crown::Crown;
 pub use gum::Gum;
-pub use kind::{Individual, Jaw, KindShape, Person};
+pub use kind::{Individual, Jaw, Person};
+pub use kind_shape::KindShape;
 pub use light::{STUDIO_FACING_IRRADIANCE, StudioLight};
 pub use outline::trace_outline;
-pub use raster::{Coverage, Covered, View};
+pub use raster::{Coverage, Covered};
 pub use relief::{ByteMap, NormalMap, TintMap};
 pub use smile::{Part, Pigment, Smile};
 pub use surface::Surface;
+pub use view::View;

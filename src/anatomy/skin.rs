@@ -122,20 +122,29 @@ fn lip_pads(noise: Noise, x: f32, q: f32) -> (f32, f32) {
     (pads, line * kept)
 }
 
-pub(super) fn face(seed: u64, opening: &Opening, lip: Lip) -> Finish {
-    let [width, height] = FACE_MAP;
-    let noise = Noise::new(seed, if lip == Lip::Upper { 63 } else { 64 });
-    let pores = Noise::new(seed, 65);
-    // Rows are not even: the lip is stretched over its share, the skin over its own.
-    let lip_mm = 11.0;
-    let place = move |tx: f32, ty: f32| {
+/// Lip and skin of one half of the face, by place on its map (`tx`, `ty`).
+struct FaceSkin<'a> {
+    opening: &'a Opening,
+    /// Of the lip.
+    noise: Noise,
+    /// Of the skin.
+    pores: Noise,
+}
+
+impl FaceSkin<'_> {
+    /// Place on the surface, mm. Rows are not even: the lip is stretched over its share, the skin
+    /// over its own.
+    fn place(tx: f32, ty: f32) -> (f32, f32) {
+        let lip_mm = 11.0;
         let x = (2.0 * tx - 1.0) * REACH_MM;
         let q =
             if ty < BORDER_V { ty / BORDER_V * lip_mm } else { lip_mm + Opening::beyond_at(ty) };
         (x, q)
-    };
-    let heights = grid(width, height, |tx, ty| {
-        let (x, q) = place(tx, ty);
+    }
+
+    fn height(&self, tx: f32, ty: f32) -> f32 {
+        let Self { opening, noise, pores } = *self;
+        let (x, q) = Self::place(tx, ty);
         let red = opening.vermilion(tx, ty, noise);
         let mut relief = 0.0;
         if red > 0.0 {
@@ -156,17 +165,11 @@ pub(super) fn face(seed: u64, opening: &Opening, lip: Lip) -> Finish {
             relief += (1.0 - red) * skin;
         }
         relief
-    });
-    let across = 2.0 * REACH_MM / width as f32;
-    let along = |row: usize| {
-        let at = |row: usize| place(0.5, row as f32 / height as f32).1;
-        (at(row + 1) - at(row)).max(0.01)
-    };
-    let normals = normals_of(&heights, width, |_| across, along);
+    }
 
-    let [gloss_width, gloss_height] = FACE_GLOSS;
-    let gloss = roughness_bytes(gloss_width, gloss_height, |tx, ty| {
-        let (x, q) = place(tx, ty);
+    fn roughness(&self, tx: f32, ty: f32) -> f32 {
+        let Self { opening, noise, pores } = *self;
+        let (x, q) = Self::place(tx, ty);
         let red = opening.vermilion(tx, ty, noise);
         let moist = smooth_step(-0.1, 0.5, noise.fbm(0.22 * x, 0.25 * q));
         let inner = 1.0 - smooth_step(0.10, 0.26, ty);
@@ -174,10 +177,12 @@ pub(super) fn face(seed: u64, opening: &Opening, lip: Lip) -> Finish {
         let skin = 0.64 - 0.07 * smooth_step(-0.2, 0.5, pores.fbm(0.1 * x, 0.12 * q))
             + 0.05 * pores.fbm(1.1 * x, 1.1 * q);
         red * lips + (1.0 - red) * skin
-    });
+    }
 
-    let offsets = tints(width, height, |tx, ty| {
-        let (x, q) = place(tx, ty);
+    /// Colour about the mean, and the share of lip.
+    fn tint(&self, tx: f32, ty: f32) -> [f32; 4] {
+        let Self { opening, noise, pores } = *self;
+        let (x, q) = Self::place(tx, ty);
         let red = opening.vermilion(tx, ty, noise);
         let mut lab = [0.0_f32; 3];
         // Wet mucosa inside, drier and duller toward the border; lines are darker.
@@ -216,7 +221,23 @@ pub(super) fn face(seed: u64, opening: &Opening, lip: Lip) -> Finish {
         lab[0] -= 5.0 * skin * freckle;
         lab[2] += 2.5 * skin * freckle;
         [lab[0], lab[1], lab[2], red]
-    });
+    }
+}
+
+pub(super) fn face(seed: u64, opening: &Opening, lip: Lip) -> Finish {
+    let [width, height] = FACE_MAP;
+    let noise = Noise::new(seed, if lip == Lip::Upper { 63 } else { 64 });
+    let skin = FaceSkin { opening, noise, pores: Noise::new(seed, 65) };
+    let heights = grid(width, height, |tx, ty| skin.height(tx, ty));
+    let across = 2.0 * REACH_MM / width as f32;
+    let along = |row: usize| {
+        let at = |row: usize| FaceSkin::place(0.5, row as f32 / height as f32).1;
+        (at(row + 1) - at(row)).max(0.01)
+    };
+    let normals = normals_of(&heights, width, |_| across, along);
+    let [gloss_width, gloss_height] = FACE_GLOSS;
+    let gloss = roughness_bytes(gloss_width, gloss_height, |tx, ty| skin.roughness(tx, ty));
+    let offsets = tints(width, height, |tx, ty| skin.tint(tx, ty));
     Finish { normals, gloss, tint: TintMap { width, height, offsets } }
 }
 

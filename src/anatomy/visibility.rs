@@ -6,8 +6,9 @@
 
 use super::light::{StudioLight, sphere};
 use super::noise::{lerp, smooth_step};
-use super::raster::{Coverage, Covered, Projection, View};
+use super::raster::{Coverage, Covered};
 use super::surface::Surface;
+use super::view::{Projection, View};
 use crate::scene::Framing;
 use rayon::prelude::*;
 

@@ -1,7 +1,8 @@
 //! The layers of a restored tooth at three heights, and what each contributes.
 
+use super::BakeError;
+use super::lobes::lobe_phase;
 use super::section::{FacePoint, NaturalSection, SectionShape};
-use super::{BakeError, lobe_phase};
 use crate::colorimetry::Lch;
 use crate::material::Library;
 use crate::optics::Layer;

@@ -319,7 +319,7 @@ mod tests {
                 residual_de00: 0.0,
             };
             let tooth = crate::bake::within_reach(&tooth, 0, &library).unwrap();
-            let phase = crate::bake::lobe_phase(0, tooth.tooth);
+            let phase = crate::bake::lobes::lobe_phase(0, tooth.tooth);
             let optics = NaturalOptics::solve(&tooth, phase, &library).unwrap();
             let face = optics.face();
             let lab = |samples: &Samples| {

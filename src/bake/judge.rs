@@ -2,9 +2,10 @@
 
 use crate::bake::detail::detail;
 use crate::bake::face::{Face, MAP, NODES};
+use crate::bake::lobes::lobe_phase;
 use crate::bake::map::ZoneDifference;
 use crate::bake::tooth_optics::{NaturalFace, NaturalOptics, RestoredOptics};
-use crate::bake::{BakeError, lobe_phase, truth};
+use crate::bake::{BakeError, truth};
 use crate::colorimetry::{Illuminant, Lab};
 use crate::material::Library;
 use crate::scene::{NaturalTooth, Restoration};

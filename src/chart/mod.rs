@@ -21,10 +21,14 @@
 //! not use it. What was tried gets a mark only where the chart reads what it comes to
 //! ([`BlendChart::ERROR_DE00`]).
 
+mod axes;
 mod contour;
 mod panel;
+mod reading;
 mod uncertainty;
 
+pub use axes::{Axes, ChartCase};
 pub use contour::{Polyline, contour_lines};
-pub use panel::{Axes, BlendChart, ChartCase, Isoline, Panel, Reading, Tried, blend_chart};
+pub use panel::{BlendChart, Isoline, Panel, Tried, blend_chart};
+pub use reading::Reading;
 pub use uncertainty::{Spread, Uncertainty};

@@ -1,7 +1,5 @@
 //! Tabulated CIE illuminants.
 
-use super::tables;
-use crate::spectrum::Spectrum;
 use serde::{Deserialize, Serialize};
 
 /// A CIE illuminant.
@@ -28,12 +26,6 @@ pub enum Illuminant {
 impl Illuminant {
     /// Every illuminant, in table order.
     pub const ALL: [Self; 5] = [Self::D65, Self::D50, Self::A, Self::Fl11, Self::LedB3];
-
-    /// Relative spectral power distribution as tabulated by the CIE; only its shape has meaning.
-    #[must_use]
-    pub fn spectrum(self) -> &'static Spectrum {
-        tables::illuminant_spectrum(self)
-    }
 
     /// The CIE designation. Files spell it the same, with `LED_B3` for LED-B3.
     #[must_use]

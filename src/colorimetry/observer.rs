@@ -1,7 +1,5 @@
 //! CIE standard observers.
 
-use super::tables;
-use crate::spectrum::Spectrum;
 use serde::{Deserialize, Serialize};
 
 /// A CIE standard colorimetric observer.
@@ -21,12 +19,6 @@ pub enum Observer {
 impl Observer {
     /// Both observers.
     pub const ALL: [Self; 2] = [Self::Cie1931, Self::Cie1964];
-
-    /// The colour-matching functions x̄(λ), ȳ(λ), z̄(λ), dimensionless.
-    #[must_use]
-    pub fn colour_matching_functions(self) -> &'static [Spectrum; 3] {
-        tables::colour_matching(self)
-    }
 
     /// Short name for reports: `2°` or `10°`.
     #[must_use]

@@ -81,14 +81,20 @@ static TABLES: LazyLock<Tables> = LazyLock::new(|| {
     Tables { observers: [[x2, y2, z2], [x10, y10, z10]], illuminants: [d65, d50, a, fl11, led_b3] }
 });
 
-/// The colour-matching functions x̄, ȳ, z̄ of an observer.
-pub(super) fn colour_matching(observer: Observer) -> &'static [Spectrum; 3] {
-    &TABLES.observers[observer as usize]
+impl Observer {
+    /// The colour-matching functions x̄(λ), ȳ(λ), z̄(λ), dimensionless.
+    #[must_use]
+    pub fn colour_matching_functions(self) -> &'static [Spectrum; 3] {
+        &TABLES.observers[self as usize]
+    }
 }
 
-/// The relative spectral power of an illuminant.
-pub(super) fn illuminant_spectrum(illuminant: Illuminant) -> &'static Spectrum {
-    &TABLES.illuminants[illuminant as usize]
+impl Illuminant {
+    /// Relative spectral power distribution as tabulated by the CIE; only its shape has meaning.
+    #[must_use]
+    pub fn spectrum(self) -> &'static Spectrum {
+        &TABLES.illuminants[self as usize]
+    }
 }
 
 #[cfg(test)]
@@ -99,17 +105,17 @@ mod tests {
     fn shipped_table_lands_in_the_right_columns() {
         // CIE 015:2018: x̄ at 380 nm, ȳ = 1 at 555 nm (2°), D65, D50 and A are 100 at 560 nm,
         // FL11 has its mercury line in the 545 nm row, LED-B3 is 0 at 380 nm.
-        let [x2, y2, _] = colour_matching(Observer::Cie1931);
+        let [x2, y2, _] = Observer::Cie1931.colour_matching_functions();
         assert_eq!(x2[0], 0.001_368);
         assert_eq!(y2.at_nm(555.0), 1.0);
-        assert_eq!(colour_matching(Observer::Cie1964)[0][0], 0.000_159_952);
+        assert_eq!(Observer::Cie1964.colour_matching_functions()[0][0], 0.000_159_952);
         for daylight_or_a in [Illuminant::D65, Illuminant::D50, Illuminant::A] {
-            assert_eq!(illuminant_spectrum(daylight_or_a).at_nm(560.0), 100.0);
+            assert_eq!(daylight_or_a.spectrum().at_nm(560.0), 100.0);
         }
-        assert!(illuminant_spectrum(Illuminant::A)[0] < illuminant_spectrum(Illuminant::D50)[0]);
-        let fl11 = illuminant_spectrum(Illuminant::Fl11);
+        assert!(Illuminant::A.spectrum()[0] < Illuminant::D50.spectrum()[0]);
+        let fl11 = Illuminant::Fl11.spectrum();
         assert_eq!(fl11.max(), fl11.at_nm(545.0));
-        assert_eq!(illuminant_spectrum(Illuminant::LedB3)[0], 0.0);
+        assert_eq!(Illuminant::LedB3.spectrum()[0], 0.0);
     }
 
     #[test]

@@ -1,83 +1,21 @@
 //! From stored trials to sittings of forms.
 
-use super::estimate::{Allowance, FormEstimator, ItemAnswer, SittingEstimate};
+use super::course_answer::CourseAnswer;
+use super::estimate::{Allowance, FormEstimator, ItemAnswer};
 use super::form::parse_seed_key;
-use super::questions::CourseAnswer;
+use super::reading::{claim, note_answer, opened};
+use super::shown::{FormSitting, ShownForm, ShownItem};
 use super::truth::FormTruth;
-use crate::bake::ZoneDifference;
+use super::versions::{Versions, median};
 use crate::level::course_format::Phase;
-use crate::psychophysics::{Direction, ModelTrial, Proportion, SeenDifference};
-use crate::results::{BadRow, Counted, FormTrial, ItemClaim, ItemTruth, Store, StoreError};
+use crate::psychophysics::{ModelTrial, Proportion};
+use crate::results::{BadRow, ItemTruth, Store, StoreError};
 use crate::scene::Tooth;
 use rayon::prelude::*;
 use std::collections::BTreeMap;
 
-/// A frame longer than this spoils an exposure, ms, and so does being off by this many frames.
-/// As in measurements.
-const LONGEST_FRAME_MS: f64 = 50.0;
-const FRAMES_OFF: u32 = 2;
 /// Largest item number that is believed.
 const MOST_ITEMS: u32 = 1000;
-/// Differences that are equal at every seat: what rounding can make of one.
-const SAME_DE00: f64 = 1e-6;
-
-/// An item as it was shown.
-#[derive(Debug, Clone, PartialEq)]
-pub struct ShownItem {
-    /// Index of the restored tooth in the viewer's order, direction and achieved difference;
-    /// `None` where nothing is restored.
-    pub signal: Option<(usize, Direction, f64)>,
-    /// Natural residuals in value, ΔE00, per tooth.
-    pub residuals_de00: Vec<f64>,
-    /// Exposure, s.
-    pub exposure_s: f64,
-}
-
-/// A form as it was shown.
-#[derive(Debug, Clone, PartialEq)]
-pub struct ShownForm {
-    /// The form's seed.
-    pub seed: u64,
-    /// Its id in the course.
-    pub id: String,
-    /// Teeth in view, in the viewer's order.
-    pub teeth: Vec<Tooth>,
-    /// Items by number; `None` where nobody saw one.
-    pub items: Vec<Option<ShownItem>>,
-    /// Trials whose difference was not that of the same item at other seats.
-    pub unlike: u32,
-}
-
-/// One person sitting one form once.
-#[derive(Debug, Clone, PartialEq)]
-pub struct FormSitting {
-    /// Session number in the store.
-    pub session: i64,
-    /// The learner's random id.
-    pub learner: String,
-    /// The seat.
-    pub seat: u64,
-    /// When in the course.
-    pub phase: Phase,
-    /// Index into [`CourseData::forms`].
-    pub form: usize,
-    /// The day, UTC.
-    pub day: String,
-    /// Whether it counts, where the learner sat in this phase more than once.
-    pub counted: Counted,
-    /// Factor on the time to answer, 1 for none; 0 for unlimited.
-    pub response_factor: f64,
-    /// Answers by item; `None` where it was not shown or the exposure did not hold.
-    pub answers: Vec<Option<ItemAnswer>>,
-    /// Tooth named by item, 1 at the viewer's left.
-    pub named: Vec<Option<u32>>,
-    /// Median time to right answers on restorations, s.
-    pub median_right_s: Option<f64>,
-    /// Exposures that did not hold.
-    pub spoilt: u32,
-    /// What it says about the threshold.
-    pub estimate: Option<SittingEstimate>,
-}
 
 /// Everything stored about a course.
 #[derive(Debug, Clone, PartialEq, Default)]
@@ -94,43 +32,6 @@ pub struct CourseData {
     pub left_out: Vec<BadRow>,
 }
 
-impl FormSitting {
-    /// Items answered or timed out.
-    #[must_use]
-    pub fn shown(&self) -> usize {
-        self.answers.iter().flatten().count()
-    }
-}
-
-/// What is being filled in while rows are read.
-struct Open {
-    sitting: FormSitting,
-    times: Vec<f64>,
-    /// The session's course, form, seed and planned smiles: what its trials are held against.
-    of: (String, String, u64, u32),
-}
-
-/// What a trial says about its item.
-fn claim<'a>(of: &'a Open, trial: &FormTrial<'a>) -> ItemClaim<'a> {
-    let (course, form, seed, planned) = &of.of;
-    let [de00, dl00, dc00, dh00] = trial.de00;
-    ItemClaim {
-        course,
-        form: Some(form),
-        session_seed: *seed,
-        planned: *planned,
-        trial: trial.trial,
-        block: trial.block,
-        seed_key: trial.seed_key,
-        n_teeth: trial.teeth,
-        target: trial.target,
-        tooth: trial.target_tooth,
-        named: trial.named.zip(trial.named_tooth),
-        difference: (trial.target > 0).then_some(ZoneDifference { de00, dl00, dc00, dh00 }),
-        residuals: trial.residuals.split(',').count(),
-    }
-}
-
 impl CourseData {
     /// Reads the sittings of `course`, or of all courses. `progress` is told the share that is
     /// done, 0..1.
@@ -142,36 +43,7 @@ impl CourseData {
         course: Option<&str>,
         progress: &(dyn Fn(f64) + Sync),
     ) -> Result<Self, StoreError> {
-        let sessions = store.course_sessions()?;
-        let counted = store.counted_sittings()?;
-        let mut open: BTreeMap<i64, Open> = BTreeMap::new();
-        let mut form_ids: BTreeMap<i64, String> = BTreeMap::new();
-        for session in sessions {
-            let sitting = session.sitting;
-            if course.is_some_and(|course| course != sitting.course) {
-                continue;
-            }
-            let Some(phase) = sitting.phase.as_deref().and_then(Phase::named) else { continue };
-            let form = sitting.form.unwrap_or_default();
-            let of = (sitting.course, form.clone(), session.seed, session.planned);
-            form_ids.insert(session.session, form);
-            let sitting = FormSitting {
-                session: session.session,
-                learner: sitting.learner,
-                seat: sitting.seat,
-                phase,
-                form: 0,
-                day: session.day,
-                counted: counted.get(&session.session).copied().unwrap_or(Counted::Only),
-                response_factor: sitting.response_factor,
-                answers: Vec::new(),
-                named: Vec::new(),
-                median_right_s: None,
-                spoilt: 0,
-                estimate: None,
-            };
-            open.insert(session.session, Open { sitting, times: Vec::new(), of });
-        }
+        let (mut open, form_ids) = opened(store, course)?;
         let mut data = Self { left_out: store.unreadable_sessions()?, ..Self::default() };
         let mut by_seed: BTreeMap<u64, usize> = BTreeMap::new();
         let mut shown: BTreeMap<(usize, u32), Versions> = BTreeMap::new();
@@ -338,17 +210,6 @@ impl CourseData {
     }
 }
 
-impl ShownItem {
-    fn model_trial(&self, answer: usize) -> ModelTrial {
-        ModelTrial {
-            signal: self.signal,
-            residuals_de00: self.residuals_de00.clone(),
-            exposure_s: self.exposure_s,
-            answer,
-        }
-    }
-}
-
 fn tally(successes: impl Iterator<Item = bool>) -> Proportion {
     let mut proportion = Proportion::default();
     for success in successes {
@@ -356,104 +217,4 @@ fn tally(successes: impl Iterator<Item = bool>) -> Proportion {
         proportion.successes += u32::from(success);
     }
     proportion
-}
-
-/// An item as several seats say that they saw it. What most say holds, so that no single hand-in
-/// decides what everyone's answers are held against.
-#[derive(Default)]
-struct Versions {
-    seen: Vec<Version>,
-}
-
-struct Version {
-    item: ShownItem,
-    residuals: String,
-    target: u32,
-    exposures_s: Vec<f64>,
-}
-
-/// Versions of one item that are told apart; more are unlike all the same.
-const MOST_VERSIONS: usize = 32;
-
-impl Versions {
-    fn note(&mut self, teeth: &[Tooth], trial: &FormTrial<'_>) {
-        let [de00, dl00, dc00, dh00] = trial.de00;
-        let known = self.seen.iter_mut().position(|version| {
-            let x = version.item.signal.map_or(0.0, |(_, _, x)| x);
-            version.target == trial.target
-                && (trial.target == 0 || (x - de00).abs() <= SAME_DE00)
-                && version.residuals == trial.residuals
-        });
-        let at = known.unwrap_or_else(|| {
-            let signal = (trial.target as usize).checked_sub(1).and_then(|tooth| {
-                let seen = SeenDifference {
-                    tooth: *teeth.get(tooth)?,
-                    value: dl00,
-                    chroma: dc00,
-                    hue: dh00,
-                };
-                Some((tooth, seen.direction()?, de00))
-            });
-            let residuals_de00 = serde_json::from_str(trial.residuals).unwrap_or_default();
-            let item = ShownItem { signal, residuals_de00, exposure_s: 0.0 };
-            let (residuals, target) = (trial.residuals.to_owned(), trial.target);
-            self.seen.push(Version { item, residuals, target, exposures_s: Vec::new() });
-            self.seen.len() - 1
-        });
-        let at = at.min(MOST_VERSIONS - 1);
-        self.seen.truncate(MOST_VERSIONS);
-        self.seen[at].exposures_s.push(trial.exposure_s);
-    }
-
-    /// Puts down what most saw; of as many, the first.
-    fn settle(self, form: &mut ShownForm, place: usize) {
-        let all: usize = self.seen.iter().map(|version| version.exposures_s.len()).sum();
-        let most = self.seen.into_iter().rev().max_by_key(|version| version.exposures_s.len());
-        let Some(Version { mut item, mut exposures_s, .. }) = most else { return };
-        form.unlike += (all - exposures_s.len()) as u32;
-        // To a hundredth of a second: seats differ by parts of a frame.
-        item.exposure_s = (median(&mut exposures_s).unwrap_or_default() * 100.0).round() / 100.0;
-        if form.items.len() <= place {
-            form.items.resize(place + 1, None);
-        }
-        form.items[place] = Some(item);
-    }
-}
-
-fn note_answer(of: &mut Open, item: u32, trial: &FormTrial<'_>) {
-    let place = item as usize;
-    let sitting = &mut of.sitting;
-    if sitting.answers.len() <= place {
-        sitting.answers.resize(place + 1, None);
-        sitting.named.resize(place + 1, None);
-    }
-    let (requested, shown, longest_ms) = trial.frames;
-    // One that the program's end cut off was seen for a time that nobody knows: it is not shown
-    // again, and counts as not answered.
-    let was_cut_off = trial.timed_out && shown == 0;
-    let is_spoilt = requested.abs_diff(shown) >= FRAMES_OFF || longest_ms > LONGEST_FRAME_MS;
-    if is_spoilt && !was_cut_off {
-        sitting.spoilt += 1;
-        return;
-    }
-    let answer = match trial.named {
-        _ if trial.timed_out => ItemAnswer::TimedOut,
-        None => ItemAnswer::None,
-        Some(named) if trial.target > 0 && named == trial.target => ItemAnswer::Right,
-        Some(_) => ItemAnswer::Wrong,
-    };
-    if answer == ItemAnswer::Right
-        && let Some(seconds) = trial.response_s
-    {
-        of.times.push(seconds);
-    }
-    sitting.answers[place] = Some(answer);
-    sitting.named[place] = trial.named;
-}
-
-fn median(values: &mut [f64]) -> Option<f64> {
-    values.sort_by(f64::total_cmp);
-    let n = values.len();
-    let middle = values.get(n / 2)?;
-    Some(if n % 2 == 1 { *middle } else { 0.5 * (values[n / 2 - 1] + middle) })
 }

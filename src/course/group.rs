@@ -1,8 +1,9 @@
 //! What a group's sittings say: spread, items, reliability, change.
 
-use super::data::{CourseData, FormSitting};
+use super::data::CourseData;
 use super::estimate::SittingEstimate;
 use super::flags::{ItemFlag, item_flags};
+use super::shown::FormSitting;
 use crate::level::course_format::{ClassLimits, PassRule, Phase};
 use crate::psychophysics::{
     Answers, Change, ItemFigures, Paired, Proportion, deconvolved_sd, hedges_g_av, mean_interval,

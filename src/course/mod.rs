@@ -75,37 +75,48 @@
 //! is the error of the score, 5.0 points against 4.8. For groups that are swayed the smallest real
 //! change of one person stays a factor of 0.56 rather than 0.69.
 
+mod course_answer;
 mod data;
 mod estimate;
 mod flags;
 mod form;
+mod form_draw;
+mod form_item;
+mod form_judge;
 mod group;
 mod profile;
 mod questions;
 mod reach;
+mod reading;
+mod recovery;
 mod roster;
+mod shown;
 mod simulate;
+mod simulated_learner;
 mod standing;
 mod truth;
+mod versions;
 
-pub use data::{CourseData, FormSitting, ShownForm, ShownItem};
+pub use course_answer::CourseAnswer;
+pub use data::CourseData;
 pub use estimate::{Allowance, FormEstimator, ItemAnswer, SittingEstimate};
 pub use flags::{ItemFlag, item_flags};
-pub use form::{
-    CUT_DE00, EXAM_SPACE, Form, FormError, FormFigures, Item, ItemSignal, JITTER, LEVELS_DE00,
-    REFERENCE_CRITERION, REFERENCE_DE00, TEETH, parse_seed_key,
-};
+pub use form::{Form, FormError, parse_seed_key};
+pub use form_item::{EXAM_SPACE, Item, ItemSignal, JITTER, LEVELS_DE00, TEETH};
+pub use form_judge::{CUT_DE00, FormFigures, REFERENCE_CRITERION, REFERENCE_DE00};
 pub use group::{
     ChangeReport, Competency, FormReport, GroupReport, ItemReport, Judgement, PhaseReport, Verdict,
     borderline_band, has_too_many,
 };
 pub use profile::{Practise, Profile, Ranged};
-pub use questions::{Choosing, CourseAnswer, ExerciseReport, QuestionReport, RoundReport};
+pub use questions::{Choosing, ExerciseReport, QuestionReport, RoundReport};
 pub use reach::{CourseFault, course_faults};
+pub use recovery::{Recovery, told_classes};
 pub use roster::{LearnerId, LearnerIdError, Roster, RosterEntry, RosterError};
+pub use shown::{FormSitting, ShownForm, ShownItem};
 pub use simulate::{
-    Recovery, SimulatedGroup, SimulatedLearner, SimulationError, simulate_hand_ins,
-    simulate_hand_ins_with_answers, simulated_sitting, told_classes,
+    SimulationError, simulate_hand_ins, simulate_hand_ins_with_answers, simulated_sitting,
 };
+pub use simulated_learner::{SimulatedGroup, SimulatedLearner};
 pub use standing::{Begun, Standing, StandingError, cut_off_outcome, is_cut_off};
 pub use truth::FormTruth;

@@ -1,6 +1,7 @@
 //! What one learner's sittings say about single axes.
 
-use super::data::{CourseData, FormSitting};
+use super::data::CourseData;
+use super::shown::FormSitting;
 use crate::psychophysics::{
     ACCEPTABILITY_DE00, Axis, Fit, GlanceModel, ModelTrial, Proportion, Refit,
 };

@@ -5,7 +5,8 @@
 //! designed, before any is drawn.
 
 use super::estimate::{FormEstimator, ItemAnswer, SittingEstimate};
-use super::form::{Form, TEETH};
+use super::form::Form;
+use super::form_item::TEETH;
 use super::group::Judgement;
 use crate::level::course_format::{Course, CourseMode, FormEntry, Step};
 use crate::psychophysics::ModelTrial;
@@ -74,7 +75,7 @@ fn last_forms(course: &Course) -> Vec<&FormEntry> {
 impl Reach {
     fn of(form: &Form, exposure_s: f64) -> Option<Self> {
         let teeth = Tooth::arch(TEETH);
-        let item = |item: &super::form::Item| {
+        let item = |item: &super::form_item::Item| {
             let signal = item.signal.and_then(|signal| {
                 let tooth = teeth.iter().position(|tooth| *tooth == signal.tooth)?;
                 Some((tooth, signal.direction, signal.de00))

@@ -1,19 +1,16 @@
 //! A whole course with simulated learners whose thresholds are known.
 //!
-//! The learners answer through [`SimulatedObserver`], which shares no code with the estimates, and
-//! their sittings are stored, handed in and gathered like anyone's. Differences are those that
-//! the forms ask for; nothing is drawn.
+//! The learners answer through [`SimulatedObserver`](crate::psychophysics::SimulatedObserver), which
+//! shares no code with the estimates, and their sittings are stored, handed in and gathered like
+//! anyone's. Differences are those that the forms ask for; nothing is drawn.
 
-use super::data::CourseData;
-use super::form::{Form, FormError, Item, REFERENCE_CRITERION, TEETH};
-use super::group::Competency;
-use super::roster::LearnerId;
+use super::form::{Form, FormError};
+use super::form_item::{EXAM_SPACE, Item, TEETH};
+use super::simulated_learner::{RESIDUAL_SD_DE00, SimulatedLearner};
 use crate::bake::ZoneDifference;
 use crate::level::course_format::{Course, Phase};
 use crate::psychophysics::instrument::Answer;
-use crate::psychophysics::{
-    Chooser, GlanceParameters, Proportion, SeenDifference, Sight, SimulatedObserver, mean_sd,
-};
+use crate::psychophysics::{SeenDifference, Sight, SimulatedObserver};
 use crate::random::{Purpose, StreamKey};
 use crate::results::{
     AnswerRow, HandInError, HandInRequest, SessionInfo, Sitting, Store, StoreError, TrialRow,
@@ -28,56 +25,6 @@ use std::path::{Path, PathBuf};
 use thiserror::Error;
 
 const REFRESH_HZ: f64 = 60.0;
-/// Residuals of natural teeth, ΔE00; as in measured smiles.
-const RESIDUAL_SD_DE00: f64 = 0.7;
-
-/// Who is simulated.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct SimulatedGroup {
-    /// Learners.
-    pub learners: u32,
-    /// Seed of everything about them.
-    pub seed: u64,
-    /// Mean and standard deviation of `ln τ` before teaching.
-    pub ln_threshold: (f64, f64),
-    /// Mean and standard deviation of the change of `ln τ` from each phase to the next.
-    pub change: (f64, f64),
-    /// Whether natural variation, side bias and the loss towards the ends of the arch sway them.
-    pub swayed: bool,
-    /// Whether they differ in criterion, lapses and exponent; otherwise all are like the reference
-    /// learners of the forms.
-    pub varied: bool,
-}
-
-impl Default for SimulatedGroup {
-    /// 200 learners about 2 ΔE00 with a standard deviation of 0.40, who see 15 % smaller differences
-    /// afterwards, give or take 10 %. Design choices.
-    fn default() -> Self {
-        Self {
-            learners: 200,
-            seed: 1,
-            ln_threshold: (std::f64::consts::LN_2, 0.40),
-            change: (-0.1625, 0.10),
-            swayed: true,
-            varied: true,
-        }
-    }
-}
-
-/// One simulated learner.
-#[derive(Debug, Clone, PartialEq)]
-pub struct SimulatedLearner {
-    /// The id.
-    pub learner: LearnerId,
-    /// The seat.
-    pub seat: u64,
-    /// `ln τ` in each phase of the course, in order.
-    pub ln_threshold: Vec<f64>,
-    /// How they choose among options.
-    pub chooser: Chooser,
-    /// What the threshold is put into.
-    observer: GlanceParameters,
-}
 
 /// Why a simulated course fails.
 #[derive(Debug, Error)]
@@ -91,83 +38,6 @@ pub enum SimulationError {
     /// A hand-in cannot be written.
     #[error(transparent)]
     HandIn(#[from] HandInError),
-}
-
-impl SimulatedGroup {
-    /// The learners for a course of so many phases. Criteria vary by 0.4, lapses from 0.5 to 6 %,
-    /// exponents by 15 %; what sways them varies about as the priors of the refit say.
-    #[must_use]
-    pub fn draw(&self, phases: usize) -> Vec<SimulatedLearner> {
-        let normal = Normal::standard();
-        (0..self.learners)
-            .map(|n| {
-                let mut rng = StreamKey {
-                    form: "simulated-course",
-                    seed: self.seed,
-                    purpose: Purpose::Observer,
-                    block: 0,
-                    trial: n,
-                }
-                .stream();
-                let mut draw = |mean: f64, sd: f64| {
-                    mean + sd * normal.inverse_cdf(rng.sample::<f64, _>(Open01))
-                };
-                let mut ln = draw(self.ln_threshold.0, self.ln_threshold.1);
-                let mut ln_threshold = vec![ln];
-                for _ in 1..phases {
-                    ln += draw(self.change.0, self.change.1);
-                    ln_threshold.push(ln);
-                }
-                let mut observer = GlanceParameters {
-                    exponent: draw(0.0, 0.15).exp(),
-                    criterion: draw(2.0, 0.4).clamp(1.0, 3.0),
-                    lapse: 0.005 + 0.055 * normal.cdf(draw(0.0, 1.0)),
-                    ..GlanceParameters::even(1.0, 2.0)
-                };
-                if !self.varied {
-                    observer = GlanceParameters::even(1.0, REFERENCE_CRITERION);
-                }
-                if self.swayed {
-                    observer.confusion = 1.0 / (1.0 + (-draw(-0.85, 0.8)).exp());
-                    observer.eccentricity_loss = draw(0.04, 0.03);
-                    observer.side_bias = draw(0.0, 0.2);
-                }
-                let chooser = self.chooser(n, ln_threshold[0] - self.ln_threshold.0);
-                let learner = LearnerId::draw(self.seed, n);
-                SimulatedLearner { learner, seat: u64::from(n), ln_threshold, chooser, observer }
-            })
-            .collect()
-    }
-
-    /// How a learner chooses: noise of 0.6 ΔE00 that goes with the threshold and varies by 0.2 besides,
-    /// a leaning in value of 0.4 ΔL00 either way. Design choices.
-    fn chooser(&self, learner: u32, above_mean: f64) -> Chooser {
-        let mut rng = StreamKey {
-            form: "simulated-course",
-            seed: self.seed,
-            purpose: Purpose::Observer,
-            block: 1,
-            trial: learner,
-        }
-        .stream();
-        let normal = Normal::standard();
-        let mut draw = |sd: f64| sd * normal.inverse_cdf(rng.sample::<f64, _>(Open01));
-        Chooser {
-            noise_de00: 0.6 * (above_mean + draw(0.2)).exp(),
-            value_weight: draw(0.2).exp(),
-            value_bias: draw(0.4),
-            lapse: 0.02,
-        }
-    }
-}
-
-impl SimulatedLearner {
-    fn observer(&self, phase: usize) -> SimulatedObserver {
-        let mut parameters = self.observer.clone();
-        let threshold = self.ln_threshold[phase].exp();
-        parameters.thresholds_de00.iter_mut().for_each(|(_, t)| *t = threshold);
-        SimulatedObserver::Noisy(parameters)
-    }
 }
 
 /// Natural residuals of an item's smile, the same at every seat.
@@ -199,88 +69,108 @@ pub fn simulated_sitting(
     form: &Form,
     seed: u64,
 ) -> Result<Vec<TrialRow>, FormError> {
-    let teeth = Tooth::arch(TEETH);
     let observer = learner.observer(phase);
-    let position =
-        |tooth: Tooth| teeth.iter().position(|t| *t == tooth).map_or(0, |i| i as u32 + 1);
-    let rows = form.order(learner.seat)?.into_iter().enumerate().map(|(trial, (block, item))| {
-        let residuals_de00 = residuals(form, &item);
-        let sight = Sight {
-            teeth: teeth.clone(),
-            residuals_de00: residuals_de00.clone(),
-            signal: item.signal.map(|s| SeenDifference::on_axis(s.tooth, s.direction, s.de00)),
-            exposure_s: 2.5,
-            trial: trial as u32,
-        };
+    let order = form.order(learner.seat)?.into_iter().zip(0..);
+    let rows = order.map(|(shown, trial)| {
         let mut rng = StreamKey {
             form: learner.learner.as_str(),
             seed,
             purpose: Purpose::Observer,
             block: 1 + phase as u32,
-            trial: trial as u32,
+            trial,
         }
         .stream();
-        let response = match observer.answer(&sight, &mut rng) {
-            Answer::Tooth(tooth) => Response::Tooth(tooth),
-            Answer::None => Response::None,
-            Answer::TimedOut | Answer::Void => Response::Timeout,
-        };
-        let seconds = 0.8 + 1.4 * rng.random::<f64>();
-        let restored = item.signal.map(|s| s.tooth);
-        let onset = trial as f64 * 8.0 + 0.75;
-        let difference = sight.signal.map(|s| ZoneDifference {
-            de00: item.signal.map_or(0.0, |s| s.de00),
-            dl00: s.value,
-            dc00: s.chroma,
-            dh00: s.hue,
-        });
-        TrialRow {
-            outcome: TrialOutcome {
-                trial: trial as u32,
-                block,
-                kind: if restored.is_some() { TrialKind::Signal } else { TrialKind::Catch },
-                restored,
-                response,
-                verdict: Verdict::of(restored, response),
-                response_time_s: Some(seconds),
-                exposure: Exposure {
-                    requested_frames: 150,
-                    shown_frames: 150,
-                    longest_frame_ms: 1000.0 / REFRESH_HZ,
-                    dropped_frames: 0,
-                    refresh_hz: REFRESH_HZ,
-                },
-                input_device: Some(InputDevice::Simulated),
-                onsets: Onsets {
-                    fixation_s: onset - 0.75,
-                    onset_s: onset,
-                    mask_s: onset + 2.5,
-                    response_s: Some(onset + 2.5 + seconds),
-                },
-            },
-            task: "glance".to_owned(),
-            mode: "exam".to_owned(),
-            level: super::form::EXAM_SPACE.to_owned(),
-            seed_key: form.seed_key(block, &item),
-            scene_seed: form.seed ^ u64::from(item.number),
-            n_teeth: TEETH as u32,
-            target_pos: restored.map_or(0, position),
-            response_pos: match response {
-                Response::Tooth(tooth) => Some(position(tooth)),
-                Response::None | Response::Timeout => None,
-            },
-            difference,
-            drawn_de00: None,
-            shown: None,
-            zones_de00: difference.map(|d| [d.de00; 3]),
-            percentiles_de00: None,
-            contralateral_de00: None,
-            residuals_de00,
-            recipe: None,
-            light: "D65".to_owned(),
-        }
+        row(form, shown, trial, &observer, &mut rng)
     });
     Ok(rows.collect())
+}
+
+/// An exposure that held.
+const HELD: Exposure = Exposure {
+    requested_frames: 150,
+    shown_frames: 150,
+    longest_frame_ms: 1000.0 / REFRESH_HZ,
+    dropped_frames: 0,
+    refresh_hz: REFRESH_HZ,
+};
+
+const fn response_of(answer: Answer) -> Response {
+    match answer {
+        Answer::Tooth(tooth) => Response::Tooth(tooth),
+        Answer::None => Response::None,
+        Answer::TimedOut | Answer::Void => Response::Timeout,
+    }
+}
+
+/// One trial of a sitting: the item shown in a block, answered.
+fn row(
+    form: &Form,
+    (block, item): (u32, Item),
+    trial: u32,
+    observer: &SimulatedObserver,
+    rng: &mut impl rand::Rng,
+) -> TrialRow {
+    let item = &item;
+    let teeth = Tooth::arch(TEETH);
+    let position =
+        |tooth: Tooth| teeth.iter().position(|t| *t == tooth).map_or(0, |i| i as u32 + 1);
+    let residuals_de00 = residuals(form, item);
+    let sight = Sight {
+        teeth: teeth.clone(),
+        residuals_de00: residuals_de00.clone(),
+        signal: item.signal.map(|s| SeenDifference::on_axis(s.tooth, s.direction, s.de00)),
+        exposure_s: 2.5,
+        trial,
+    };
+    let response = response_of(observer.answer(&sight, rng));
+    let seconds = 0.8 + 1.4 * rng.random::<f64>();
+    let restored = item.signal.map(|s| s.tooth);
+    let onset = f64::from(trial) * 8.0 + 0.75;
+    let difference = sight.signal.map(|s| ZoneDifference {
+        de00: item.signal.map_or(0.0, |s| s.de00),
+        dl00: s.value,
+        dc00: s.chroma,
+        dh00: s.hue,
+    });
+    TrialRow {
+        outcome: TrialOutcome {
+            trial,
+            block,
+            kind: if restored.is_some() { TrialKind::Signal } else { TrialKind::Catch },
+            restored,
+            response,
+            verdict: Verdict::of(restored, response),
+            response_time_s: Some(seconds),
+            exposure: HELD,
+            input_device: Some(InputDevice::Simulated),
+            onsets: Onsets {
+                fixation_s: onset - 0.75,
+                onset_s: onset,
+                mask_s: onset + 2.5,
+                response_s: Some(onset + 2.5 + seconds),
+            },
+        },
+        task: "glance".to_owned(),
+        mode: "exam".to_owned(),
+        level: EXAM_SPACE.to_owned(),
+        seed_key: form.seed_key(block, item),
+        scene_seed: form.seed ^ u64::from(item.number),
+        n_teeth: TEETH as u32,
+        target_pos: restored.map_or(0, position),
+        response_pos: match response {
+            Response::Tooth(tooth) => Some(position(tooth)),
+            Response::None | Response::Timeout => None,
+        },
+        difference,
+        drawn_de00: None,
+        shown: None,
+        zones_de00: difference.map(|d| [d.de00; 3]),
+        percentiles_de00: None,
+        contralateral_de00: None,
+        residuals_de00,
+        recipe: None,
+        light: "D65".to_owned(),
+    }
 }
 
 /// Seats that hand in: one hand-in file per learner in `folder`. `progress` is told how many
@@ -333,7 +223,7 @@ pub fn simulate_hand_ins_with_answers(
                 build: build.to_owned(),
                 task: "glance".to_owned(),
                 mode: "exam".to_owned(),
-                level: super::form::EXAM_SPACE.to_owned(),
+                level: EXAM_SPACE.to_owned(),
                 seed: form.seed,
                 refresh_hz: REFRESH_HZ,
                 planned_trials: rows.len() as u32,
@@ -398,91 +288,4 @@ fn sitting(course: &Course, learner: &SimulatedLearner, phase: Phase, form: &str
         step: None,
         response_factor: 1.0,
     }
-}
-
-/// How estimates compare with what is known.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Recovery {
-    /// Sittings compared.
-    pub sittings: usize,
-    /// Mean of estimated − true `ln τ`, with its standard error.
-    pub bias: (f64, f64),
-    /// Root mean square error of `ln τ`.
-    pub rmse: f64,
-    /// Typical stated error of `ln τ`.
-    pub stated: f64,
-    /// 95 % intervals that hold the truth.
-    pub coverage: Proportion,
-    /// Correlation of estimates and truth.
-    pub correlation: f64,
-}
-
-impl Recovery {
-    /// Compares the estimates of a phase; `phase` is its place among the course's phases. `None`
-    /// for fewer than 2 sittings.
-    #[must_use]
-    pub fn new(
-        data: &CourseData,
-        learners: &[SimulatedLearner],
-        phase: Phase,
-        place: usize,
-    ) -> Option<Self> {
-        let sittings = data.of_phase(phase);
-        let mut errors = Vec::new();
-        let (mut stated, mut coverage) = (0.0, Proportion::default());
-        let mut pairs = Vec::new();
-        for learner in learners {
-            let Some(found) = sittings.get(learner.learner.as_str()) else { continue };
-            let Some(estimate) = found.estimate else { continue };
-            let truth = learner.ln_threshold[place];
-            let error = estimate.ln_threshold - truth;
-            errors.push(error);
-            pairs.push((truth, estimate.ln_threshold));
-            stated += estimate.sd * estimate.sd;
-            coverage.total += 1;
-            coverage.successes += u32::from(error.abs() <= 1.959_963_984_540_054 * estimate.sd);
-        }
-        let (mean, sd) = mean_sd(&errors)?;
-        let n = errors.len() as f64;
-        Some(Self {
-            sittings: errors.len(),
-            bias: (mean, sd / n.sqrt()),
-            rmse: (errors.iter().map(|e| e * e).sum::<f64>() / n).sqrt(),
-            stated: (stated / n).sqrt(),
-            coverage,
-            correlation: crate::psychophysics::pearson(&pairs)?,
-        })
-    }
-}
-
-/// Of the simulated learners who are given a class after their last form, how many rightly: their true
-/// threshold then lies at the limit of the class or below, or, for "not yet", above the last.
-#[must_use]
-pub fn told_classes(
-    data: &CourseData,
-    course: &Course,
-    learners: &[SimulatedLearner],
-) -> Proportion {
-    let limits = course.class_limits();
-    let last = data.last_sittings();
-    let mut told = Proportion::default();
-    for learner in learners {
-        let found = last.get(learner.learner.as_str());
-        let Some((estimate, false_alarms)) = found.and_then(|(s, f)| Some((s.estimate?, *f)))
-        else {
-            continue;
-        };
-        let truth = learner.ln_threshold.last().map_or(f64::NAN, |ln| ln.exp());
-        let right = match Competency::of(estimate.threshold_de00(), false_alarms, &limits) {
-            Competency::Fine => truth <= limits.fine_de00,
-            Competency::Clinical => truth <= limits.clinical_de00,
-            Competency::Developing => truth <= limits.developing_de00,
-            Competency::NotYet => truth > limits.developing_de00,
-            // Of these nothing is known but what was drawn.
-            Competency::TooManyFalseAlarms | Competency::CannotBeTold => continue,
-        };
-        told.total += 1;
-        told.successes += u32::from(right);
-    }
-    told
 }

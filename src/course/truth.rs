@@ -3,7 +3,8 @@
 //! A form is a pure function of its seed and size, so what an item showed is known without asking
 //! who says so: the tooth, the direction and the size of its difference.
 
-use super::form::{EXAM_SPACE, Form, Item, TEETH, parse_seed_key};
+use super::form::{Form, parse_seed_key};
+use super::form_item::{EXAM_SPACE, Item, TEETH};
 use crate::bake::ZoneDifference;
 use crate::level::course_format::Course;
 use crate::psychophysics::Direction;

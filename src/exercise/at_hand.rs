@@ -3,7 +3,7 @@
 //! A designed class comes in any shade within the lattice; a measured one only in the shades of its
 //! pieces, so that composing goes from piece to piece.
 
-use super::recipe::RecipePart;
+use super::recipe_part::RecipePart;
 use crate::colorimetry::{Lab, Lch};
 use crate::level::clinic::CeramicChoice;
 use crate::level::format::RestorationKind;

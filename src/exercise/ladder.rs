@@ -5,15 +5,14 @@
 //! exact ties in 15 % of questions. [`ValueOrder`](crate::psychophysics::ValueOrder) fits
 //! Thurstone's noise, chroma intrusion and side bias to the pairs.
 
-use super::cases::Layout;
-use super::seeing::{deviate, flags, shuffle};
-use super::{AnswerError, ExerciseError, Learner, Mark, Question, Task};
-use crate::colorimetry::{Difference, Lab, Lch, ciede2000, is_displayable};
-use crate::level::format::{Exercise, LchRanges, Range};
-use crate::psychophysics::{OrderedPair, pearson};
-use crate::random::Purpose;
+mod layout;
+
+use super::seeing::{deviate, shuffle};
+use super::{AnswerError, Learner, Mark};
+use crate::colorimetry::{Difference, Lab, Lch, ciede2000};
+use crate::psychophysics::OrderedPair;
 use crate::words::{Part, count_of, lightness_compared};
-use rand::RngExt;
+pub(super) use layout::lay_out;
 use serde::{Deserialize, Serialize};
 use serde_json::{Value, json};
 
@@ -45,14 +44,6 @@ impl LadderAnswer {
         json!(self)
     }
 }
-
-/// Share of questions in which two patches have exactly the same value. A setting of this program.
-const TIE_SHARE: f64 = 0.15;
-/// Largest rank correlation of chroma with value that a question may have: chroma must not give
-/// the order away, nor its reverse.
-const LARGEST_CORRELATION: f64 = 0.6;
-/// Orders of chroma tried until one is scrambled enough.
-const SCRAMBLES: usize = 50;
 
 impl LadderTask {
     /// The signed difference second minus first.
@@ -214,66 +205,4 @@ fn share(part: f64) -> String {
 /// Index pairs, the earlier first.
 fn pairs(n: usize) -> impl Iterator<Item = (usize, usize)> {
     (0..n).flat_map(move |a| (a + 1..n).map(move |b| (a, b)))
-}
-
-pub(super) fn lay_out(layout: &Layout<'_>) -> Result<Vec<Question>, ExerciseError> {
-    let Exercise::Ladder { patches, step, .. } = layout.level.exercise else {
-        return Ok(Vec::new());
-    };
-    let ties = flags(layout, TIE_SHARE);
-    let question = |(number, tie): (u32, bool)| Question {
-        number,
-        seed_key: layout.seed_key(number),
-        catch: tie,
-        sights: Vec::new(),
-        task: Task::Ladder(LadderTask {
-            patches: draw(layout, number, usize::from(patches), step, tie),
-        }),
-    };
-    Ok((0..layout.questions).zip(ties).map(question).collect())
-}
-
-/// The patches of one question: a ladder of value around a colour of the level's range, chroma and
-/// hue spread over their ranges in an order of their own, all in random order.
-fn draw(layout: &Layout<'_>, number: u32, patches: usize, step: Range, tie: bool) -> Vec<Patch> {
-    let LchRanges { l, c, h } = layout.level.patient.central;
-    let mut stream = layout.stream(Purpose::Scene, number);
-    let mut values = vec![0.0; patches];
-    let tied = 1 + stream.random_range(0..patches - 1);
-    for i in 1..patches {
-        let rise = step.at(stream.random());
-        values[i] = values[i - 1] + if tie && i == tied { 0.0 } else { rise };
-    }
-    let middle = l.at(stream.random()) - 0.5 * values[patches - 1];
-    let mut spread = |range: Range| -> Vec<f64> {
-        let mut order: Vec<usize> = (0..patches).collect();
-        for _ in 0..SCRAMBLES {
-            shuffle(&mut order, &mut stream);
-            let ranks: Vec<(f64, f64)> =
-                order.iter().enumerate().map(|(i, r)| (i as f64, *r as f64)).collect();
-            if pearson(&ranks).is_some_and(|r| r.abs() <= LARGEST_CORRELATION) {
-                break;
-            }
-        }
-        let at = |rank: &usize| (*rank as f64 + stream.random::<f64>()) / patches as f64;
-        order.iter().map(at).map(|t| range.at(t)).collect()
-    };
-    let (chroma, hue) = (spread(c), spread(h));
-    let mut drawn: Vec<Patch> = (0..patches)
-        .map(|i| displayable(Lch { l: middle + values[i], c: chroma[i], h: hue[i] }))
-        .collect();
-    shuffle(&mut drawn, &mut stream);
-    drawn
-}
-
-/// The patch of a colour, its chroma lowered until the display can show it.
-fn displayable(mut lch: Lch) -> Patch {
-    loop {
-        let colour = Lab { l: lch.l, ..Lab::from(lch) };
-        let linear = colour.to_linear_srgb();
-        if is_displayable(linear) || lch.c < 0.1 {
-            return Patch { colour, linear };
-        }
-        lch.c *= 0.95;
-    }
 }

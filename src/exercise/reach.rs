@@ -6,8 +6,9 @@
 //! stacks at neck and middle, the best of each by [`bake::Estimator`](crate::bake::Estimator), the
 //! best three downhill in keyboard steps.
 
-use super::bench::Reached;
-use super::recipe::{HEIGHTS, Recipe, RecipeLimits, RecipePart, at, map_of};
+use super::recipe::Recipe;
+use super::recipe_limits::RecipeLimits;
+use super::recipe_part::{HEIGHTS, RecipePart, at, map_of};
 use crate::bake::{BakeError, Estimator, ZONE_WEIGHTS, ZoneDifference};
 use crate::colorimetry::{Lab, Lch, Observer, ciede2000};
 use crate::material::Library;
@@ -16,6 +17,7 @@ use crate::optics::transport::{Base, CEMENT_JOINT, joint_reflection};
 use crate::optics::{Layer, Medium};
 use crate::scene::{Case, Ceramic, Preparation, Thickness, Tooth, Translucency};
 use crate::spectrum::Spectrum;
+use serde::{Deserialize, Serialize};
 
 /// Thicknesses tried, as shares of the room at each height.
 const SHARES: [f64; 3] = [1.0, 0.8, 0.6];
@@ -25,6 +27,15 @@ const CORE_MM: f64 = 6.0;
 const USUAL_FILM_MM: f64 = 0.05;
 /// Refined candidates.
 const FINALISTS: usize = 3;
+
+/// A recipe and what it comes to.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Reached {
+    /// The recipe.
+    pub recipe: Recipe,
+    /// Difference to the twin, zone-weighted, from the baked maps.
+    pub difference: ZoneDifference,
+}
 
 /// One tooth to restore, ready for many recipes.
 pub(super) struct Desk<'a> {

@@ -3,7 +3,7 @@
 use super::checker::Checker;
 use super::course_format::{COURSE_FORMAT, Course, CourseMode, FormEntry, Phase, SEATS, Step};
 use super::diagnostic::{nearest, one_of_ids};
-use super::rules::KnownMaterials;
+use super::known::KnownMaterials;
 use std::collections::BTreeSet;
 use std::ops::RangeInclusive;
 

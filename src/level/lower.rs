@@ -5,22 +5,18 @@
 //! the layered model itself gives a difference in the wanted range and direction. A restoration that
 //! has been in the mouth for a while must also have been an acceptable match when it was seated.
 
-use crate::bake::{BakeError, Estimator, ZoneDifference, within_reach};
-use crate::colorimetry::{ACCEPTABILITY_DE00, Lab, Lch};
-use crate::level::format::{
-    Difference, DriftTime, Exercise, Level, PatientRanges, RestorationKind,
-};
+use super::candidate::{Candidate, Wanted, restoration};
+use super::patient::patient;
+use crate::bake::{BakeError, Estimator, within_reach};
+use crate::level::format::{Difference, DriftTime, Exercise, Level, RestorationKind};
 use crate::material::{Library, LibraryError};
 use crate::random::{Purpose, StreamKey};
-use crate::scene::{
-    Case, Ceramic, Drift, NaturalTooth, Patient, Restoration, Tooth, ToothKind, ToothNumberError,
-};
+use crate::scene::{Case, Drift, Patient, Restoration, Tooth, ToothNumberError};
 use crate::trial::{
     Plan, PlannedTrial, ScheduleError, ScheduledTrial, Sign, Timing, TrialKind, schedule,
 };
 use rand::RngExt;
 use rayon::prelude::*;
-use statrs::distribution::{ContinuousCDF, Normal};
 use thiserror::Error;
 
 /// Thicknesses tried, relative to the level's: what comes back from the laboratory varies.
@@ -135,71 +131,6 @@ fn restorable_teeth(level: &Level, in_view: &[Tooth]) -> Result<Vec<Tooth>, Lowe
         named.push(tooth);
     }
     Ok(in_view.iter().copied().filter(|tooth| named.contains(tooth)).collect())
-}
-
-/// Draws a patient: centrals from the level's ranges, other teeth by their natural distance from
-/// them, and a residual of its own for each tooth.
-///
-/// # References
-/// Lateral and canine relative to the central, and the share of residual in chroma: generator
-/// derived from published tooth colours (surveys differ in level, so only differences are
-/// used): central minus lateral +1.7 L* (Oh et al., J Korean Acad Pediatr Dent
-/// 2022;49:414-427), canines the darkest and most chromatic (Pop-Ciutrila et al., Clujul Med
-/// 2015;88:537-544; Turgut et al., Niger J Clin Pract 2018). Premolars: common practice, no
-/// source.
-pub(crate) fn patient(
-    ranges: &PatientRanges,
-    teeth: &[Tooth],
-    gingiva: Lch,
-    stream: &mut impl rand::Rng,
-) -> Patient {
-    let mut uniform = || stream.random::<f64>();
-    let central = Lab::from(Lch {
-        l: ranges.central.l.at(uniform()),
-        c: ranges.central.c.at(uniform()),
-        h: ranges.central.h.at(uniform()),
-    });
-    let enamel = ranges.enamel_factor.at(uniform());
-    let normal = Normal::standard();
-    let known = ranges.teeth.as_deref().unwrap_or_default();
-    let teeth = teeth
-        .iter()
-        .map(|&tooth| {
-            let mut deviate = || normal.inverse_cdf(uniform().clamp(1e-3, 1.0 - 1e-3));
-            let (dl, da, db) = position_step(tooth.kind());
-            let residual_de00 = ranges.residual_sd_de00 * deviate();
-            let other = ranges.residual_sd_de00 * deviate();
-            // Near L* 75 one ΔE00 of lightness is 1.37 L* and one of chroma 1.8 b*.
-            let body = Lab {
-                l: central.l + dl + 1.37 * residual_de00,
-                a: central.a + da + 0.15 * deviate(),
-                b: central.b + db + 0.6 * other,
-            };
-            let enamel_factor = enamel * (1.0 + 0.03 * deviate());
-            // Drawn all the same, so that the streams of the others do not change.
-            match known.iter().find(|known| known.tooth == tooth.number()) {
-                Some(known) => NaturalTooth {
-                    tooth,
-                    body: known.colour,
-                    enamel_factor: enamel,
-                    residual_de00: (known.colour.l - central.l - dl) / 1.37,
-                },
-                None => NaturalTooth { tooth, body: Lch::from(body), enamel_factor, residual_de00 },
-            }
-        })
-        .collect();
-    Patient { teeth, gingiva }
-}
-
-/// How far a tooth usually lies from the central incisor: L*, a*, b*. Sources: see [`patient`].
-pub(crate) const fn position_step(kind: ToothKind) -> (f64, f64, f64) {
-    match kind {
-        ToothKind::Central => (0.0, 0.0, 0.0),
-        ToothKind::Lateral => (-1.5, 0.2, 1.5),
-        ToothKind::Canine => (-4.5, 1.0, 4.0),
-        ToothKind::FirstPremolar => (-2.5, 0.5, 2.0),
-        _ => (-3.0, 0.6, 2.4),
-    }
 }
 
 struct Composer<'a> {
@@ -331,90 +262,5 @@ impl Composer<'_> {
             .last()
             .copied()
             .ok_or_else(|| LowerError::NoRestoration { level: self.level.id.clone(), tooth })
-    }
-}
-
-/// The restoration of a kind on a tooth, with this shade and its thickness times `factor`, just
-/// seated.
-pub(crate) fn restoration(
-    kind: &RestorationKind,
-    tooth: Tooth,
-    shade: Lch,
-    factor: f64,
-) -> Restoration {
-    Restoration {
-        tooth,
-        preparation: kind.preparation,
-        ceramic: Ceramic {
-            class: kind.ceramic.clone(),
-            translucency: kind.translucency,
-            shade,
-            graded: kind.graded,
-            block_shift: kind.block_shift.unwrap_or(0.0),
-        },
-        thickness: kind.thickness_mm.scaled(factor),
-        cement: kind.cement.clone(),
-        cement_film_mm: kind.cement_film_mm,
-        prepared_tooth: kind.prepared_tooth.clone(),
-        drift: None,
-    }
-}
-
-/// A restoration that may be chosen.
-struct Candidate {
-    restoration: Restoration,
-    /// Restored minus twin, as it is now.
-    now: ZoneDifference,
-    /// The difference when it was seated, where that was earlier.
-    at_seating_de00: Option<f64>,
-}
-
-/// The difference that is looked for.
-struct Wanted {
-    difference: Difference,
-    sign: Sign,
-}
-
-impl Wanted {
-    fn right_way(&self, found: &ZoneDifference) -> bool {
-        match self.sign {
-            Sign::Darker => found.dl00 < 0.0,
-            Sign::Lighter => found.dl00 > 0.0,
-        }
-    }
-
-    fn fits(&self, candidate: &Candidate) -> bool {
-        self.difference.de00.contains(candidate.now.de00)
-            && self.right_way(&candidate.now)
-            && candidate.at_seating_de00.is_none_or(|de00| de00 <= ACCEPTABILITY_DE00)
-    }
-
-    /// How far off a candidate is; the wrong direction counts as one ΔE00.
-    fn miss(&self, candidate: &Candidate) -> f64 {
-        let (range, de00) = (self.difference.de00, candidate.now.de00);
-        let size = (range.low - de00).max(de00 - range.high).max(0.0);
-        let before = candidate.at_seating_de00.map_or(0.0, |de00| de00 - ACCEPTABILITY_DE00);
-        size + before.max(0.0) + if self.right_way(&candidate.now) { 0.0 } else { 1.0 }
-    }
-
-    /// One of the fitting candidates at random (`pick` in 0..1), or the one that matched best when
-    /// it was seated, as that is what was seated; where none fits, the nearest.
-    fn choose(&self, candidates: Vec<Candidate>, pick: f64) -> Option<Restoration> {
-        let fitting: Vec<usize> =
-            (0..candidates.len()).filter(|&i| self.fits(&candidates[i])).collect();
-        let at_seating = |i: usize| candidates[i].at_seating_de00;
-        let seated_best = fitting
-            .iter()
-            .filter_map(|&i| Some((i, at_seating(i)?)))
-            .min_by(|a, b| a.1.total_cmp(&b.1));
-        let index = if let Some((best, _)) = seated_best {
-            best
-        } else if fitting.is_empty() {
-            (0..candidates.len())
-                .min_by(|&a, &b| self.miss(&candidates[a]).total_cmp(&self.miss(&candidates[b])))?
-        } else {
-            fitting[((pick * fitting.len() as f64) as usize).min(fitting.len() - 1)]
-        };
-        candidates.into_iter().nth(index).map(|candidate| candidate.restoration)
     }
 }

@@ -31,6 +31,7 @@
 //! by value on the incisal half; by ΔE00 alone the nearest ceramic is half a step to a step
 //! brighter still.
 
+mod candidate;
 mod checker;
 pub mod clinic;
 mod collect;
@@ -38,18 +39,22 @@ pub mod course_format;
 mod course_rules;
 mod diagnostic;
 pub mod format;
+mod known;
+mod limits;
 pub mod load;
 mod lower;
 mod material_rules;
 mod material_use;
+mod patient;
 mod rules;
 mod scan;
 mod source;
 mod tree;
 
+pub(crate) use candidate::restoration;
 pub use checker::Loaded;
 pub use diagnostic::{Diagnostic, LoadError, Position, Severity};
+pub use known::KnownMaterials;
 pub use lower::{LowerError, lower};
-pub(crate) use lower::{patient, restoration};
 pub use material_use::{faults_in_use, faults_of_text};
-pub use rules::KnownMaterials;
+pub(crate) use patient::patient;

@@ -4,25 +4,16 @@
 //! stops at the first mistake. This tree says where things are and goes on after small slips, so
 //! that one run reports all of them. Values themselves are still decoded by `ron`.
 
+mod scanner;
 mod tokens;
 
 use super::tree::{Field, Kind, Node};
+use scanner::{Scanner, SyntaxProblem};
 use std::ops::Range;
 use tokens::{is_word_start, raw_string_hashes};
 
 /// Deeper nesting than any file of ours needs, and far from exhausting the stack.
 const MAX_DEPTH: usize = 64;
-
-/// A file with more mistakes in its notation is not one of ours.
-const MAX_SYNTAX_PROBLEMS: usize = 100;
-
-/// A mistake in the notation.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub(super) struct SyntaxProblem {
-    pub offset: usize,
-    pub message: String,
-    pub help: String,
-}
 
 /// What scanning found.
 #[derive(Debug)]
@@ -64,51 +55,7 @@ pub(super) fn scan(text: &str) -> Scan {
     }
 }
 
-struct Scanner<'a> {
-    text: &'a str,
-    offset: usize,
-    depth: usize,
-    problems: Vec<SyntaxProblem>,
-    /// Set when brackets no longer match: from there on nothing can be told apart.
-    lost: bool,
-    has_comments: bool,
-}
-
 impl Scanner<'_> {
-    fn rest(&self) -> &str {
-        &self.text[self.offset..]
-    }
-
-    fn peek(&self) -> Option<char> {
-        self.rest().chars().next()
-    }
-
-    fn bump(&mut self) {
-        self.offset += self.peek().map_or(0, char::len_utf8);
-    }
-
-    fn report(&mut self, offset: usize, message: impl Into<String>, help: impl Into<String>) {
-        if self.lost {
-            return;
-        }
-        self.problems.push(SyntaxProblem { offset, message: message.into(), help: help.into() });
-        if self.problems.len() >= MAX_SYNTAX_PROBLEMS {
-            self.lost = true;
-            self.offset = self.text.len();
-        }
-    }
-
-    fn line_of(&self, offset: usize) -> usize {
-        self.text[..offset].bytes().filter(|byte| *byte == b'\n').count() + 1
-    }
-
-    /// Gives up: reports, and lets every open bracket return without further reports.
-    fn lose(&mut self, offset: usize, message: impl Into<String>, help: impl Into<String>) {
-        self.report(offset, message, help);
-        self.lost = true;
-        self.offset = self.text.len();
-    }
-
     fn at_end(&mut self) -> bool {
         self.skip_blanks();
         self.rest().is_empty()

@@ -26,12 +26,19 @@
 //! class and translucency, not the lattice.
 
 pub mod ageing;
+mod ceramic;
 pub mod format;
 mod library;
+mod library_error;
+mod opaque;
+mod own;
 pub mod own_tooth;
 mod pigment;
 mod shipped;
+mod tissue;
 
-pub(crate) use library::CeramicMedia;
-pub use library::{Library, LibraryError, MaterialKind};
-pub use shipped::{OwnMaterials, SHIPPED_FILES, ShippedError};
+pub(crate) use ceramic::CeramicMedia;
+pub use library::Library;
+pub use library_error::{LibraryError, MaterialKind};
+pub use own::OwnMaterials;
+pub use shipped::{SHIPPED_FILES, ShippedError};

@@ -11,8 +11,9 @@
 //! `ceramics.ron` has the distances over the whole lattice).
 
 use crate::colorimetry::{Illuminant, Lab, Lch, Observer};
+use crate::material::ceramic::exact_name;
 use crate::material::format::{PigmentBand, PigmentedClass};
-use crate::material::library::{MaterialKind, exact_name};
+use crate::material::library_error::MaterialKind;
 use crate::material::{Library, LibraryError};
 use crate::optics::transport::{Base, CEMENT_JOINT, tabulated_reflectance};
 use crate::optics::{DesignError, Layer, Medium};

@@ -1,6 +1,7 @@
 //! The material files that ship with the program, compiled in so that it runs from anywhere.
 
-use crate::material::format::{Cements, Ceramics, MeasuredCeramics, Tissues};
+use super::own::OwnMaterials;
+use crate::material::format::Ceramics;
 use crate::material::{Library, LibraryError};
 use crate::optics::transport::Tables;
 use std::path::PathBuf;
@@ -27,20 +28,6 @@ pub enum ShippedError {
     /// The materials make no library.
     #[error("shipped materials: {0}")]
     Library(#[from] LibraryError),
-}
-
-/// The material files of somebody's own: what is given stands in for, or comes on top of, what
-/// ships.
-#[derive(Debug, Clone, Default, PartialEq)]
-pub struct OwnMaterials {
-    /// Stands in for the shipped designed ceramics.
-    pub ceramics: Option<Ceramics>,
-    /// Stands in for the shipped cements.
-    pub cements: Option<Cements>,
-    /// Stands in for the shipped tissues.
-    pub tissues: Option<Tissues>,
-    /// Comes on top of the designed ceramics.
-    pub measured: Vec<MeasuredCeramics>,
 }
 
 impl Ceramics {

@@ -1,5 +1,6 @@
 //! Inverse design: a plausible material from a wanted colour and translucency.
 
+use super::design_error::DesignError;
 use crate::colorimetry::{Lab, Lch};
 use crate::optics::kubelka_munk::k_over_s;
 use crate::optics::least_squares::{Minimum, minimise};
@@ -10,10 +11,9 @@ use crate::optics::shape::{
     NARROWER_NM, STARTS_NM, ShapeUnknowns, TOLERANCE, check_colour, luminance,
 };
 use crate::optics::translucency::{PRACTICAL_BLACK, PRACTICAL_WHITE};
-use crate::optics::{Interface, Medium, MediumError, ReflectanceShape, TwoFluxMedium};
+use crate::optics::{Interface, Medium, ReflectanceShape, TwoFluxMedium};
 use crate::spectrum::{N_BANDS, Spectrum};
 use nalgebra::{Matrix4, Vector4};
-use thiserror::Error;
 
 /// How translucent a piece shall be, over practical backings: white 0.88, black 0.03, measured
 /// with specular excluded under D65/2°.
@@ -77,38 +77,6 @@ pub struct Design {
     pub residual: f64,
     /// Steps taken.
     pub iterations: usize,
-}
-
-/// Why no material was found.
-#[derive(Debug, Clone, Copy, PartialEq, Error)]
-pub enum DesignError {
-    /// A number of the target is out of range.
-    #[error("{what} must be {rule}, got {value}")]
-    BadTarget {
-        /// Which number.
-        what: &'static str,
-        /// What it must be.
-        rule: &'static str,
-        /// What it is.
-        value: f64,
-    },
-    /// What was found describes no medium.
-    #[error(transparent)]
-    Medium(#[from] MediumError),
-    /// No material of this family meets the target; how near the best one comes.
-    #[error(
-        "no material of this family looks like that: the nearest is off by ΔL {dl:.2}, Δa {da:.2}, Δb {db:.2}, translucency {dt:.2}"
-    )]
-    Unreachable {
-        /// L* of the nearest less that wanted.
-        dl: f64,
-        /// a* of the nearest less that wanted.
-        da: f64,
-        /// b* of the nearest less that wanted.
-        db: f64,
-        /// Translucency of the nearest less that wanted: TP, or contrast ratio in hundredths.
-        dt: f64,
-    },
 }
 
 /// Finds a material that meets `target`.

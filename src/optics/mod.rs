@@ -40,6 +40,7 @@
 //!   dentin of a tooth is solved with it too, with slopes by differences.
 
 pub mod design;
+mod design_error;
 pub mod engine;
 pub mod explain;
 pub mod fresnel;
@@ -57,7 +58,8 @@ pub mod translucency;
 pub mod transport;
 pub mod two_flux;
 
-pub use design::{Design, DesignError, DesignTarget, TranslucencyTarget};
+pub use design::{Design, DesignTarget, TranslucencyTarget};
+pub use design_error::DesignError;
 pub use engine::Engine;
 pub use kubelka_munk::{LayerOptics, Slab};
 pub use look::Look;

@@ -71,6 +71,7 @@ mod likelihood;
 mod mean_interval;
 mod offset;
 mod option_choice;
+mod option_fit;
 mod option_session;
 mod posterior;
 mod psychometric;
@@ -100,7 +101,8 @@ pub use glance_model::{
 };
 pub use mean_interval::{WORST_REGRET_DE00, mean_interval, regret_interval};
 pub use offset::{Ellipse, MeanOffset};
-pub use option_choice::{Chooser, OptionChoice, OptionChoiceFit, SeenOption};
+pub use option_choice::{Chooser, OptionChoice, SeenOption};
+pub use option_fit::OptionChoiceFit;
 pub use option_session::{OptionSession, OptionStop, OptionStopReason};
 pub use posterior::{Posterior, Summary};
 pub use psychometric::{

@@ -1,6 +1,7 @@
 //! From a case and its baked scene to the sentence that explains it.
 
-use super::cause::{CauseFacts, WhatIf, cause_sentence, false_alarm_sentence};
+use super::cause::{CauseFacts, WhatIf, cause_sentence};
+use super::false_alarm::false_alarm_sentence;
 use crate::bake::{BakeError, BakedScene, Condition, Estimator, Truth, ZoneDifference};
 use crate::material::{Library, own_tooth};
 use crate::scene::{Case, NaturalTooth, Restoration, Translucency};

@@ -6,14 +6,16 @@
 mod cause;
 mod course;
 mod explain;
+mod false_alarm;
 mod feedback;
 mod find;
 mod measurement;
 mod session;
 
-pub use cause::{CauseFacts, WhatIf, cause_sentence, false_alarm_sentence};
+pub use cause::{CauseFacts, WhatIf, cause_sentence};
 pub use course::{CourseReportOptions, course_report, darkest_cell};
 pub use explain::{cause_of, explain};
+pub use false_alarm::false_alarm_sentence;
 pub use feedback::{Feedback, exam_feedback};
 pub use find::find_summary;
 pub use measurement::{

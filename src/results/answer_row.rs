@@ -1,7 +1,9 @@
 //! One stored answer to a question.
 
 use crate::results::export::{Selection, Table};
-use crate::results::store::{Recording, Store, StoreError, classify};
+use crate::results::session_row::Recording;
+use crate::results::store::Store;
+use crate::results::store_error::{StoreError, classify};
 use crate::results::trial_row::{device_named, parsed, recipe, unreadable};
 use crate::scene::Case;
 use crate::trial::InputDevice;

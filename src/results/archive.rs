@@ -5,10 +5,12 @@
 //! every byte of the file is accounted for before a byte of its results is used, and nothing is
 //! unpacked to disk.
 
-use super::fields::is_day;
 use super::guard::{Guard, MOST_BYTES, Unfit};
-use super::hand_in::{HAND_IN_FORMAT, HandInError, KIND, MANIFEST, Manifest, RESULTS, io};
+use super::hand_in_error::{HandInError, io};
+use super::manifest::{HAND_IN_FORMAT, KIND, MANIFEST, Manifest};
+use super::moment::is_day;
 use super::schema::LATEST_VERSION;
+use super::store::FILE_NAME as RESULTS;
 use rusqlite::Connection;
 use sha2::{Digest, Sha256};
 use std::fs::{File, OpenOptions};

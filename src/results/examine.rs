@@ -4,7 +4,8 @@
 //! whose they are said to be, and the smiles of forms against what their form and number say they
 //! were ([`ItemTruth`]).
 
-use super::fields::{Field, SESSION, TABLES, TableFields, answer, trial};
+use super::field::Field;
+use super::fields::{SESSION, TABLES, TableFields, answer, trial};
 use super::sitting::Sitting;
 use crate::bake::ZoneDifference;
 use crate::scene::Tooth;
@@ -263,12 +264,6 @@ fn check_trial(
     let (n_teeth, target): (u32, u32) = (row.get(trial::N_TEETH)?, row.get(trial::TARGET_POS)?);
     let named: Option<u32> = row.get(trial::RESPONSE_POS)?;
     let (restored, answered) = (tooth(trial::TARGET_TOOTH)?, tooth(trial::RESPONSE_TOOTH)?);
-    let parts: [Option<f64>; 4] = [
-        row.get(trial::X_DE00)?,
-        row.get(trial::X_DE00 + 1)?,
-        row.get(trial::X_DE00 + 2)?,
-        row.get(trial::DH00)?,
-    ];
     let has_target = text(trial::KIND)? == "signal";
     if restored.is_some() != has_target
         || row.get_ref(trial::TARGET_TOOTH)?.as_i64_or_null().is_ok_and(|n| n.is_some())
@@ -279,14 +274,8 @@ fn check_trial(
     if (target > 0 && !has_target) || target > n_teeth {
         return said("its restored tooth has a position where it cannot be");
     }
-    let difference = match parts {
-        [Some(de00), Some(dl00), Some(dc00), Some(dh00)] if has_target => {
-            Some(ZoneDifference { de00, dl00, dc00, dh00 })
-        }
-        [None, None, None, None] => None,
-        _ => {
-            return said("its difference has parts without the others or without a restored tooth");
-        }
+    let Ok(difference) = difference_of(row, has_target)? else {
+        return said("its difference has parts without the others or without a restored tooth");
     };
     let response = match (text(trial::RESPONSE)?, answered) {
         ("tooth", Some(tooth)) => Response::Tooth(tooth),
@@ -303,13 +292,8 @@ fn check_trial(
     if (row.get::<_, i64>(trial::TIMEOUT)? == 1) != (response == Response::Timeout) {
         return said("it is timed out and answered, or neither");
     }
-    let mut before = 0.0;
-    for at in trial::T_FIX..=trial::T_RESP {
-        let Some(time) = row.get::<_, Option<f64>>(at)? else { continue };
-        if time < before {
-            return said("its times run backwards");
-        }
-        before = time;
+    if runs_backwards(row)? {
+        return said("its times run backwards");
     }
     let seed_key = text(trial::SEED_KEY)?;
     if !truth.is_of_form(text(trial::LEVEL)?, seed_key) {
@@ -344,6 +328,40 @@ fn check_trial(
         }
         Ok(_) => Ok(()),
     })
+}
+
+/// The difference of a trial; an error where it has parts without the others or without a restored
+/// tooth.
+fn difference_of(
+    row: &Row<'_>,
+    has_target: bool,
+) -> rusqlite::Result<Result<Option<ZoneDifference>, ()>> {
+    let parts: [Option<f64>; 4] = [
+        row.get(trial::X_DE00)?,
+        row.get(trial::X_DE00 + 1)?,
+        row.get(trial::X_DE00 + 2)?,
+        row.get(trial::DH00)?,
+    ];
+    Ok(match parts {
+        [Some(de00), Some(dl00), Some(dc00), Some(dh00)] if has_target => {
+            Ok(Some(ZoneDifference { de00, dl00, dc00, dh00 }))
+        }
+        [None, None, None, None] => Ok(None),
+        _ => Err(()),
+    })
+}
+
+/// Whether a time of a trial lies before an earlier one.
+fn runs_backwards(row: &Row<'_>) -> rusqlite::Result<bool> {
+    let mut before = 0.0;
+    for at in trial::T_FIX..=trial::T_RESP {
+        let Some(time) = row.get::<_, Option<f64>>(at)? else { continue };
+        if time < before {
+            return Ok(true);
+        }
+        before = time;
+    }
+    Ok(false)
 }
 
 fn check_answer(row: &Row<'_>) -> rusqlite::Result<Result<(), Impossible>> {

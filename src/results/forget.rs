@@ -1,7 +1,8 @@
 //! One learner out of a store.
 
 use super::hand_in::session_tables;
-use super::store::{Store, StoreError};
+use super::store::Store;
+use super::store_error::StoreError;
 use rusqlite::OptionalExtension;
 
 /// What was deleted.

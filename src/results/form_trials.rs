@@ -3,9 +3,11 @@
 
 use super::answer_row::AnswerRow;
 use super::bad_row::BadRow;
-use super::fields::{self, Field};
+use super::field::Field;
+use super::fields::{self};
 use super::sitting::Sitting;
-use super::store::{Store, StoreError};
+use super::store::Store;
+use super::store_error::StoreError;
 use crate::scene::Tooth;
 
 /// What a report needs of a stored trial; texts are borrowed from the row being read.

@@ -6,55 +6,20 @@
 
 use super::archive::Archive;
 use super::guard::Guard;
+use super::hand_in_error::{HandInError, io};
+use super::manifest::{HAND_IN_FORMAT, KIND, MANIFEST, Manifest};
 use super::schema::LATEST_VERSION;
-use super::store::{Store, StoreError, classify};
+use super::store::{FILE_NAME as RESULTS, Store};
+use super::store_error::classify;
 use rusqlite::Connection;
-use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 use std::fs::File;
 use std::io::Read;
 use std::path::{Path, PathBuf};
 use tempfile::{NamedTempFile, TempDir};
-use thiserror::Error;
 
 /// How names of hand-ins end.
 pub const HAND_IN_EXTENSION: &str = "handin";
-/// The bundle format this build reads and writes.
-pub const HAND_IN_FORMAT: u32 = 1;
-
-pub(super) const KIND: &str = "second-glance hand-in";
-pub(super) const MANIFEST: &str = "manifest.json";
-pub(super) use super::store::FILE_NAME as RESULTS;
-
-/// What a hand-in says about itself.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Manifest {
-    /// `second-glance hand-in`.
-    pub kind: String,
-    /// [`HAND_IN_FORMAT`].
-    pub format: u32,
-    /// The learner's random id.
-    pub learner: String,
-    /// The course's id.
-    pub course: String,
-    /// The day it was made, UTC, such as `2026-01-31`.
-    pub day: String,
-    /// Version of the program.
-    pub build: String,
-    /// Schema version of the results.
-    pub schema: u32,
-    /// Sessions in it.
-    pub sessions: u64,
-    /// Timed trials in it. Hand-ins of earlier versions count answers to questions here, too.
-    pub trials: u64,
-    /// Answers to questions in it.
-    #[serde(default)]
-    pub answers: u64,
-    /// Size of the results, bytes.
-    pub bytes: u64,
-    /// SHA-256 sum of the results, hexadecimal.
-    pub sha256: String,
-}
 
 /// What to hand in.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -69,99 +34,6 @@ pub struct HandInRequest<'a> {
     pub build: &'a str,
     /// Whether practice goes with it; it is private unless the learner agrees.
     pub with_practice: bool,
-}
-
-/// Why a file is not taken.
-#[derive(Debug, Error)]
-pub enum HandInError {
-    /// The system refuses to read or write it.
-    #[error("{}", super::files::refusal("read or write", path, source))]
-    Io {
-        /// The file.
-        path: PathBuf,
-        /// What the system said.
-        source: std::io::Error,
-    },
-    /// It is no hand-in.
-    #[error("{} is not a hand-in: {detail}", crate::printable::path(path))]
-    Foreign {
-        /// The file.
-        path: PathBuf,
-        /// What it is or lacks.
-        detail: String,
-    },
-    /// It does not hold what its manifest says.
-    #[error("{} is damaged: {detail}", crate::printable::path(path))]
-    Damaged {
-        /// The file.
-        path: PathBuf,
-        /// What does not match.
-        detail: String,
-    },
-    /// It was written by a newer version of the program.
-    #[error(
-        "{} was made by a newer program ({what} {found}, this one knows up to {known}); use that one",
-        crate::printable::path(path)
-    )]
-    Newer {
-        /// The file.
-        path: PathBuf,
-        /// What is newer: format or schema version.
-        what: &'static str,
-        /// The version found.
-        found: u32,
-        /// The newest that this program knows.
-        known: u32,
-    },
-    /// It belongs to another course.
-    #[error("{} is of course \"{found}\", not \"{wanted}\"", crate::printable::path(path))]
-    OtherCourse {
-        /// The file.
-        path: PathBuf,
-        /// Its course.
-        found: String,
-        /// The course that is gathered.
-        wanted: String,
-    },
-    /// It disagrees with what was gathered before.
-    #[error(
-        "{}: {trials} of its trials differ from those gathered before; stored trials never change, \
-         so one of the two was altered",
-        crate::printable::path(path)
-    )]
-    Contradicts {
-        /// The file.
-        path: PathBuf,
-        /// Trials that differ.
-        trials: u64,
-    },
-    /// It holds what no sitting of this program leaves behind.
-    #[error(
-        "{} holds what no sitting can: {what}; nothing of it was taken: ask for the file again from \
-         the seat it came from",
-        crate::printable::path(path)
-    )]
-    Impossible {
-        /// The file.
-        path: PathBuf,
-        /// Session, row and column, and what is wrong there.
-        what: String,
-    },
-    /// There is nothing to hand in.
-    #[error("there are no finished or begun sessions of learner {learner} in course {course}")]
-    Nothing {
-        /// The learner.
-        learner: String,
-        /// The course.
-        course: String,
-    },
-    /// The results themselves cannot be used.
-    #[error(transparent)]
-    Store(#[from] StoreError),
-}
-
-pub(super) fn io(path: &Path) -> impl Fn(std::io::Error) -> HandInError {
-    move |source| HandInError::Io { path: path.to_owned(), source }
 }
 
 /// Tables that hold rows of sessions, whatever this or a later version keeps in them: name and

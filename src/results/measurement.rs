@@ -4,7 +4,9 @@
 //! go on, written in one transaction with the posterior. So a process that dies loses at most the
 //! trial that was under way.
 
-use super::store::{Recording, Store, StoreError, classify};
+use super::session_row::Recording;
+use super::store::Store;
+use super::store_error::{StoreError, classify};
 use super::trial_row::TrialRow;
 use crate::psychophysics::instrument::{Record, Saved};
 use rusqlite::{OptionalExtension, named_params};

@@ -49,6 +49,7 @@ mod bad_row;
 mod columns;
 mod examine;
 mod export;
+mod field;
 mod fields;
 mod files;
 mod forget;
@@ -56,13 +57,19 @@ mod form_trials;
 mod gather;
 mod guard;
 mod hand_in;
+mod hand_in_error;
+mod manifest;
 mod measurement;
+mod merge;
+mod moment;
 mod pooled;
 mod repeats;
 mod schema;
+mod session_row;
 mod sitting;
 mod sitting_log;
 mod store;
+mod store_error;
 mod strict_json;
 mod trial_row;
 
@@ -75,14 +82,15 @@ pub use files::{create_private, create_private_folder, refusal, write_private};
 pub use forget::Forgotten;
 pub use form_trials::{CourseSession, FormTrial};
 pub use gather::{Gathered, Taken};
-pub use hand_in::{
-    HAND_IN_EXTENSION, HAND_IN_FORMAT, HandInError, HandInRequest, Manifest, hand_in_manifest,
-    hand_ins_below,
-};
+pub use hand_in::{HAND_IN_EXTENSION, HandInRequest, hand_in_manifest, hand_ins_below};
+pub use hand_in_error::HandInError;
+pub use manifest::{HAND_IN_FORMAT, Manifest};
 pub use measurement::{MeasuredTrial, StoredMeasurement};
 pub use repeats::Counted;
 pub use schema::LATEST_VERSION;
+pub use session_row::{Recording, SessionInfo, StoredSession};
 pub use sitting::{SITTING, Sitting};
 pub use sitting_log::{LogLine, SittingEvent};
-pub use store::{FILE_NAME, Recording, SessionInfo, Store, StoreError, StoredSession};
+pub use store::{FILE_NAME, Store};
+pub use store_error::StoreError;
 pub use trial_row::TrialRow;

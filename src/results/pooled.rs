@@ -1,6 +1,7 @@
 //! Trials of one learner's sessions of a level, taken together.
 
-use super::store::{Store, StoreError};
+use super::store::Store;
+use super::store_error::StoreError;
 use super::trial_row::TrialRow;
 use crate::psychophysics::{GlanceSummary, PooledGlance};
 

@@ -5,8 +5,10 @@
 //! those with as many it is the one begun first, because smiles seen before measure memory, not
 //! sight.
 
+use super::session_row::StoredSession;
 use super::sitting::Sitting;
-use super::store::{Store, StoreError, StoredSession};
+use super::store::Store;
+use super::store_error::StoreError;
 use std::cmp::Reverse;
 use std::collections::BTreeMap;
 

@@ -1,7 +1,8 @@
 //! What happened around the trials of a sitting: when it was begun, left and taken up, when the
 //! window lost the focus, when it was handed in. Append-only, like trials.
 
-use super::store::{Store, StoreError};
+use super::store::Store;
+use super::store_error::StoreError;
 use rusqlite::named_params;
 
 /// What happened.

@@ -1,186 +1,20 @@
 //! Opening, writing and reading the result file.
 
+use super::session_row::{Recording, SessionInfo, StoredSession, read_session};
+use super::store_error::{StoreError, classify};
 use crate::results::bad_row::BadRow;
-use crate::results::export::{ExportError, Selection, Table};
 use crate::results::files::{create_private_folder, tighten_if_there, touch_private};
 use crate::results::guard;
 use crate::results::schema::{self, APPLICATION_ID, LATEST_VERSION};
 use crate::results::trial_row::TrialRow;
-use rusqlite::{
-    Connection, ErrorCode, OptionalExtension, Transaction, TransactionBehavior, named_params,
-};
-use std::io::Write;
+use rusqlite::{Connection, OptionalExtension, Transaction, TransactionBehavior, named_params};
 use std::path::{Path, PathBuf};
 use std::time::Duration;
-use thiserror::Error;
 
 /// Name of the file in its folder.
 pub const FILE_NAME: &str = "results.sqlite3";
 /// How long to wait for another process that is writing.
 const BUSY_TIMEOUT: Duration = Duration::from_secs(5);
-
-/// Why results cannot be stored or read.
-#[derive(Debug, Error)]
-pub enum StoreError {
-    /// The folder cannot be made.
-    #[error(
-        "{} (it would hold the results)",
-        super::files::refusal("make the folder", path, source)
-    )]
-    Folder {
-        /// The folder.
-        path: PathBuf,
-        /// What the system said.
-        source: std::io::Error,
-    },
-    /// The file cannot be made or written.
-    #[error("cannot write the results file {}; make it writable or choose another folder", crate::printable::path(.0))]
-    Unwritable(PathBuf),
-    /// The file is not a database at all.
-    #[error(
-        "{} is not a results file; it was left as it is: move it away or choose another folder",
-        crate::printable::path(.0)
-    )]
-    NotADatabase(PathBuf),
-    /// The file is a database of some other program.
-    #[error(
-        "{} is a database of another program; it was left as it is: move it away or choose \
-         another folder",
-        crate::printable::path(.0)
-    )]
-    Foreign(PathBuf),
-    /// The file is damaged.
-    #[error(
-        "the results file {} is damaged ({detail}); it was left as it is: move it away to start a \
-         new one",
-        crate::printable::path(path)
-    )]
-    Damaged {
-        /// The file.
-        path: PathBuf,
-        /// What SQLite found.
-        detail: String,
-    },
-    /// The file was written by a newer version of the program.
-    #[error(
-        "the results file {} has schema version {found}, this program knows up to \
-         {LATEST_VERSION}; use the newer program",
-        crate::printable::path(path)
-    )]
-    Newer {
-        /// The file.
-        path: PathBuf,
-        /// Its schema version.
-        found: i64,
-    },
-    /// Another process kept the file locked.
-    #[error("the results file {} is being written by another process", crate::printable::path(.0))]
-    Busy(PathBuf),
-    /// There is no room left.
-    #[error(
-        "the disk with the results file {} is full; every answer stored so far is kept: make room \
-         and go on, or choose another folder",
-        crate::printable::path(.0)
-    )]
-    Full(PathBuf),
-    /// The system fails to write or to read.
-    #[error(
-        "the system cannot write the results file {} ({detail}); every answer stored so far is \
-         kept: look at the disk, or choose another folder",
-        crate::printable::path(path)
-    )]
-    Device {
-        /// The file.
-        path: PathBuf,
-        /// What SQLite said.
-        detail: String,
-    },
-    /// A trial number that is stored already.
-    #[error(
-        "trial {trial} of session {session} is stored already; stored trials are never changed"
-    )]
-    AlreadyStored {
-        /// The session.
-        session: i64,
-        /// The 0-based trial number.
-        trial: u32,
-    },
-    /// A session that does not exist.
-    #[error("there is no session {0}")]
-    NoSession(i64),
-    /// A session that is over.
-    #[error("session {0} is finished and takes no more trials")]
-    Finished(i64),
-    /// Writing the export failed.
-    #[error("cannot write the export: {0}")]
-    Export(#[from] csv::Error),
-    /// Anything else SQLite reports.
-    #[error("results file {}: {source}", crate::printable::path(path))]
-    Sqlite {
-        /// The file.
-        path: PathBuf,
-        /// What SQLite said.
-        source: rusqlite::Error,
-    },
-}
-
-impl StoreError {
-    /// An export's failure as one of the store.
-    pub(super) fn from_export(error: ExportError) -> Self {
-        match error {
-            ExportError::Store(error) => error,
-            ExportError::Csv(error) => Self::Export(error),
-            other => Self::Export(std::io::Error::other(other).into()),
-        }
-    }
-}
-
-/// What is known about a session when it begins.
-#[derive(Debug, Clone, PartialEq)]
-pub struct SessionInfo {
-    /// When it began, RFC 3339 in UTC, such as `2026-01-31T09:30:00Z`.
-    pub started_at: String,
-    /// Version of the program.
-    pub build: String,
-    /// The exercise, such as `glance`.
-    pub task: String,
-    /// The mode, such as `practice`.
-    pub mode: String,
-    /// The level's id.
-    pub level: String,
-    /// The session's seed.
-    pub seed: u64,
-    /// The display's refresh rate, Hz.
-    pub refresh_hz: f64,
-    /// Trials in the plan.
-    pub planned_trials: u32,
-    /// Settings in force, as JSON.
-    pub settings: serde_json::Value,
-}
-
-/// A session being written.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Recording {
-    /// The session's number.
-    pub session: i64,
-    /// 1 for a session begun, one more each time it was resumed after storing trials.
-    pub run: u32,
-    /// The trial to go on with: 0 for a session begun.
-    pub next_trial: u32,
-}
-
-/// A session as stored.
-#[derive(Debug, Clone, PartialEq)]
-pub struct StoredSession {
-    /// Its number.
-    pub session: i64,
-    /// What was known when it began.
-    pub info: SessionInfo,
-    /// When it was finished, as given; `None` for one that was cut off or is still running.
-    pub finished_at: Option<String>,
-    /// Trials, or answers to questions, stored.
-    pub stored_trials: u32,
-}
 
 /// The result file.
 #[derive(Debug)]
@@ -377,16 +211,6 @@ impl Store {
         })
     }
 
-    /// Writes trials as CSV with the columns of [`COLUMNS`](crate::results::COLUMNS): those of one session, or all. Missing
-    /// values are `n/a`; dates are cut to the day. Returns the number of rows.
-    ///
-    /// # Errors
-    /// [`StoreError`] when reading or writing fails.
-    pub fn export_csv(&self, session: Option<i64>, to: impl Write) -> Result<u64, StoreError> {
-        let selection = Selection { session, ..Selection::default() };
-        self.export_table(Table::Trials, selection, b',', to).map_err(StoreError::from_export)
-    }
-
     /// Looks before it writes: nothing is changed in a file that is not ours or not sound.
     fn prepare(&mut self) -> Result<(), StoreError> {
         let path = self.path.clone();
@@ -458,50 +282,5 @@ impl Store {
         work: impl FnOnce(&Connection) -> rusqlite::Result<T>,
     ) -> Result<T, StoreError> {
         work(&self.connection).map_err(|e| classify(&self.path, e))
-    }
-}
-
-fn read_session(row: &rusqlite::Row<'_>) -> rusqlite::Result<StoredSession> {
-    let bad = |text: &str| {
-        rusqlite::Error::FromSqlConversionFailure(
-            0,
-            rusqlite::types::Type::Text,
-            format!("{text:?} is not a value a session can have").into(),
-        )
-    };
-    let (seed, settings): (String, String) = (row.get("seed")?, row.get("settings")?);
-    Ok(StoredSession {
-        session: row.get("id")?,
-        info: SessionInfo {
-            started_at: row.get("started_at")?,
-            build: row.get("build")?,
-            task: row.get("task")?,
-            mode: row.get("mode")?,
-            level: row.get("level")?,
-            seed: seed.parse().map_err(|_| bad(&seed))?,
-            refresh_hz: row.get("refresh_hz")?,
-            planned_trials: row.get("planned_trials")?,
-            settings: serde_json::from_str(&settings).map_err(|_| bad(&settings))?,
-        },
-        finished_at: row.get("finished_at")?,
-        stored_trials: row.get("stored_trials")?,
-    })
-}
-
-/// Turns an SQLite failure into one that says what to do.
-pub(super) fn classify(path: &Path, source: rusqlite::Error) -> StoreError {
-    let path = path.to_owned();
-    match source.sqlite_error_code() {
-        Some(ErrorCode::NotADatabase) => StoreError::NotADatabase(path),
-        Some(ErrorCode::DatabaseCorrupt) => {
-            StoreError::Damaged { path, detail: source.to_string() }
-        }
-        Some(ErrorCode::CannotOpen | ErrorCode::ReadOnly | ErrorCode::PermissionDenied) => {
-            StoreError::Unwritable(path)
-        }
-        Some(ErrorCode::DiskFull) => StoreError::Full(path),
-        Some(ErrorCode::SystemIoFailure) => StoreError::Device { path, detail: source.to_string() },
-        Some(ErrorCode::DatabaseBusy | ErrorCode::DatabaseLocked) => StoreError::Busy(path),
-        _ => StoreError::Sqlite { path, source },
     }
 }

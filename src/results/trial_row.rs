@@ -50,6 +50,25 @@ pub struct TrialRow {
     pub light: String,
 }
 
+/// Writes one row.
+const INSERT: &str = "INSERT INTO trial (
+    session, run, block, trial, trial_kind, task, mode, level, seed_key,
+    scene_seed, n_teeth, target_pos, target_tooth, x_de00, dl00, dc00, dh00,
+    x_zone, x_percentiles, contralateral_de00, u_resid, recipe, light,
+    exposure_req, exposure_actual, frame_ms_max, dropped, refresh_hz,
+    t_fix, t_on, t_mask, t_resp, response, response_pos, response_tooth,
+    response_time, verdict, timeout, input_device, drawn_de00,
+    shown_de00, shown_dl00, shown_dc00, shown_dh00
+) VALUES (
+    :session, :run, :block, :trial, :trial_kind, :task, :mode, :level, :seed_key,
+    :scene_seed, :n_teeth, :target_pos, :target_tooth, :x_de00, :dl00, :dc00, :dh00,
+    :x_zone, :x_percentiles, :contralateral_de00, :u_resid, :recipe, :light,
+    :exposure_req, :exposure_actual, :frame_ms_max, :dropped, :refresh_hz,
+    :t_fix, :t_on, :t_mask, :t_resp, :response, :response_pos, :response_tooth,
+    :response_time, :verdict, :timeout, :input_device, :drawn_de00,
+    :shown_de00, :shown_dl00, :shown_dc00, :shown_dh00
+)";
+
 impl TrialRow {
     /// The row of a finished Glance trial. `truth` is that of the case shown, `None` for a smile
     /// without a restoration; `mode` is stored as given.
@@ -119,72 +138,52 @@ impl TrialRow {
             Response::Timeout => ("timeout", None),
         };
         let text = |values: Option<[f64; 3]>| values.map(|v| json!(v).to_string());
-        connection
-            .prepare_cached(
-                "INSERT INTO trial (
-                    session, run, block, trial, trial_kind, task, mode, level, seed_key,
-                    scene_seed, n_teeth, target_pos, target_tooth, x_de00, dl00, dc00, dh00,
-                    x_zone, x_percentiles, contralateral_de00, u_resid, recipe, light,
-                    exposure_req, exposure_actual, frame_ms_max, dropped, refresh_hz,
-                    t_fix, t_on, t_mask, t_resp, response, response_pos, response_tooth,
-                    response_time, verdict, timeout, input_device, drawn_de00,
-                    shown_de00, shown_dl00, shown_dc00, shown_dh00
-                ) VALUES (
-                    :session, :run, :block, :trial, :trial_kind, :task, :mode, :level, :seed_key,
-                    :scene_seed, :n_teeth, :target_pos, :target_tooth, :x_de00, :dl00, :dc00, :dh00,
-                    :x_zone, :x_percentiles, :contralateral_de00, :u_resid, :recipe, :light,
-                    :exposure_req, :exposure_actual, :frame_ms_max, :dropped, :refresh_hz,
-                    :t_fix, :t_on, :t_mask, :t_resp, :response, :response_pos, :response_tooth,
-                    :response_time, :verdict, :timeout, :input_device, :drawn_de00,
-                    :shown_de00, :shown_dl00, :shown_dc00, :shown_dh00
-                )",
-            )?
-            .execute(rusqlite::named_params! {
-                ":session": session,
-                ":run": run,
-                ":block": outcome.block,
-                ":trial": outcome.trial,
-                ":trial_kind": outcome.kind.name(),
-                ":task": self.task,
-                ":mode": self.mode,
-                ":level": self.level,
-                ":seed_key": self.seed_key,
-                ":scene_seed": self.scene_seed.to_string(),
-                ":n_teeth": self.n_teeth,
-                ":target_pos": self.target_pos,
-                ":target_tooth": outcome.restored.map(Tooth::number),
-                ":x_de00": self.difference.map(|d| d.de00),
-                ":dl00": self.difference.map(|d| d.dl00),
-                ":dc00": self.difference.map(|d| d.dc00),
-                ":dh00": self.difference.map(|d| d.dh00),
-                ":x_zone": text(self.zones_de00),
-                ":x_percentiles": text(self.percentiles_de00),
-                ":contralateral_de00": self.contralateral_de00,
-                ":u_resid": json!(self.residuals_de00).to_string(),
-                ":recipe": self.recipe.as_ref().map(Value::to_string),
-                ":light": self.light,
-                ":exposure_req": outcome.exposure.requested_frames,
-                ":exposure_actual": outcome.exposure.shown_frames,
-                ":frame_ms_max": outcome.exposure.longest_frame_ms,
-                ":dropped": outcome.exposure.dropped_frames,
-                ":refresh_hz": outcome.exposure.refresh_hz,
-                ":t_fix": outcome.onsets.fixation_s,
-                ":t_on": outcome.onsets.onset_s,
-                ":t_mask": outcome.onsets.mask_s,
-                ":t_resp": outcome.onsets.response_s,
-                ":response": response,
-                ":response_pos": self.response_pos,
-                ":response_tooth": response_tooth,
-                ":response_time": outcome.response_time_s,
-                ":verdict": outcome.verdict.name(),
-                ":timeout": outcome.response == Response::Timeout,
-                ":input_device": outcome.input_device.map(InputDevice::name),
-                ":drawn_de00": self.drawn_de00,
-                ":shown_de00": self.shown.map(|d| d.de00),
-                ":shown_dl00": self.shown.map(|d| d.dl00),
-                ":shown_dc00": self.shown.map(|d| d.dc00),
-                ":shown_dh00": self.shown.map(|d| d.dh00),
-            })?;
+        connection.prepare_cached(INSERT)?.execute(rusqlite::named_params! {
+            ":session": session,
+            ":run": run,
+            ":block": outcome.block,
+            ":trial": outcome.trial,
+            ":trial_kind": outcome.kind.name(),
+            ":task": self.task,
+            ":mode": self.mode,
+            ":level": self.level,
+            ":seed_key": self.seed_key,
+            ":scene_seed": self.scene_seed.to_string(),
+            ":n_teeth": self.n_teeth,
+            ":target_pos": self.target_pos,
+            ":target_tooth": outcome.restored.map(Tooth::number),
+            ":x_de00": self.difference.map(|d| d.de00),
+            ":dl00": self.difference.map(|d| d.dl00),
+            ":dc00": self.difference.map(|d| d.dc00),
+            ":dh00": self.difference.map(|d| d.dh00),
+            ":x_zone": text(self.zones_de00),
+            ":x_percentiles": text(self.percentiles_de00),
+            ":contralateral_de00": self.contralateral_de00,
+            ":u_resid": json!(self.residuals_de00).to_string(),
+            ":recipe": self.recipe.as_ref().map(Value::to_string),
+            ":light": self.light,
+            ":exposure_req": outcome.exposure.requested_frames,
+            ":exposure_actual": outcome.exposure.shown_frames,
+            ":frame_ms_max": outcome.exposure.longest_frame_ms,
+            ":dropped": outcome.exposure.dropped_frames,
+            ":refresh_hz": outcome.exposure.refresh_hz,
+            ":t_fix": outcome.onsets.fixation_s,
+            ":t_on": outcome.onsets.onset_s,
+            ":t_mask": outcome.onsets.mask_s,
+            ":t_resp": outcome.onsets.response_s,
+            ":response": response,
+            ":response_pos": self.response_pos,
+            ":response_tooth": response_tooth,
+            ":response_time": outcome.response_time_s,
+            ":verdict": outcome.verdict.name(),
+            ":timeout": outcome.response == Response::Timeout,
+            ":input_device": outcome.input_device.map(InputDevice::name),
+            ":drawn_de00": self.drawn_de00,
+            ":shown_de00": self.shown.map(|d| d.de00),
+            ":shown_dl00": self.shown.map(|d| d.dl00),
+            ":shown_dc00": self.shown.map(|d| d.dc00),
+            ":shown_dh00": self.shown.map(|d| d.dh00),
+        })?;
         Ok(())
     }
 

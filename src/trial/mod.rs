@@ -23,12 +23,14 @@
 
 mod engine;
 mod outcome;
+mod phase;
 mod plan;
 mod response;
 mod schedule;
 
-pub use engine::{Engine, Event, Input, Phase, Progress};
+pub use engine::Engine;
 pub use outcome::{Exposure, Onsets, TrialOutcome, Verdict};
+pub use phase::{Event, Input, Phase, Progress};
 pub use plan::{Plan, PlannedTrial, Timing, TrialKind};
 pub use response::{InputDevice, Response};
 pub use schedule::{ScheduleError, ScheduledTrial, Sign, schedule};

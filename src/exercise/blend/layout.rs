@@ -1,8 +1,9 @@
 //! From a level to questions.
 
+use super::cause::cause;
 use super::compose::{Composition, Unmet, Wanted, compose};
 use super::options::{Candidate, Field};
-use super::{BlendOption, BlendTask, words};
+use super::{BlendOption, BlendTask};
 use crate::exercise::blend::marks::standings;
 use crate::exercise::cases::Layout;
 use crate::exercise::{ExerciseError, Question, Sight, Task};
@@ -267,7 +268,7 @@ fn finish(
                 robust_de00,
                 worst_light,
                 standing,
-                cause: words::cause(field, candidate, layout.library).map_err(wrap)?,
+                cause: cause(field, candidate, layout.library).map_err(wrap)?,
             })
         })
         .collect::<Result<Vec<_>, ExerciseError>>()?;

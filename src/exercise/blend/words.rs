@@ -1,18 +1,14 @@
 //! What is said about an answer.
 
-use super::options::{Candidate, Field};
 use super::{BlendAnswer, BlendMarks, BlendTask, Standing, value_first_cost};
-use crate::bake::{BakeError, Truth, ZoneDifference};
-use crate::material::Library;
-use crate::psychophysics::PERCEPTIBILITY_DE00;
-use crate::report::cause_of;
+use crate::bake::ZoneDifference;
 use crate::words::{Part, de00};
 
 /// Errors towards the dark below this are none, ΔL00.
 const AS_LIGHT: f64 = 0.15;
 
 /// `1.4 ΔE00 from the natural tooth, 1.2 ΔL00 darker`.
-fn place(difference: &ZoneDifference) -> String {
+pub(super) fn place(difference: &ZoneDifference) -> String {
     let value = Part::Value.differs(difference.dl00);
     format!("{} from the natural tooth, {value}", de00(difference.de00))
 }
@@ -120,29 +116,4 @@ fn ticks(task: &BlendTask, answer: &BlendAnswer) -> Option<String> {
             listed(&wrong)
         )),
     }
-}
-
-/// Why an option looks as it does on the tooth where it is furthest off.
-pub(super) fn cause(
-    field: &Field<'_>,
-    candidate: &Candidate,
-    library: &Library,
-) -> Result<String, BakeError> {
-    let place = candidate.worst();
-    let difference = candidate.difference();
-    if difference.de00 < PERCEPTIBILITY_DE00 {
-        return Ok("it differs by less than most people see.".to_owned());
-    }
-    let natural = &field.restored[place];
-    let restoration = field.restoration(candidate, natural.tooth);
-    let zones = field.zones(candidate, place);
-    let truth = Truth {
-        tooth: natural.tooth,
-        difference,
-        zones,
-        // What a sentence does not need is left at nothing.
-        percentiles: [0.0; 3],
-        contralateral: ZoneDifference::default(),
-    };
-    cause_of(&field.case, natural, &restoration, &truth, library)
 }

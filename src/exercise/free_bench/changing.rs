@@ -1,8 +1,9 @@
 //! Going through what a bench is set up with: numbers, words and steps.
 
-use super::{BenchSetup, FRONT_ARCH, MARGIN_HEIGHT, PreparedChoice, SIDE_ARCH, SetupPart};
+use super::parts::SetupPart;
+use super::setup::{BenchSetup, FRONT_ARCH, MARGIN_HEIGHT, PreparedChoice, SIDE_ARCH};
 use crate::colorimetry::{Illuminant, Lch};
-use crate::exercise::recipe::{at, at_mut, moved, rounded};
+use crate::exercise::recipe_part::{at, at_mut, moved, rounded};
 use crate::material::Library;
 use crate::scene::{Framing, Lamp, Preparation, Tooth};
 

@@ -1,6 +1,6 @@
 //! What can be changed about a bench to be set up: names, units, steps and ranges.
 
-use crate::exercise::recipe::RecipePart;
+use crate::exercise::recipe_part::RecipePart;
 
 /// One thing that can be changed about a bench to be set up.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]

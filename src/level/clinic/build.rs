@@ -1,16 +1,19 @@
 //! From a case to a patient, the room for the restoration, and a level.
 
 use super::format::{CaseExercise, CeramicChoice, ClinicCase};
+use super::remark::remark;
 use super::rules::reachable_prepared;
 use crate::bake::{BakeError, within_reach};
-use crate::colorimetry::{Lab, Lch, PERCEPTIBILITY_DE00, ciede2000};
+use crate::colorimetry::{Lab, Lch};
 use crate::level::format::{
     BenchThickness, Difference, Exercise, LEVEL_FORMAT, LchRanges, Level, MeasuredTooth,
     PatientRanges, Range, RestorationKind, ron_options,
 };
-use crate::level::lower::position_step;
+use crate::level::patient::position_step;
 use crate::material::{Library, own_tooth};
-use crate::scene::{NaturalTooth, Patient, Preparation, Space, Staging, Tooth, ToothKind};
+use crate::scene::{
+    NaturalTooth, Patient, Preparation, Space, Staging, Thickness, Tooth, ToothKind,
+};
 use ron::ser::PrettyConfig;
 
 /// A case ready for exercises: what is natural, what lies beneath, and how much room there is.
@@ -34,18 +37,6 @@ pub struct PreparedCase {
     pub cement: String,
     /// Colours that the layered model cannot have, and what is used instead, in words.
     pub remarks: Vec<String>,
-}
-
-/// A difference in a colour that is worth a remark, ΔE00: a quarter of what half of people see.
-pub(crate) const REMARK_DE00: f64 = 0.25 * PERCEPTIBILITY_DE00;
-
-/// Says so where a colour is not the wanted one.
-pub(crate) fn remark(what: &str, wanted: Lch, reached: Lch) -> Option<String> {
-    let off = ciede2000(Lab::from(wanted), Lab::from(reached)).de00;
-    (off > REMARK_DE00).then(|| {
-        let (wanted, reached) = (wanted.name(), reached.name());
-        format!("{what} cannot have {wanted}; the nearest is used, {reached} (ΔE00 {off:.1})")
-    })
 }
 
 /// Trials of a level made from a case.
@@ -146,14 +137,6 @@ impl ClinicCase {
             let held = hundredth(value.clamp(low, high));
             Range { low: held, high: held }
         };
-        let thickness = prepared.space.ceramic();
-        let hundredths = |mm: f64| (mm * 1000.0).round() / 1000.0;
-        let thickness_mm = crate::scene::Thickness {
-            margin_mm: hundredths(thickness.margin_mm),
-            neck_mm: hundredths(thickness.neck_mm),
-            body_mm: hundredths(thickness.body_mm),
-            incisal_mm: hundredths(thickness.incisal_mm),
-        };
         let glance = self.exercise == CaseExercise::Glance;
         let mut restored = vec![prepared.tooth.number()];
         if glance {
@@ -172,36 +155,7 @@ impl ClinicCase {
                 thickness: BenchThickness::Prepared,
             },
         };
-        let mut left = 1.0;
-        let count = self.ceramics.len();
-        let restorations = self
-            .ceramics
-            .iter()
-            .enumerate()
-            .map(|(index, choice)| {
-                // The last share makes the sum exactly 1.
-                let share = if index + 1 == count {
-                    left
-                } else {
-                    (1000.0 / count as f64).floor() / 1000.0
-                };
-                left = ((left - share) * 1000.0).round() / 1000.0;
-                RestorationKind {
-                    share,
-                    teeth: Some(restored.clone()),
-                    preparation: self.preparation,
-                    ceramic: choice.class.clone(),
-                    translucency: choice.translucency,
-                    graded: false,
-                    block_shift: None,
-                    thickness_mm,
-                    cement: self.cement.clone(),
-                    cement_film_mm: self.space.cement_gap_mm,
-                    prepared_tooth: prepared.prepared_tooth.clone(),
-                    drift: None,
-                }
-            })
-            .collect();
+        let restorations = self.restorations(&prepared, &restored);
         let teeth = prepared
             .patient
             .teeth
@@ -245,6 +199,47 @@ impl ClinicCase {
             difference: glance
                 .then_some(Difference { de00: Range { low: 0.8, high: 4.0 }, darker_share: 0.5 }),
         })
+    }
+
+    /// A kind of restoration for each ceramic, in even shares.
+    fn restorations(&self, prepared: &PreparedCase, restored: &[u8]) -> Vec<RestorationKind> {
+        let thickness = prepared.space.ceramic();
+        let thousandths = |mm: f64| (mm * 1000.0).round() / 1000.0;
+        let thickness_mm = Thickness {
+            margin_mm: thousandths(thickness.margin_mm),
+            neck_mm: thousandths(thickness.neck_mm),
+            body_mm: thousandths(thickness.body_mm),
+            incisal_mm: thousandths(thickness.incisal_mm),
+        };
+        let mut left = 1.0;
+        let count = self.ceramics.len();
+        self.ceramics
+            .iter()
+            .enumerate()
+            .map(|(index, choice)| {
+                // The last share makes the sum exactly 1.
+                let share = if index + 1 == count {
+                    left
+                } else {
+                    (1000.0 / count as f64).floor() / 1000.0
+                };
+                left = ((left - share) * 1000.0).round() / 1000.0;
+                RestorationKind {
+                    share,
+                    teeth: Some(restored.to_vec()),
+                    preparation: self.preparation,
+                    ceramic: choice.class.clone(),
+                    translucency: choice.translucency,
+                    graded: false,
+                    block_shift: None,
+                    thickness_mm,
+                    cement: self.cement.clone(),
+                    cement_film_mm: self.space.cement_gap_mm,
+                    prepared_tooth: prepared.prepared_tooth.clone(),
+                    drift: None,
+                }
+            })
+            .collect()
     }
 }
 

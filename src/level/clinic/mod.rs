@@ -19,9 +19,9 @@ mod case_file;
 mod form;
 mod form_check;
 mod format;
+mod remark;
 mod rules;
 
-pub(crate) use build::remark;
 pub use build::{PreparedCase, level_text};
 pub use case_file::{
     CaseFile, OpenedCase, case_files, case_text, has_comments, open_case, text_of,
@@ -31,5 +31,6 @@ pub use form_check::{CaseFinding, CheckedForm};
 pub use format::{
     CLINIC_FORMAT, CaseExercise, CeramicChoice, ClinicCase, MeasuredLab, MeasuredNeighbour,
 };
+pub(crate) use remark::remark;
 pub(crate) use rules::reachable_prepared;
 pub use rules::{load_case, parse_case};

@@ -1,13 +1,14 @@
 //! What a case must be: measured values that bodies can have, and room for the ceramic.
 
-use super::build::REMARK_DE00;
 use super::format::{CLINIC_FORMAT, ClinicCase, MeasuredLab};
+use super::remark::REMARK_DE00;
 use crate::bake::{BakeError, within_reach};
 use crate::colorimetry::{Lab, Lch, PERCEPTIBILITY_DE00, ciede2000, smoothest_reflectance};
 use crate::level::checker::{Checker, Loaded, parse};
 use crate::level::diagnostic::{LoadError, nearest, one_of_ids};
+use crate::level::known::KnownMaterials;
+use crate::level::limits::{CERAMIC_MM, MARGIN_MM};
 use crate::level::load::source_of;
-use crate::level::rules::{CERAMIC_MM, KnownMaterials, MARGIN_MM};
 use crate::level::source::Source;
 use crate::material::{Library, LibraryError, own_tooth};
 use crate::optics::DesignError;

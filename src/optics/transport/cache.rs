@@ -4,8 +4,8 @@
 //! checksum. It is written beside its place and then moved there, so a reader finds a whole file or
 //! none, whoever else is writing. What cannot be read is solved again and written anew.
 
+use super::codec::{self, Held};
 use super::table::RECIPE;
-use super::tables::{Held, Tables};
 use sha2::{Digest, Sha256};
 use std::fs;
 use std::io::{self, Read, Write};
@@ -73,7 +73,7 @@ pub(super) fn load(folder: &Path, key: &str) -> Result<Option<Held>, CacheWarnin
     match read {
         Err(error) if error.kind() == io::ErrorKind::NotFound => Ok(None),
         Err(error) => Err(CacheWarning::Unreadable { path, reason: error.to_string() }),
-        Ok(_) => match Tables::from_bytes(&bytes).and_then(|tables| tables.one(key)) {
+        Ok(_) => match codec::read(&bytes).and_then(|mut tables| tables.remove(key)) {
             Some(table) => Ok(Some(table)),
             None => Err(CacheWarning::Damaged { path }),
         },
@@ -83,7 +83,7 @@ pub(super) fn load(folder: &Path, key: &str) -> Result<Option<Held>, CacheWarnin
 /// Keeps a table.
 pub(super) fn store(folder: &Path, key: &str, table: &Held) -> Result<(), CacheWarning> {
     let path = file(folder, key);
-    let bytes = Tables::of_one(key, table.clone()).to_bytes();
+    let bytes = codec::write(std::iter::once((key, table)));
     write_whole(folder, &path, &bytes)
         .map_err(|error| CacheWarning::NotKept { path, reason: error.to_string() })
 }
@@ -101,6 +101,7 @@ fn write_whole(folder: &Path, path: &Path, bytes: &[u8]) -> io::Result<()> {
 mod tests {
     use super::super::modes::Place;
     use super::super::sampled::CEMENT_JOINT;
+    use super::super::tables::Tables;
     use super::*;
 
     const PLACE: Place = Place::Inner { joint: CEMENT_JOINT };
@@ -109,7 +110,7 @@ mod tests {
     fn ready() -> Held {
         let shipped = Tables::shipped();
         let key = shipped.held().into_iter().find(|key| key.starts_with("inner")).unwrap();
-        shipped.one(&key).unwrap()
+        codec::read(&shipped.to_bytes()).unwrap().remove(&key).unwrap()
     }
 
     /// Asks for a foreign table; says where it came from and what was warned of.
@@ -162,7 +163,7 @@ mod tests {
         flipped[sound.len() / 2] ^= 1;
         let cut = sound[..sound.len() / 2].to_vec();
         // Sound by its checksum, but another table.
-        let other = Tables::of_one("inner n1.5 g0 joint1.5", ready.clone()).to_bytes();
+        let other = codec::write(std::iter::once(("inner n1.5 g0 joint1.5", &ready)));
         let long = vec![0; LONGEST_FILE as usize + 10];
         for broken in [flipped, cut, Vec::new(), other, long] {
             fs::write(&path, &broken).unwrap();
@@ -189,7 +190,7 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let ready = ready();
         let key = "inner n1.57 g0.31 joint1.52";
-        let bytes = Tables::of_one(key, ready.clone()).to_bytes();
+        let bytes = codec::write(std::iter::once((key, &ready)));
         let finished = std::sync::atomic::AtomicUsize::new(0);
         let counted = std::sync::atomic::Ordering::SeqCst;
         store(folder.path(), key, &ready).unwrap();
@@ -204,7 +205,7 @@ mod tests {
             }
             while finished.load(counted) < 2 {
                 let found = load(folder.path(), key).unwrap().unwrap();
-                assert!(Tables::of_one(key, found).to_bytes() == bytes);
+                assert!(codec::write(std::iter::once((key, &found))) == bytes);
             }
         });
         only_file(folder.path());

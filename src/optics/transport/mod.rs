@@ -12,6 +12,7 @@
 //! kept by [`tables`].
 
 mod cache;
+mod codec;
 pub mod inverse;
 pub mod modes;
 pub mod reduced;

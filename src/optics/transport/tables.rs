@@ -13,9 +13,9 @@
 //! shipped_materials_find`.
 
 use super::cache::{self, CacheWarning, Origin};
+use super::codec::{self, Held};
 use super::modes::{BACK, INNER, MODES, Place, TOP};
-use super::table::{RECIPE, Situation, Table};
-use sha2::{Digest, Sha256};
+use super::table::{Situation, Table};
 use std::collections::BTreeMap;
 use std::path::PathBuf;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
@@ -35,13 +35,6 @@ pub struct Tables {
     warnings: Mutex<Vec<CacheWarning>>,
 }
 
-#[derive(Debug, Clone)]
-pub(super) enum Held {
-    Top(Arc<Table<TOP>>),
-    Inner(Arc<Table<INNER>>),
-    Back(Arc<Table<BACK>>),
-}
-
 impl Situation {
     /// Names this situation, in digits that tell any two numbers apart.
     fn key(&self) -> String {
@@ -56,9 +49,6 @@ impl Situation {
     }
 }
 
-/// Length of the checksum that ends a file of tables.
-const CHECKSUM: usize = 32;
-
 impl Tables {
     /// The tables that ship with the program.
     #[must_use]
@@ -70,27 +60,8 @@ impl Tables {
     /// cut short or damaged: such tables can only be solved again.
     #[must_use]
     pub fn from_bytes(bytes: &[u8]) -> Option<Self> {
-        let (content, checksum) = bytes.split_at_checked(bytes.len().checked_sub(CHECKSUM)?)?;
-        if Sha256::digest(content)[..] != *checksum {
-            return None;
-        }
-        let mut rest = content;
-        let recipe = RECIPE.as_bytes();
-        if take(&mut rest, recipe.len())? != recipe {
-            return None;
-        }
-        let mut held = BTreeMap::new();
-        while !rest.is_empty() {
-            let key = String::from_utf8(sized(&mut rest)?.to_vec()).ok()?;
-            let body = sized(&mut rest)?;
-            let table = match key.split(' ').next()? {
-                "top" => Held::Top(Arc::new(Table::read(body)?)),
-                "inner" => Held::Inner(Arc::new(Table::read(body)?)),
-                "back" => Held::Back(Arc::new(Table::read(body)?)),
-                _ => return None,
-            };
-            held.insert(key, (table, Origin::Given));
-        }
+        let read = codec::read(bytes)?.into_iter();
+        let held = read.map(|(key, table)| (key, (table, Origin::Given))).collect();
         Some(Self { held: Mutex::new(held), ..Self::default() })
     }
 
@@ -114,17 +85,6 @@ impl Tables {
         self.lock().iter().map(|(key, (_, origin))| (key.clone(), *origin)).collect()
     }
 
-    /// Tables that hold a single one.
-    pub(super) fn of_one(key: &str, table: Held) -> Self {
-        let held = BTreeMap::from([(key.to_owned(), (table, Origin::Solved))]);
-        Self { held: Mutex::new(held), ..Self::default() }
-    }
-
-    /// The table with this name.
-    pub(super) fn one(&self, key: &str) -> Option<Held> {
-        self.lock().get(key).map(|(table, _)| table.clone())
-    }
-
     fn lock(&self) -> MutexGuard<'_, BTreeMap<String, (Held, Origin)>> {
         self.held.lock().unwrap_or_else(PoisonError::into_inner)
     }
@@ -136,22 +96,7 @@ impl Tables {
     /// All tables held, with the rules they were made by and a checksum.
     #[must_use]
     pub fn to_bytes(&self) -> Vec<u8> {
-        let mut out = RECIPE.as_bytes().to_vec();
-        for (key, (table, _)) in self.lock().iter() {
-            let mut body = Vec::new();
-            match table {
-                Held::Top(t) => t.write(&mut body),
-                Held::Inner(t) => t.write(&mut body),
-                Held::Back(t) => t.write(&mut body),
-            }
-            for part in [key.as_bytes(), &body] {
-                out.extend((part.len() as u32).to_le_bytes());
-                out.extend(part);
-            }
-        }
-        let checksum = Sha256::digest(&out);
-        out.extend(checksum);
-        out
+        codec::write(self.lock().iter().map(|(key, (table, _))| (key.as_str(), table)))
     }
 
     /// Names of the situations held.
@@ -163,14 +108,7 @@ impl Tables {
     /// Memory of the tables held, bytes.
     #[must_use]
     pub fn bytes(&self) -> usize {
-        self.lock()
-            .values()
-            .map(|(table, _)| match table {
-                Held::Top(t) => t.bytes(),
-                Held::Inner(t) => t.bytes(),
-                Held::Back(t) => t.bytes(),
-            })
-            .sum()
+        self.lock().values().map(|(table, _)| table.bytes()).sum()
     }
 
     /// The table of a layer of index `n` and anisotropy `g` between air and a joint.
@@ -234,17 +172,6 @@ impl Tables {
             None
         })
     }
-}
-
-fn take<'a>(rest: &mut &'a [u8], count: usize) -> Option<&'a [u8]> {
-    let (taken, left) = rest.split_at_checked(count)?;
-    *rest = left;
-    Some(taken)
-}
-
-fn sized<'a>(rest: &mut &'a [u8]) -> Option<&'a [u8]> {
-    let size = u32::from_le_bytes(take(rest, 4)?.try_into().ok()?);
-    take(rest, size as usize)
 }
 
 const _: () = assert!(MODES == 3, "reduced stacking inverts 3 × 3 matrices");

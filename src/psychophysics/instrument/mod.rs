@@ -58,6 +58,7 @@
 mod config;
 mod estimate;
 mod online;
+mod places;
 mod report;
 mod session;
 

@@ -1,7 +1,8 @@
 //! The items of every form: how hard, how telling, and which teeth were named instead.
 
+use super::figures::optional;
+use super::options::{CourseReportOptions, LEAST_CELL};
 use super::tables::suppressed;
-use super::{CourseReportOptions, LEAST_CELL, optional};
 use crate::course::{CourseData, FormReport, GroupReport, ItemReport, ShownForm};
 use maud::{Markup, html};
 

@@ -1,6 +1,8 @@
 //! One page per learner.
 
-use super::{CourseReportOptions, charts, de00, figure, in_words, optional, questions, share};
+use super::figures::{de00, figure, in_words, optional, share};
+use super::options::CourseReportOptions;
+use super::{charts, questions};
 use crate::course::{
     CUT_DE00, Competency, CourseData, FormSitting, GroupReport, Practise, Profile, Verdict,
 };

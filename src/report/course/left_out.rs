@@ -1,6 +1,6 @@
 //! What is stored and was counted nowhere.
 
-use super::CourseReportOptions;
+use super::options::CourseReportOptions;
 use crate::course::CourseData;
 use maud::{Markup, html};
 

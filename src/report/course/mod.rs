@@ -4,6 +4,15 @@
 //! A shared report holds no individuals: no learner pages, no points that are one person, and no
 //! count below 5.
 
+mod figures;
+mod options;
+
+use crate::course::{CourseData, GroupReport};
+pub use items::darkest_cell;
+use maud::{DOCTYPE, Markup, PreEscaped, html};
+pub use options::CourseReportOptions;
+use options::LEAST_CELL;
+
 mod charts;
 mod items;
 mod learners;
@@ -11,48 +20,8 @@ mod left_out;
 mod questions;
 mod tables;
 
-use crate::course::{CourseData, GroupReport};
-use crate::level::course_format::{ClassLimits, Course, Phase, ToothNames};
-pub use items::darkest_cell;
-use maud::{DOCTYPE, Markup, PreEscaped, html};
-
-/// Groups smaller than this are not shown in shared reports.
-pub(super) const LEAST_CELL: usize = 5;
 /// Sittings up to which every learner gets a page with a fit of their own.
 const MOST_PAGES: usize = 1000;
-
-/// How a report is written.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct CourseReportOptions<'a> {
-    /// The course; left out, a title and the provisional limits stand in.
-    pub course: Option<&'a Course>,
-    /// Whether the report may leave the owner's hands.
-    pub shared: bool,
-    /// Whether every learner gets a page; each takes a fit of its own. Never in a shared report.
-    pub pages: bool,
-    /// The day it was made, UTC.
-    pub day: &'a str,
-}
-
-impl CourseReportOptions<'_> {
-    fn limits(&self) -> ClassLimits {
-        self.course.map(Course::class_limits).unwrap_or_default()
-    }
-
-    /// How teeth are named: as on the screen.
-    fn names(&self) -> ToothNames {
-        self.course.map_or(ToothNames::Iso3950, |course| course.tooth_names)
-    }
-}
-
-pub(super) const fn in_words(phase: Phase) -> &'static str {
-    match phase {
-        Phase::Pre => "before",
-        Phase::Post => "after",
-        Phase::Delayed => "weeks later",
-        Phase::Only => "once",
-    }
-}
 
 /// Writes the report as HTML. `progress` is told the share that is done, 0..1.
 #[must_use]
@@ -167,40 +136,6 @@ fn foot() -> Markup {
             "1927;22:209-212; of means of values that are all equal: Clopper & Pearson, Biometrika "
             "1934;26:404-413, others at the end of what they can be. 1.8 ΔE00, which half of all observers accept: Paravina et al., J Esthet "
             "Restor Dent 2015;27 Suppl 1:S1-S9."
-        }
-    }
-}
-
-/// A share in percent with its Wilson interval.
-pub(super) fn share(proportion: crate::psychophysics::Proportion) -> String {
-    match (proportion.value(), proportion.wilson(0.95)) {
-        (Some(value), Some((low, high))) => {
-            format!("{:.0} % ({:.0}-{:.0} %)", 100.0 * value, 100.0 * low, 100.0 * high)
-        }
-        _ => "-".to_owned(),
-    }
-}
-
-/// Two significant figures, as far as a threshold is known.
-pub(super) fn de00(value: f64) -> String {
-    if value < 10.0 { format!("{value:.2}") } else { format!("{value:.0}") }
-}
-
-pub(super) fn optional(value: Option<f64>, digits: usize) -> String {
-    value.map_or_else(|| "-".to_owned(), |value| format!("{value:.digits$}"))
-}
-
-/// A chart with its name, for those who see it and those who do not.
-pub(super) fn figure(svg: Option<String>, label: &str) -> Markup {
-    let name = html! { (label) }.into_string();
-    let named =
-        |svg: &str| svg.replacen("<svg ", &format!("<svg role=\"img\" aria-label=\"{name}\" "), 1);
-    html! {
-        @if let Some(svg) = svg {
-            figure {
-                div .wide tabindex="0" role="region" aria-label="chart" { (PreEscaped(named(&svg))) }
-                figcaption { (label) }
-            }
         }
     }
 }

@@ -1,7 +1,8 @@
 //! Exercises with questions: how well the group and each learner choose, and what each question does.
 
+use super::figures::{optional, share};
+use super::options::{CourseReportOptions, LEAST_CELL};
 use super::tables::suppressed;
-use super::{CourseReportOptions, LEAST_CELL, optional, share};
 use crate::course::{Choosing, CourseData, QuestionReport, Ranged, RoundReport};
 use crate::level::format::catch_in_words;
 use crate::psychophysics::{ACCEPTABILITY_DE00, PERCEPTIBILITY_DE00, Proportion};

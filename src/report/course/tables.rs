@@ -1,7 +1,8 @@
 //! Thresholds, classes, change and reliability of a group.
 
 use super::charts::{self, Series};
-use super::{CourseReportOptions, LEAST_CELL, de00, figure, in_words, optional, share};
+use super::figures::{de00, figure, in_words, optional, share};
+use super::options::{CourseReportOptions, LEAST_CELL};
 use crate::course::{CUT_DE00, Competency, CourseData, GroupReport, Verdict, borderline_band};
 use crate::psychophysics::Change;
 use maud::{Markup, html};

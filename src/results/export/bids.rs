@@ -1,7 +1,8 @@
 //! Behavioural events as the Brain Imaging Data Structure has them: a tab-separated table and a
 //! JSON sidecar for every run.
 
-use super::{ExportError, Selection, Table, fresh, write, write_json};
+use super::folder::{fresh, write, write_json};
+use super::{ExportError, Selection, Table};
 use crate::results::store::Store;
 use serde_json::{Map, Value, json};
 use std::path::Path;

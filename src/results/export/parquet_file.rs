@@ -1,7 +1,8 @@
 //! A Parquet file, so that any data engine can ask questions of millions of trials.
 
 use super::{ColumnKind, ExportError, Selection, Table};
-use crate::results::store::{Store, classify};
+use crate::results::store::Store;
+use crate::results::store_error::classify;
 use parquet::basic::{Compression, LogicalType, Repetition, Type as PhysicalType};
 use parquet::data_type::{ByteArray, ByteArrayType, DoubleType, Int64Type};
 use parquet::file::metadata::KeyValue;

@@ -1,6 +1,7 @@
 //! A Psych-DS data set: a CSV file per session and a description that names every column.
 
-use super::{ExportError, Selection, Table, data_dictionary, fresh, write, write_json};
+use super::folder::{fresh, write, write_json};
+use super::{ExportError, Selection, Table, data_dictionary};
 use crate::results::columns::Column;
 use crate::results::store::Store;
 use serde_json::{Value, json};

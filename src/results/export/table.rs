@@ -1,8 +1,10 @@
 //! The two tables that are exported, row by row.
 
 use super::super::columns::{ANSWER_COLUMNS, COLUMNS, Column};
-use super::super::store::{Store, StoreError, classify};
-use super::{ColumnKind, ExportError, Selection, field};
+use super::super::store::Store;
+use super::super::store_error::{StoreError, classify};
+use super::export_error::ExportError;
+use super::value::{ColumnKind, field};
 use std::io::Write;
 
 /// A table of the results that is exported.
@@ -12,6 +14,17 @@ pub enum Table {
     Trials,
     /// Answered questions, one row each.
     Answers,
+}
+
+/// Which trials or answers are exported.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct Selection<'a> {
+    /// One session only.
+    pub session: Option<i64>,
+    /// One run of it only.
+    pub run: Option<u32>,
+    /// One learner only.
+    pub learner: Option<&'a str>,
 }
 
 impl Table {
