@@ -13,7 +13,7 @@ use crate::trial::Phase;
 use crate::words::{count, count_of};
 use bevy::prelude::{App, IntoScheduleConfigs, Res, Result, State, in_state};
 use bevy_egui::EguiPrimaryContextPass;
-use bevy_egui::egui::{self, Rect, Ui};
+use bevy_egui::egui::{self};
 
 pub(crate) fn screen(app: &mut App) {
     app.add_systems(

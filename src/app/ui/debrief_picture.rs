@@ -130,6 +130,8 @@ pub fn overlays(
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::level::course_format::ToothNames;
+    use crate::play::naming::verdict_in_words;
     use crate::play::picture::ToothOutline;
     use crate::play::view::Showing;
     use crate::trial::{Exposure, Onsets, Response, TrialKind};

@@ -1,25 +1,19 @@
 //! The debrief: the smile again, its twin, the signed difference and one sentence of cause.
 
-use crate::app::picture::textures::{Textures, content_of};
+use crate::app::picture::textures::Textures;
 use crate::app::ui::debrief_picture::picture;
 use crate::app::ui::hand::activated;
 use crate::app::ui::number_line::Mark;
 use crate::app::ui::number_line::number_line;
 use crate::app::ui::pause_control;
-use crate::app::ui::picture_view::{Overlay, PictureView, largest_zoom};
-use crate::app::ui::scale_legend::scale_legend;
 use crate::app::ui::theme;
 use crate::app::ui::widgets::{low_button, page_keys, quiet_button, section, small};
 use crate::bake::{Truth, ZoneDifference};
-use crate::level::course_format::ToothNames;
 use crate::play::intents::Intent;
 use crate::play::naming::{Naming, verdict_in_words};
-use crate::play::picture::Picture;
-use crate::play::picture::PreparedScene;
-use crate::play::session::{Conduct, Session};
+use crate::play::session::Session;
 use crate::play::view::{DebriefView, Look, Side};
-use crate::scene::Tooth;
-use crate::trial::{TrialOutcome, Verdict};
+use crate::trial::TrialOutcome;
 use crate::words::signed;
 use crate::words::{count_of, tenths};
 use bevy_egui::egui::{self, Rect, RichText, Ui, pos2};

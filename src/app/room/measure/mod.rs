@@ -6,27 +6,19 @@ use crate::app::shell::asking::Asked;
 use crate::app::shell::canvas::{Canvas, Draw};
 use crate::app::shell::state::Screen;
 use crate::app::ui::theme;
-use crate::app::ui::widgets::{
-    big_button, body, card, heading, page_keys, paragraph, section, small,
-};
+use crate::app::ui::widgets::{big_button, card, heading, page_keys, paragraph, section, small};
 use crate::exercise::CHOICE_ID;
-use crate::measure::{BLOCK_TRIALS, FIND_ID};
-use crate::play::course::ExamLog;
+use crate::measure::FIND_ID;
 use crate::play::frames::FrameTimes;
 use crate::play::intents::Intent;
 use crate::play::intents::MeasureChoice;
-use crate::play::measuring::Measuring;
 use crate::play::problem::Problem;
 use crate::play::records::Records;
-use crate::play::session::Session;
 use crate::play::start::PendingStart;
-use crate::report::axis_in_words;
-use crate::trial::Progress;
-use crate::words::{count, count_of};
+use crate::words::count;
 use bevy::prelude::*;
 use bevy_egui::EguiPrimaryContextPass;
 use bevy_egui::egui::{self, Ui};
-use std::time::SystemTime;
 
 /// The measured session whose result is to be shown.
 #[derive(Resource, Debug, Clone, Copy, PartialEq, Eq)]

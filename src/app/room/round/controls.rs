@@ -2,10 +2,9 @@
 
 use crate::app::room::round::{Drawn, bench};
 use crate::app::ui::hand::activated;
-use crate::app::ui::pause_control::LABEL;
 use crate::app::ui::pause_control::pause_control;
 use crate::app::ui::theme;
-use crate::app::ui::widgets::{body, digit_of, low_button, quiet_button, with_key};
+use crate::app::ui::widgets::{body, digit_of, low_button, with_key};
 use crate::exercise::{EffectDirection, Question, Task, light_in_words};
 use crate::play::answer::{
     BlendDraft, BracketDraft, DIRECTIONS, Draft, LightStep, MarginDraft, MatchDraft, TryInDraft,

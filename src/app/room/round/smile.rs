@@ -9,7 +9,6 @@ use crate::app::ui::theme;
 use crate::app::ui::widgets::{digit_of, with_key};
 use crate::play::intents::Intent;
 use crate::play::intents::{Act, ExerciseIntent};
-use crate::play::picture::Picture;
 use crate::play::picture::PreparedScene;
 use crate::play::view::Look;
 use crate::scene::Tooth;

@@ -2,11 +2,9 @@
 
 use crate::app::picture::textures::{Content, Textures};
 use crate::app::room::lecture::screen::solution::solution;
-use crate::app::ui::pause_control;
 use crate::app::ui::picture_view::{ANSWER_AREA_HEIGHT, PictureView};
 use crate::app::ui::projector::{choices, foot, row_of, scale, write, write_within};
 use crate::app::ui::theme;
-use crate::app::ui::widgets::{big_button, quiet_button};
 use crate::play::intents::Intent;
 use crate::play::intents::RoomIntent;
 use crate::play::lecture::{Lecture, RoomStage};
@@ -14,7 +12,7 @@ use crate::play::session::Session;
 use crate::play::view::DebriefView;
 use crate::trial::Phase;
 use crate::words::count_of;
-use bevy_egui::egui::{self, Align2, FontId, Painter, Rect, Stroke, StrokeKind, Ui, pos2, vec2};
+use bevy_egui::egui::{Align2, Rect, Stroke, StrokeKind, Ui, pos2, vec2};
 
 /// A smile before the room: looked at, asked about, closed, revealed.
 pub(crate) fn smile(

@@ -15,7 +15,7 @@ use crate::play::lecture::Code;
 use crate::play::lecture::Lecture;
 use crate::words::count;
 pub(crate) use asked::smile;
-use bevy_egui::egui::{self, Align2, Color32, FontId, Painter, Pos2, Rect, Ui, pos2, vec2};
+use bevy_egui::egui::{self, Align2, Color32, FontId, Painter, Rect, Ui, pos2, vec2};
 #[cfg(test)]
 pub(crate) use solution::truth_in_words;
 use summary::summary;

@@ -2,25 +2,20 @@
 
 use crate::app::picture::textures::Textures;
 use crate::app::ui::debrief_picture::picture as debrief_picture;
-use crate::app::ui::hand::activated;
 use crate::app::ui::pause_control;
 use crate::app::ui::projector::{TALLY_HEIGHT, columns, scale, write, write_within};
 use crate::app::ui::theme;
-use crate::app::ui::widgets::{big_button, digit_of, quiet_button, with_key};
+use crate::app::ui::widgets::{big_button, quiet_button};
 use crate::bake::ZoneDifference;
-use crate::lecture::Tally;
 use crate::play::intents::Intent;
-use crate::play::intents::RoomIntent;
-use crate::play::intents::{Act, ExerciseIntent};
-use crate::play::lecture::{Lecture, RoomStage};
+use crate::play::lecture::Lecture;
 use crate::play::naming::Naming;
-use crate::play::round::Exercising;
 use crate::play::session::Session;
 use crate::play::view::{DebriefView, Look};
 use crate::scene::Tooth;
 use crate::trial::{Response, TrialOutcome, Verdict};
 use crate::words::Part;
-use bevy_egui::egui::{self, Align2, Painter, Rect, Stroke, StrokeKind, Ui, pos2, vec2};
+use bevy_egui::egui::{self, Align2, Rect, Ui, pos2, vec2};
 
 /// The smile again with its outlines, what it was, and how the room answered.
 pub(crate) fn solution(
