@@ -159,6 +159,11 @@ mod tests {
     }
 
     #[test]
+    fn half_a_score_is_wrong_and_what_is_above_it_close() {
+        assert_eq!([Grade::of(50.0), Grade::of(50.1)], [Grade::Wrong, Grade::Close]);
+    }
+
+    #[test]
     fn what_has_no_score_has_no_word() {
         let mark = Mark::new(None, Some(0.2), Vec::new(), Value::Null);
         assert_eq!((mark.right, mark.grade()), (None, None));

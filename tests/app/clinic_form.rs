@@ -1,5 +1,6 @@
 //! The form for cases from the clinic: typed by keyboard, kept as a level, played and composed.
 
+use crate::checking::own_disc;
 use crate::free_bench::{draft, task, until_seen};
 use crate::harness::{Walk, library};
 use bevy::input::keyboard::{Key as BevyKey, KeyCode};
@@ -7,7 +8,7 @@ use bevy_egui::egui::{self, Event, Key, Modifiers, Rect, vec2};
 use second_glance::app::room::clinic as clinic_form;
 use second_glance::app::shell::state::Screen;
 use second_glance::exercise::Stage;
-use second_glance::level::clinic::{CaseField, CaseForm};
+use second_glance::level::clinic::{CaseField, CaseForm, CeramicChoice};
 use second_glance::play::clinic::{ClinicForm, FormQuestion};
 use second_glance::play::content::shipped::Shipped;
 use second_glance::play::content::{ActiveContent, Content};
@@ -15,6 +16,8 @@ use second_glance::play::intents::FormIntent;
 use second_glance::play::intents::Intent;
 use second_glance::play::records::Records;
 use second_glance::play::start::PendingStart;
+use second_glance::scene::Translucency;
+use std::collections::BTreeSet;
 use std::path::Path;
 use std::sync::Arc;
 
@@ -90,6 +93,26 @@ impl Typed {
         panic!("{field:?} is not reached by Tab");
     }
 
+    /// What has had the focus, from wherever it is until it is there again by Tab.
+    fn reached(&mut self) -> BTreeSet<u64> {
+        let mut reached = BTreeSet::new();
+        while self.focused().is_none_or(|focused| reached.insert(focused.value())) {
+            self.frame(vec![key(Key::Tab)]);
+        }
+        reached
+    }
+
+    /// Everything that can be clicked or typed into.
+    fn controls(&self) -> BTreeSet<u64> {
+        self.ctx.viewport(|viewport| {
+            let widgets = viewport.prev_pass.widgets.layers().flat_map(|(_, widgets)| widgets);
+            widgets
+                .filter(|widget| widget.sense.is_focusable())
+                .map(|widget| widget.id.value())
+                .collect()
+        })
+    }
+
     /// Tab and Enter through what can be pressed until something has come of it. Fields are passed
     /// over, as Enter does nothing in them.
     fn press_button(&mut self, done: impl Fn(&ClinicForm) -> bool) {
@@ -141,6 +164,27 @@ fn every_field_is_reached_and_filled_in_by_keyboard_at_twice_the_size() {
         }
     }
     assert!(typed.form.checked && typed.form.findings.is_empty(), "{:?}", typed.form.findings);
+}
+
+#[test]
+fn every_control_is_reached_by_tab_and_a_ceramic_of_ones_own_is_ticked() {
+    let own = tempfile::tempdir().unwrap();
+    std::fs::write(own.path().join("own.ron"), own_disc()).unwrap();
+    let mut typed = Typed::new(own.path());
+    let content = Shipped::for_window(None, None, Some(own.path()), None).unwrap();
+    typed.content = ActiveContent(Arc::new(content));
+    typed.frame(Vec::new());
+    let reached = typed.reached();
+    let controls = typed.controls();
+    assert!(controls.len() > typed.form.form.fields().len(), "{}", controls.len());
+    assert_eq!(controls.difference(&reached).count(), 0, "of {} controls", controls.len());
+    // Enter in a field keeps the focus where it is: what follows is reached all the same.
+    let disc = CeramicChoice { class: "own-disc".to_owned(), translucency: Translucency::Medium };
+    typed.press_button(|form| form.form.ceramics.contains(&disc));
+    typed.tab_to(CaseField::Title);
+    typed.frame(vec![key(Key::Enter)]);
+    typed.frame(vec![Event::Text("A".to_owned())]);
+    assert_eq!(typed.form.form.text(CaseField::Title), "A");
 }
 
 #[test]
@@ -299,6 +343,16 @@ fn a_case_goes_to_the_bench_and_back_to_its_form() {
     let task = task(&walk);
     assert!(task.prepared_tooth.starts_with("L60.0"), "{}", task.prepared_tooth);
     assert!((draft(&walk).recipe().cement_film_mm - 0.08).abs() < 1e-9);
+    // The best that is looked for there is of its ceramics, on its gap, and fills the rest.
+    let case = CaseForm::example().check(library()).case.unwrap();
+    walk.letter("f");
+    walk.until("the best", |walk| !walk.exercising().free_play().unwrap().is_searching());
+    let best = draft(&walk).recipe().clone();
+    let offered = |class: &str| case.ceramics.iter().any(|choice| choice.class == class);
+    assert!(offered(&best.ceramic.class), "{best:?}");
+    assert!((best.cement_film_mm - 0.08).abs() < 1e-9, "{best:?}");
+    let left = case.space.reduction.body_mm - 0.08;
+    assert!((best.thickness.body_mm - left).abs() < 1e-9, "{best:?}");
     walk.press(KeyCode::Escape, BevyKey::Escape);
     walk.intend(Intent::StopSession);
     walk.until("the form", |walk| walk.screen() == Screen::ClinicForm);

@@ -248,6 +248,9 @@ fn debriefs_of_smiles_are_seen_whole_in_every_window() {
         let what = format!("debrief of a smile, restored {wants_restoration}");
         faults.extend(cut_off(&mut drawn, &what));
         if wants_restoration {
+            // Differences are said with the names of their parts.
+            let has_units = |text: &String| text.starts_with("ΔL00 (ΔE00) by thirds:");
+            assert!(all(&drawn).iter().any(has_units), "{:?}", all(&drawn));
             for look in [Intent::ToggleMap, Intent::ToggleSideBySide] {
                 drawn.walk.intend(look.clone());
                 faults.extend(cut_off(&mut drawn, &format!("debrief of a smile, {look:?}")));

@@ -311,6 +311,38 @@ fn slow_and_idle_connections_are_closed_and_their_number_is_limited() {
 }
 
 #[test]
+fn one_address_holds_half_of_all_connections_at_most() {
+    // So long that nothing is closed for its silence meanwhile.
+    let head = Duration::from_secs(15);
+    let server = serve(Limits { head, connections: 4, ..Limits::default() });
+    let held: Vec<TcpStream> = (0..2).map(|_| open_stream(server.port())).collect();
+    thread::sleep(Duration::from_millis(300));
+    let begun = Instant::now();
+    assert!(is_closed(open_stream(server.port())));
+    assert!(begun.elapsed() < head / 2, "closed after {:?}", begun.elapsed());
+    drop(held);
+    thread::sleep(Duration::from_millis(300));
+    assert_eq!(ask(server.port(), "GET", "/", "").0, 200);
+}
+
+#[test]
+fn a_connection_that_goes_on_asking_has_an_end() {
+    let (life, far) = (Duration::from_millis(500), Duration::from_secs(10));
+    let server = serve(Limits { life, ..Limits::default() });
+    let mut stream = open_stream(server.port());
+    stream.set_read_timeout(Some(2 * far)).unwrap();
+    let begun = Instant::now();
+    let goes_on = |stream: &mut TcpStream| {
+        thread::sleep(Duration::from_millis(20));
+        let asked = stream.write_all(b"GET /favicon.ico HTTP/1.1\r\nHost: localhost\r\n\r\n");
+        asked.is_ok() && stream.read(&mut [0; 4096]).is_ok_and(|bytes| bytes > 0)
+    };
+    while begun.elapsed() < far && goes_on(&mut stream) {}
+    let lasted = begun.elapsed();
+    assert!((life / 2..far).contains(&lasted), "{lasted:?}");
+}
+
+#[test]
 fn every_answer_says_that_no_other_page_may_show_it_or_guess_its_kind() {
     let server = serve(Limits::default());
     let port = server.port();

@@ -5,6 +5,7 @@
 mod ahead;
 mod browser;
 mod cases;
+mod checking;
 mod choice;
 mod clinic_form;
 mod closed_pipe;

@@ -19,12 +19,17 @@ use second_glance::scene::Tooth;
 use sha2::{Digest, Sha256};
 use std::fs;
 use std::path::{Path, PathBuf};
+use std::sync::mpsc;
+use std::thread;
+use std::time::Duration;
 use tempfile::{TempDir, tempdir};
 
 const RESULTS: &str = "results.sqlite3";
 const MANIFEST: &str = "manifest.json";
 /// Two forms of 64 smiles.
 const TRIALS: u64 = 128;
+/// Reading a few small files takes a second or two; more on a busy machine.
+const LONGEST: Duration = Duration::from_secs(60);
 
 /// A folder with three hand-ins of one course; the first is what others are made from.
 struct Class {
@@ -583,7 +588,10 @@ fn what_is_no_plain_file_is_refused_without_waiting_for_it() {
     for file in [&pipe, &endless, &nowhere] {
         assert!(found.contains(file), "{} is listed", path(file));
     }
-    let said = class.gather(&[pipe, endless, nowhere, folder]);
+    // Reading a pipe that nobody writes into would wait for ever, and this test with it.
+    let (tell, told) = mpsc::channel();
+    thread::spawn(move || tell.send(class.gather(&[pipe, endless, nowhere, folder])));
+    let said = told.recv_timeout(LONGEST).expect("it waits for what is no plain file");
     said_in_turn(
         &said,
         &[

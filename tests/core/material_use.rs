@@ -5,13 +5,16 @@ use proptest::prelude::*;
 use second_glance::bake::{Estimator, within_reach};
 use second_glance::colorimetry::{Illuminant, Lch};
 use second_glance::level::format::ron_options;
-use second_glance::level::load::{parse_cements, parse_tissues};
+use second_glance::level::load::{parse_cements, parse_ceramics, parse_tissues};
 use second_glance::level::{Diagnostic, Severity, faults_of_text};
-use second_glance::material::format::{Cements, Tissues};
+use second_glance::material::format::{
+    Cements, Ceramics, MATERIAL_FORMAT, MeasuredCeramics, MeasuredClass, MeasuredPiece, Tissues,
+};
 use second_glance::material::{Library, OwnMaterials, SHIPPED_FILES};
 use second_glance::scene::{
     Ceramic, NaturalTooth, Preparation, Restoration, Thickness, Tooth, Translucency,
 };
+use second_glance::spectrum::{FIRST_NM, RegularSamples, STEP_NM};
 use std::sync::OnceLock;
 
 fn library() -> &'static Library {
@@ -125,6 +128,64 @@ fn values_that_fail_or_mean_nothing_are_named_where_they_stand() {
         let off = at - line as i64;
         assert!((0..=2).contains(&off) || place == "dentins", "{found} is {off} lines above");
     }
+}
+
+/// What is said of a text's use alone; its values must be right.
+fn in_use(text: &str) -> Vec<(Severity, String)> {
+    let said = faults_of_text("own.ron", text, library()).into_iter();
+    said.map(|fault| (fault.severity, fault.message)).collect()
+}
+
+#[test]
+fn ceramics_that_cannot_be_made_are_refused() {
+    // One class in two shades: every shade that cannot be had takes a long search.
+    let mut file = Ceramics::shipped().unwrap();
+    file.classes.truncate(1);
+    file.pigmented = None;
+    file.shades.lattice.truncate(2);
+    let written = |file: &Ceramics| format!("Ceramics{}", ron_options().to_string(file).unwrap());
+    assert_eq!(in_use(&written(&file)), []);
+    // So clear a piece of 1 mm is none of a tooth's colour.
+    let high = file.classes[0].translucencies.iter_mut().find(|t| t.level == Translucency::High);
+    high.unwrap().contrast_ratio = 0.05;
+    let clear = written(&file);
+    assert!(parse_ceramics("own.ron", &clear).is_ok());
+    let said = in_use(&clear);
+    let [(severity, fault)] = &said[..] else { panic!("{said:#?}") };
+    assert_eq!(*severity, Severity::Error, "{fault}");
+    assert!(fault.contains("in high translucency") && fault.contains("cannot be had"), "{fault}");
+}
+
+#[test]
+fn a_measured_piece_that_scatters_nothing_is_refused() {
+    let shade = Lch { l: 78.0, c: 15.0, h: 90.0 };
+    let medium = library().ceramic("lithium-disilicate", Translucency::Medium, shade).unwrap();
+    let written = |factor: f64| {
+        let samples =
+            |values: Vec<f64>| RegularSamples { first_nm: FIRST_NM, step_nm: STEP_NM, values };
+        let scattering = medium.reduced_scattering.bands().iter().map(|s| factor * s).collect();
+        let piece = MeasuredPiece {
+            translucency: Translucency::Medium,
+            shade,
+            absorption: samples(medium.absorption.bands().to_vec()),
+            reduced_scattering: samples(scattering),
+        };
+        let class = MeasuredClass {
+            id: "own-disc".to_owned(),
+            name: "own disc".to_owned(),
+            refractive_index: 1.53,
+            anisotropy: 0.7,
+            pieces: vec![piece],
+            basis: "as designed".to_owned(),
+        };
+        let file = MeasuredCeramics { format: MATERIAL_FORMAT, classes: vec![class] };
+        format!("MeasuredCeramics{}", ron_options().to_string(&file).unwrap())
+    };
+    assert_eq!(in_use(&written(1.0)), []);
+    let said = in_use(&written(0.0));
+    let [(severity, fault)] = &said[..] else { panic!("{said:#?}") };
+    assert_eq!(*severity, Severity::Error, "{fault}");
+    assert!(fault.contains("no ceramic is as clear as glass"), "{fault}");
 }
 
 /// Natural teeth and a restoration of every prepared tooth on every cement.

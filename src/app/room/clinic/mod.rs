@@ -247,7 +247,9 @@ fn text(
     let edit = egui::TextEdit::singleline(&mut typed)
         .id(egui::Id::new(("case field", field)))
         .desired_width(width)
-        .margin(egui::Margin::symmetric(6, 4));
+        .margin(egui::Margin::symmetric(6, 4))
+        // Or Enter would end it and lose the focus, and Tab begin anew at the first control.
+        .return_key(None);
     let response = ui.add(edit);
     response.widget_info(|| {
         egui::WidgetInfo::labeled(egui::WidgetType::TextEdit, true, format!("{label}: {typed}"))
