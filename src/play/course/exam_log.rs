@@ -2,7 +2,7 @@
 //!
 //! A form lays down a log beside its trials ([`SittingEvent`]): the
 //! start, every cross, focus lost and back with the time between, leaving and taking up with the
-//! time away, the hand-in. Times are of the wall clock (`persist::WallClock`, which tests set), so
+//! time away, the hand-in. Times are of the wall clock (`records::WallClock`, which tests set), so
 //! time away counts. A smile counts as shown from its cross on; one that was on when the program
 //! ended is stored as not answered with 0 frames shown and is not shown again. The write at the
 //! cross costs no frame of the exposure.

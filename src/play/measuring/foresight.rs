@@ -5,7 +5,7 @@
 //! are composed. A smile is used if the request that the answer leads to is the very same; otherwise
 //! it is dropped, so what is shown never depends on what was prepared.
 //!
-//! While an answer is awaited or read about, [`session`](crate::app::session) prepares the next
+//! While an answer is awaited or read about, [`session`](crate::play::session) prepares the next
 //! smile, and in a measurement this asks a copy of the instrument what would follow a right, a
 //! wrong and no answer. Nothing is begun in fixation, exposure or mask, and fixation waits until
 //! dropped work has ended (`tests/app/ahead.rs`). If drawing once held a frame above 50 ms, drawing
