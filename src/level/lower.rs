@@ -105,10 +105,9 @@ pub fn lower(
     let order = schedule(key, n_trials, &restorable, difference.darker_share)
         .map_err(|source| LowerError::Schedule { level: level.id.clone(), source })?;
     let composer = Composer { level, difference, library, seed, teeth: &teeth };
-    let planned = order
-        .par_iter()
-        .map(|scheduled| composer.trial(scheduled))
-        .collect::<Result<Vec<_>, _>>()?;
+    // All of them, so that the fault that is said is the first and not the quickest.
+    let composed: Vec<_> = order.par_iter().map(|scheduled| composer.trial(scheduled)).collect();
+    let planned = composed.into_iter().collect::<Result<Vec<_>, _>>()?;
     Ok(Plan {
         level_id: level.id.clone(),
         title: level.title.clone(),

@@ -16,6 +16,8 @@ use second_glance::spectrum::{FIRST_NM, RegularSamples, STEP_NM, Spectrum};
 use std::path::Path;
 
 const OWN: &str = "own-disc";
+/// The file of the level or case below: its name is its id.
+const ASKED: &str = "discoloured-central.ron";
 
 /// The text of a file with one measured ceramic in one shade.
 pub(crate) fn own_disc() -> String {
@@ -78,14 +80,14 @@ fn a_level_or_case_that_cannot_be_laid_out_is_refused_when_it_is_checked() {
     let mut case = case_of_one_shade();
     let level = |case: &ClinicCase| level_text(&case.level(&with_own).unwrap(), "").unwrap();
     for text in [case_text(&case).unwrap(), level(&case)] {
-        let said = errors(&[("own.ron", &own), ("asked.ron", &text)]);
+        let said = errors(&[("own.ron", &own), (ASKED, &text)]);
         let [fault] = &said[..] else { panic!("{said:#?}") };
-        assert!(fault.contains("asked.ron") && fault.contains("as it is stated"), "{fault}");
+        assert!(fault.contains(ASKED) && fault.contains("as it is stated"), "{fault}");
     }
     // On the bench the same case is a question.
     case.exercise = CaseExercise::Bench;
     for text in [case_text(&case).unwrap(), level(&case)] {
-        assert_eq!(errors(&[("own.ron", &own), ("asked.ron", &text)]), Vec::<String>::new());
+        assert_eq!(errors(&[("own.ron", &own), (ASKED, &text)]), Vec::<String>::new());
     }
 }
 

@@ -392,7 +392,8 @@ fn can_be_joined(drawn: &mut Drawn, what: &str) {
 #[test]
 fn who_comes_late_sees_address_and_code_while_a_question_is_on() {
     let folder = tempfile::tempdir().unwrap();
-    let mut drawn = asked(folder.path(), "Form(forms: [\"a\"], phase: Pre)");
+    let steps = "Form(forms: [\"a\"], phase: Pre), Form(forms: [\"b\"], phase: Post)";
+    let mut drawn = asked(folder.path(), steps);
     drawn.walk.until("the answer", |walk| matches!(walk.phase(), Phase::Response { .. }));
     can_be_joined(&mut drawn, "a smile asked");
     drawn.click("Close");

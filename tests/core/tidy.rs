@@ -264,7 +264,8 @@ fn the_house_knows_who_may_know_whom() {
                 (Some(ours), Some(theirs)) if ours != theirs => (ours, theirs),
                 _ => continue,
             };
-            let allowed = HOUSE.iter().find(|(name, _)| *name == ours.0).map(|(_, allowed)| *allowed);
+            let allowed =
+                HOUSE.iter().find(|(name, _)| *name == ours.0).map(|(_, allowed)| *allowed);
             // `app` and `room/mod` list what they are put together from.
             let lists = ours.0 == "app" || ours == ("room", "mod") || file == "main.rs";
             let may = lists || allowed.is_some_and(|allowed| allowed.contains(&theirs.0));

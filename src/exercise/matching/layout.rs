@@ -25,7 +25,8 @@ pub(in crate::exercise) fn lay_out(layout: &Layout<'_>) -> Result<Vec<Question>,
     };
     let between = flags(layout, NO_EXACT_SHARE);
     let places = strata(layout, layout.teeth.len(), 0);
-    (0..layout.questions)
+    // All of them, so that the fault that is said is the first and not the quickest.
+    let laid_out: Vec<Result<_, ExerciseError>> = (0..layout.questions)
         .into_par_iter()
         .zip(between.into_par_iter().zip(places))
         .map(|(number, (between, place))| {
@@ -41,7 +42,8 @@ pub(in crate::exercise) fn lay_out(layout: &Layout<'_>) -> Result<Vec<Question>,
                 task: Task::Match(task),
             })
         })
-        .collect()
+        .collect();
+    laid_out.into_iter().collect()
 }
 
 /// Steps of the lattice: value, chroma, hue.

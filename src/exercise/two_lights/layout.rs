@@ -48,7 +48,8 @@ pub(in crate::exercise) fn lay_out(layout: &Layout<'_>) -> Result<Vec<Question>,
     }
     let stable = flags(layout, STABLE_SHARE);
     let places = strata(layout, teeth.len(), 0);
-    (0..layout.questions)
+    // All of them, so that the fault that is said is the first and not the quickest.
+    let laid_out: Vec<Result<_, ExerciseError>> = (0..layout.questions)
         .into_par_iter()
         .zip(stable.into_par_iter().zip(places))
         .map(|(number, (stable, place))| {
@@ -56,7 +57,8 @@ pub(in crate::exercise) fn lay_out(layout: &Layout<'_>) -> Result<Vec<Question>,
             let lit = Lit { layout, number, tooth: teeth[place], case, second_light };
             lit.question(usize::from(options), stable)
         })
-        .collect()
+        .collect();
+    laid_out.into_iter().collect()
 }
 
 /// One question being laid out.

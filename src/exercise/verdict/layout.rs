@@ -59,11 +59,13 @@ pub(in crate::exercise) fn lay_out(layout: &Layout<'_>) -> Result<Vec<Question>,
             }
         })
         .collect();
-    (0..layout.questions)
+    // All of them, so that the fault that is said is the first and not the quickest.
+    let laid_out: Vec<Result<_, ExerciseError>> = (0..layout.questions)
         .into_par_iter()
         .zip(wanted)
         .map(|(number, wanted)| question(layout, number, &wanted, exposure_s))
-        .collect()
+        .collect();
+    laid_out.into_iter().collect()
 }
 
 fn question(

@@ -24,7 +24,8 @@ pub(crate) fn plugin(app: &mut App) {
         .add_systems(
             Update,
             (show_frame.before(Dispatch), follow_phase.after(Dispatch))
-                .run_if(resource_exists::<Session>)
+                // Each for itself: what is asked for in between may end the session.
+                .distributive_run_if(resource_exists::<Session>)
                 .in_set(AppSystems::Advance)
                 .in_set(AdvanceSession),
         )

@@ -26,8 +26,9 @@ pub(crate) fn plugin(app: &mut App) {
             want_smiles.in_set(AppSystems::Prepare).before(BeginWork),
             (study_smile, search_best).in_set(AppSystems::Prepare),
         )
-            .run_if(resource_exists::<Exercising>)
-            .run_if(in_state(Screen::Exercise)),
+            // Each for itself: what is asked for in between may end the round.
+            .distributive_run_if(resource_exists::<Exercising>)
+            .distributive_run_if(in_state(Screen::Exercise)),
     );
 }
 
