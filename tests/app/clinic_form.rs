@@ -109,10 +109,7 @@ impl Typed {
     fn controls(&self) -> HashSet<egui::Id> {
         self.ctx.viewport(|viewport| {
             let widgets = viewport.prev_pass.widgets.layers().flat_map(|(_, widgets)| widgets);
-            widgets
-                .filter(|widget| widget.sense.is_focusable())
-                .map(|widget| widget.id.value())
-                .collect()
+            widgets.filter(|widget| widget.sense.is_focusable()).map(|widget| widget.id).collect()
         })
     }
 
