@@ -1,7 +1,10 @@
 //! The window rests where nothing can change but by the learner, and nowhere else.
 
+use crate::hands::Hands;
 use crate::harness::{FRAME_S, Walk};
+use bevy::ecs::message::Messages;
 use bevy::input::keyboard::{Key, KeyCode};
+use bevy::window::RequestRedraw;
 use second_glance::app::shell::pace::Pace;
 use second_glance::app::shell::state::Screen;
 use second_glance::play::frames::FrameTimes;
@@ -91,4 +94,24 @@ fn a_trial_never_rests_and_its_debrief_does_until_something_moves() {
     walk.intend(Intent::Continue);
     assert_eq!(rests(&walk), None);
     awake_until(&mut walk, "the next exposure", |walk| walk.phase() == Phase::Exposure);
+}
+
+/// The loop of the window draws again whenever it is asked to, whether the window rests or not.
+#[test]
+fn an_interface_that_nobody_touches_asks_for_no_frame() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut hands = Hands::new(folder.path(), [1280, 720]);
+    hands.walk.frames(60);
+    assert!(rests(&hands.walk).is_some());
+    let mut asked = |frames: usize| -> usize {
+        (0..frames)
+            .map(|_| {
+                hands.frame();
+                let world = hands.walk.app.world_mut();
+                world.resource_mut::<Messages<RequestRedraw>>().drain().count()
+            })
+            .sum()
+    };
+    asked(1);
+    assert_eq!(asked(30), 0);
 }

@@ -15,7 +15,10 @@ use crate::trial::Phase;
 use bevy::asset::AssetEventSystems;
 use bevy::ecs::system::SystemParam;
 use bevy::prelude::*;
-use bevy_egui::{EguiContexts, EguiPostUpdateSet, EguiPrimaryContextPass, egui};
+use bevy_egui::{
+    EguiContext, EguiContexts, EguiInput, EguiPostUpdateSet, EguiPreUpdateSet,
+    EguiPrimaryContextPass, egui,
+};
 use std::mem::{Discriminant, discriminant};
 
 /// The steps of drawing a frame, in order.
@@ -107,6 +110,12 @@ pub(crate) fn plugin(app: &mut App) {
             EguiPrimaryContextPass,
             (drop_focus_on_change.in_set(Draw::Before), pass_on.in_set(Draw::After)),
         )
+        .add_systems(
+            PreUpdate,
+            leave_out_what_says_nothing
+                .after(EguiPreUpdateSet::ProcessInput)
+                .before(EguiPreUpdateSet::BeginPass),
+        )
         // Answers by pointer count in the frame that saw them, like those by key.
         .add_systems(PostUpdate, dispatch.after(EguiPostUpdateSet::ProcessOutput));
 }
@@ -141,6 +150,19 @@ fn drop_focus_on_change(
         });
     }
     Ok(())
+}
+
+/// `bevy_egui` 0.42 says in every frame which modifier keys are held. The interface takes that for
+/// something that happened and asks for another frame, so that a window would never rest.
+fn leave_out_what_says_nothing(mut contexts: Query<(&mut EguiContext, &mut EguiInput)>) {
+    for (mut context, mut input) in &mut contexts {
+        let held = context.get_mut().input(|input| input.modifiers);
+        let says_nothing =
+            |event: &egui::Event| matches!(event, egui::Event::ModifiersChanged(m) if *m == held);
+        if input.events.iter().all(says_nothing) {
+            input.events.clear();
+        }
+    }
 }
 
 fn pass_on(
