@@ -31,6 +31,11 @@ pub struct ScreensPlugin;
 
 impl Plugin for ScreensPlugin {
     fn build(&self, app: &mut App) {
-        app.add_plugins((shell::clipboard::plugin, shell::canvas::plugin, room::screens));
+        app.add_plugins((
+            shell::clipboard::plugin,
+            shell::canvas::plugin,
+            shell::reading::plugin,
+            room::screens,
+        ));
     }
 }

@@ -96,6 +96,23 @@ fn words_of(shape: &Shape, clip: Rect, found: &mut Vec<Words>) {
     }
 }
 
+/// Keeps what each frame draws.
+pub fn keep_words(app: &mut App) {
+    app.init_resource::<Sheet>().add_systems(
+        PostUpdate,
+        keep_sheet.after(EguiPostUpdateSet::EndPass).before(EguiPostUpdateSet::ProcessOutput),
+    );
+}
+
+/// All words drawn in the last frame.
+pub fn words_in(world: &World) -> Vec<Words> {
+    let mut found = Vec::new();
+    for clipped in &world.resource::<Sheet>().0 {
+        words_of(&clipped.shape, clipped.clip_rect, &mut found);
+    }
+    found
+}
+
 /// A running app that is looked at.
 pub struct Drawn {
     pub walk: Walk,
@@ -119,7 +136,6 @@ impl Drawn {
             .add_plugins((EguiPlugin::default(), ScreensPlugin))
             .insert_resource(Clipboard::of_its_own())
             .insert_resource(Hand { size, events: Vec::new() })
-            .init_resource::<Sheet>()
             .init_resource::<Unannounced>()
             .add_systems(Last, hear_of_textures)
             .add_systems(
@@ -127,13 +143,8 @@ impl Drawn {
                 reach_in
                     .in_set(EguiPreUpdateSet::ProcessInput)
                     .after(EguiInputSet::WriteEguiEvents),
-            )
-            .add_systems(
-                PostUpdate,
-                keep_sheet
-                    .after(EguiPostUpdateSet::EndPass)
-                    .before(EguiPostUpdateSet::ProcessOutput),
             );
+            keep_words(app);
             app.world_mut().resource_mut::<EguiGlobalSettings>().auto_create_primary_context =
                 false;
             app.world_mut().spawn(PrimaryEguiContext);
@@ -163,18 +174,9 @@ impl Drawn {
         self.walk.app.world().resource::<Unannounced>().0 == 0
     }
 
-    /// Everything drawn in the last frame.
-    pub fn shapes(&self) -> &[ClippedShape] {
-        &self.walk.app.world().resource::<Sheet>().0
-    }
-
     /// All words on the screen.
     pub fn words(&self) -> Vec<Words> {
-        let mut found = Vec::new();
-        for clipped in self.shapes() {
-            words_of(&clipped.shape, clipped.clip_rect, &mut found);
-        }
-        found
+        words_in(self.walk.app.world())
     }
 
     /// Where words that begin like this can be pressed; the last drawn, which lie on top.

@@ -4,7 +4,9 @@
 //! No graphics adapter is needed: pictures are flat ([`crate::harness`]) and nothing is painted. Targets
 //! are found by their labels, as assistive technology finds them, and must lie in the window.
 
+use crate::drawn::{Words, keep_words, words_in};
 use crate::harness::{CHOICE_QUESTIONS, Walk};
+use bevy::a11y::AccessibilityRequested;
 use bevy::asset::AssetPlugin;
 use bevy::camera::{ComputedCameraValues, RenderTargetInfo};
 use bevy::input::keyboard::{Key, KeyCode, KeyboardInput};
@@ -16,7 +18,7 @@ use bevy::window::{
     CursorLeft, CursorMoved, ExitCondition, PrimaryWindow, WindowEvent, WindowPlugin,
     WindowResolution,
 };
-use bevy_egui::egui::accesskit::Role;
+use bevy_egui::egui::accesskit::{Role, TreeUpdate};
 use bevy_egui::egui::{self, Pos2, Rect, vec2};
 use bevy_egui::{EguiContext, EguiGlobalSettings, EguiOutput, EguiPlugin, EguiPostUpdateSet};
 use second_glance::app::ScreensPlugin;
@@ -71,7 +73,8 @@ impl Hands {
         let window = world.query_filtered::<Entity, With<PrimaryWindow>>().single(world);
         let window = window.expect("one window");
         let mut hands = Self { walk, window, size };
-        hands.context().enable_accesskit();
+        // Somebody reads what is on screen.
+        hands.walk.app.world().resource::<AccessibilityRequested>().set(true);
         // Layout settles, and the display is measured.
         hands.walk.frames(70);
         hands
@@ -193,13 +196,26 @@ impl Hands {
         self.strike(code_of(letter), key);
     }
 
-    /// What can be pressed, in reading order. Below a dialog nothing can.
-    pub fn targets(&mut self) -> Vec<Target> {
-        let ctx = self.context();
+    /// What the interface said of the last frame.
+    pub fn output(&mut self) -> &EguiOutput {
         let world = self.walk.app.world_mut();
         let mut outputs = world.query::<&EguiOutput>();
-        let output = outputs.single(world).expect("one interface");
-        let tree = output.platform_output.accesskit_update.clone().expect("labels are kept");
+        outputs.single(world).expect("one interface")
+    }
+
+    /// What a screen reader is told.
+    pub fn tree(&mut self) -> TreeUpdate {
+        self.output().platform_output.accesskit_update.clone().expect("somebody reads")
+    }
+
+    /// All words drawn in the last frame.
+    pub fn words(&self) -> Vec<Words> {
+        words_in(self.walk.app.world())
+    }
+
+    /// What can be pressed, in reading order. Below a dialog nothing can.
+    pub fn targets(&mut self) -> Vec<Target> {
+        let (ctx, tree) = (self.context(), self.tree());
         let dialog = ctx.memory(|memory| memory.top_modal_layer());
         let seen: BTreeMap<u64, (Rect, egui::LayerId)> = ctx.viewport(|viewport| {
             let rects = viewport.prev_pass.widgets.layers().flat_map(|(_, rects)| rects);
@@ -229,10 +245,7 @@ impl Hands {
 
     /// The texts on screen, controls among them.
     pub fn texts(&mut self) -> Vec<String> {
-        let world = self.walk.app.world_mut();
-        let mut outputs = world.query::<&EguiOutput>();
-        let output = outputs.single(world).expect("one interface");
-        let tree = output.platform_output.accesskit_update.as_ref().expect("labels are kept");
+        let tree = self.tree();
         let said = tree.nodes.iter().filter_map(|(_, node)| node.label().or_else(|| node.value()));
         said.map(str::to_owned).collect()
     }
@@ -327,6 +340,7 @@ fn in_window(app: &mut App, [width, height]: [u32; 2]) {
         PostUpdate,
         catch.after(EguiPostUpdateSet::EndPass).before(EguiPostUpdateSet::ProcessOutput),
     );
+    keep_words(app);
     app.world_mut().resource_mut::<EguiGlobalSettings>().enable_ime = false;
     let target_info =
         Some(RenderTargetInfo { physical_size: UVec2::new(width, height), scale_factor: 1.0 });

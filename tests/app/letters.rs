@@ -4,6 +4,7 @@
 use crate::hands::{Hands, Target};
 use crate::lecture::{answer, join};
 use crate::pointer_play;
+use crate::reading::check_tree;
 use bevy::input::keyboard::{Key, KeyCode};
 use second_glance::app::room::lecture::LecturePort;
 use second_glance::app::shell::canvas::FocusHeld;
@@ -49,6 +50,7 @@ fn is_named(target: &Target, key: &str) -> bool {
 /// the keys that labels named.
 fn check(hands: &mut Hands, place: &str) -> Vec<String> {
     hands.frame();
+    check_tree(hands, place);
     let targets = hands.targets();
     let mut named = Vec::new();
     let mut silent = Vec::new();

@@ -35,6 +35,7 @@ mod paint;
 mod pausing;
 mod pointer_play;
 mod program;
+mod reading;
 mod resting;
 mod room;
 mod room_screens;

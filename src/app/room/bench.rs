@@ -3,9 +3,10 @@
 use crate::app::shell::asking::Asked;
 use crate::app::shell::canvas::{Canvas, Draw};
 use crate::app::shell::state::Screen;
+use crate::app::ui::page::{Page, back};
 use crate::app::ui::theme;
 use crate::app::ui::value_row::{RowAct, ValueRow};
-use crate::app::ui::widgets::{big_button, card, heading, paragraph, section, small};
+use crate::app::ui::widgets::{big_button, card, paragraph, section, small};
 use crate::colorimetry::{Lab, Lch, to_display_8bit};
 use crate::exercise::{PreparedChoice, SetupPart};
 use crate::material::Library;
@@ -73,67 +74,44 @@ pub fn draw(
     content: &ActiveContent,
     waits: bool,
 ) -> Vec<Intent> {
-    let mut asked = Vec::new();
     let library = content.0.library();
-    let frame = egui::Frame::NONE.fill(theme::GREY).inner_margin(egui::Margin::symmetric(28, 16));
-    egui::CentralPanel::default().frame(frame).show(ui, |ui| {
-        ui.horizontal(|ui| {
-            heading(ui, "Bench, free play");
-            ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
-                if big_button(ui, "To the bench  (Enter)").clicked() {
-                    asked.push(Intent::Setup(SetupIntent::Start));
-                }
-                if big_button(ui, "Back").clicked() {
-                    asked.push(Intent::BackToTitle);
-                }
-                if ui.available_width() > 180.0 && big_button(ui, "As at first").clicked() {
-                    asked.push(Intent::Setup(SetupIntent::Reset));
-                }
-            });
-        });
-        let status = if waits {
-            "Setting up the bench…"
-        } else {
-            "Up and Down go to a line, Left and Right change it (Page Up and Page Down by five). \
-             Nothing is scored or stored."
+    let beside = |ui: &mut Ui, asked: &mut Vec<Intent>| {
+        if big_button(ui, "To the bench  (Enter)").clicked() {
+            asked.push(Intent::Setup(SetupIntent::Start));
+        }
+        back(ui, "Back", asked);
+        if ui.available_width() > 180.0 && big_button(ui, "As at first").clicked() {
+            asked.push(Intent::Setup(SetupIntent::Reset));
+        }
+    };
+    let status = if waits {
+        "Setting up the bench…"
+    } else {
+        "Up and Down go to a line, Left and Right change it (Page Up and Page Down by five). \
+         Nothing is scored or stored."
+    };
+    let below = |ui: &mut Ui| small(ui, status);
+    Page::new("Bench, free play").without_page_keys().show(ui, beside, below, |ui, asked| {
+        let columns = ((ui.available_width() / COLUMN) as usize).clamp(1, 3);
+        let groups: [&[Group]; 3] = match columns {
+            3 => [&[Group::What, Group::Beneath], &[Group::Room, Group::Natural], &[Group::View]],
+            2 => [&[Group::What, Group::Beneath, Group::View], &[Group::Room, Group::Natural], &[]],
+            _ => {
+                [&[Group::What, Group::Beneath, Group::Room, Group::Natural, Group::View], &[], &[]]
+            }
         };
-        small(ui, status);
-        ui.add_space(4.0);
-        egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
-            egui::Frame::NONE.inner_margin(egui::Margin::symmetric(6, 6)).show(ui, |ui| {
-                let columns = ((ui.available_width() / COLUMN) as usize).clamp(1, 3);
-                let groups: [&[Group]; 3] = match columns {
-                    3 => [
-                        &[Group::What, Group::Beneath],
-                        &[Group::Room, Group::Natural],
-                        &[Group::View],
-                    ],
-                    2 => [
-                        &[Group::What, Group::Beneath, Group::View],
-                        &[Group::Room, Group::Natural],
-                        &[],
-                    ],
-                    _ => [
-                        &[Group::What, Group::Beneath, Group::Room, Group::Natural, Group::View],
-                        &[],
-                        &[],
-                    ],
-                };
-                ui.columns(columns, |uis| {
-                    for (ui, groups) in uis.iter_mut().zip(groups) {
-                        // Columns stretch their words otherwise.
-                        ui.with_layout(egui::Layout::top_down(egui::Align::Min), |ui| {
-                            for group in groups {
-                                asked.extend(draw_group(ui, *group, being_set, library));
-                                ui.add_space(theme::GAP);
-                            }
-                        });
+        ui.columns(columns, |uis| {
+            for (ui, groups) in uis.iter_mut().zip(groups) {
+                // Columns stretch their words otherwise.
+                ui.with_layout(egui::Layout::top_down(egui::Align::Min), |ui| {
+                    for group in groups {
+                        asked.extend(draw_group(ui, *group, being_set, library));
+                        ui.add_space(theme::GAP);
                     }
                 });
-            });
+            }
         });
-    });
-    asked
+    })
 }
 
 #[derive(Clone, Copy)]

@@ -3,8 +3,9 @@
 use crate::app::shell::asking::Asked;
 use crate::app::shell::canvas::{Canvas, Draw};
 use crate::app::shell::state::Screen;
+use crate::app::ui::page::{Page, back_at_once, nothing};
 use crate::app::ui::theme;
-use crate::app::ui::widgets::{big_button, card, heading, page_keys, paragraph, section};
+use crate::app::ui::widgets::{card, paragraph, section};
 use crate::exercise::fits;
 use crate::play::intents::Intent;
 use crate::play::problem::Problem;
@@ -14,7 +15,7 @@ use crate::play::round::choice_result;
 use crate::play::session::Session;
 use bevy::prelude::*;
 use bevy_egui::EguiPrimaryContextPass;
-use bevy_egui::egui::{self, Ui};
+use bevy_egui::egui::Ui;
 
 /// What heads the result of a measurement of choosing.
 const CHOICE_TITLE: &str = "Choosing, measured";
@@ -120,33 +121,18 @@ fn draw_screen(
 }
 
 pub(crate) fn draw(ui: &mut Ui, summary: Option<&SummaryText>, results: &str) -> Vec<Intent> {
-    let mut asked = Vec::new();
-    let frame = egui::Frame::NONE.fill(theme::GREY).inner_margin(egui::Margin::symmetric(28, 20));
-    egui::CentralPanel::default().frame(frame).show(ui, |ui| {
-        ui.horizontal(|ui| {
-            heading(ui, "Session summary");
-            ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
-                let back = big_button(ui, "Back to the levels");
-                crate::app::ui::focus::give_focus(&back);
-                if back.clicked() {
-                    asked.push(Intent::BackToTitle);
+    let beside =
+        |ui: &mut Ui, asked: &mut Vec<Intent>| back_at_once(ui, "Back to the levels", asked);
+    Page::new("Session summary").show(ui, beside, nothing, |ui, _| {
+        if let Some(summary) = summary {
+            card(ui, |ui| {
+                section(ui, &summary.title);
+                for line in summary.text.lines() {
+                    paragraph(ui, line);
                 }
             });
-        });
+        }
         ui.add_space(theme::GAP);
-        egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
-            page_keys(ui);
-            if let Some(summary) = summary {
-                card(ui, |ui| {
-                    section(ui, &summary.title);
-                    for line in summary.text.lines() {
-                        paragraph(ui, line);
-                    }
-                });
-            }
-            ui.add_space(theme::GAP);
-            paragraph(ui, &format!("Every answer is kept in {results}"));
-        });
-    });
-    asked
+        paragraph(ui, &format!("Every answer is kept in {results}"));
+    })
 }

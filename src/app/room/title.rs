@@ -2,8 +2,9 @@
 
 use crate::app::shell::canvas::{Canvas, Draw};
 use crate::app::shell::state::Screen;
+use crate::app::ui::page::Page;
 use crate::app::ui::theme;
-use crate::app::ui::widgets::{big_button, card, heading, paragraph, section, small};
+use crate::app::ui::widgets::{big_button, card, paragraph, section, small};
 use crate::play::cautions::CAUTIONS;
 use crate::play::content::{ActiveContent, EXERCISES, FIRST_HOUR, FaultyFile, LevelEntry};
 use crate::play::intents::Intent;
@@ -178,91 +179,76 @@ fn draw_screen(mut canvas: Canvas, rows: Res<TitleRows>, pending: Res<PendingSta
 
 /// Draws the screen; what was asked for.
 pub fn draw(ui: &mut Ui, rows: &TitleRows, status: Option<&str>) -> Vec<Intent> {
-    let mut asked = Vec::new();
-    let frame = egui::Frame::NONE.fill(theme::GREY).inner_margin(egui::Margin::symmetric(28, 20));
     let edge = egui::Frame::NONE.fill(theme::GREY).inner_margin(egui::Margin::symmetric(28, 10));
     let window = ui.available_size();
     egui::Panel::bottom("cautions").show_separator_line(false).frame(edge).show(ui, |ui| {
         small(ui, &cautions(window.y));
     });
-    let is_narrow = window.x < NARROW;
-    egui::CentralPanel::default().frame(frame).show(ui, |ui| {
-        ui.horizontal(|ui| {
-            heading(ui, "Second Glance");
-            ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
-                if big_button(ui, "Quit").clicked() {
-                    asked.push(Intent::Quit);
-                }
-                let words = if is_narrow { "About" } else { "About and cautions" };
-                if big_button(ui, words).clicked() {
-                    asked.push(Intent::OpenAbout);
-                }
-                if big_button(ui, "Courses").clicked() {
-                    asked.push(Intent::OpenCourses);
-                }
-                let words = if is_narrow { "Measure" } else { "Measure what you see" };
-                if big_button(ui, words).clicked() {
-                    asked.push(Intent::OpenMeasure);
-                }
-            });
-        });
-        match status {
-            Some(status) => {
-                ui.label(RichText::new(status).color(theme::INK).strong());
+    let beside = |ui: &mut Ui, asked: &mut Vec<Intent>| {
+        let (about, measure) = if window.x < NARROW {
+            ("About", "Measure")
+        } else {
+            ("About and cautions", "Measure what you see")
+        };
+        for (words, intent) in [
+            ("Quit", Intent::Quit),
+            (about, Intent::OpenAbout),
+            ("Courses", Intent::OpenCourses),
+            (measure, Intent::OpenMeasure),
+        ] {
+            if big_button(ui, words).clicked() {
+                asked.push(intent);
             }
-            None => small(ui, "Arrow keys or Tab choose, Enter starts"),
         }
-        ui.add_space(4.0);
-        egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
-            // Room for the focus ring of the outermost buttons.
-            egui::Frame::NONE.inner_margin(egui::Margin::symmetric(6, 6)).show(ui, |ui| {
-                if let Some(reason) = &rows.unsaved {
-                    not_kept(ui, reason);
-                    ui.add_space(theme::GAP);
-                }
-                // What is wrong with the folder itself stands where nothing can be listed for it.
-                let of_folder = |file: &&FaultyFile| {
-                    rows.groups.is_empty()
-                        && rows.own_folder.as_ref() == Some(&file.file.display().to_string())
-                };
-                if rows.groups.is_empty() {
-                    let of_folder = rows.faulty.iter().find(of_folder);
-                    no_levels(ui, rows.own_folder.as_deref(), of_folder);
-                    ui.add_space(theme::GAP);
-                }
-                let files: Vec<&FaultyFile> =
-                    rows.faulty.iter().filter(|file| !of_folder(file)).collect();
-                if !files.is_empty() {
-                    faulty(ui, &files);
-                    ui.add_space(theme::GAP);
-                }
-                let next = next_row(&rows.groups);
-                let has_notice = rows.unsaved.is_some() || !files.is_empty();
-                for (number, group) in rows.groups.iter().enumerate() {
-                    if number == 1 {
-                        asked.extend(without_levels(ui));
-                    }
-                    section(ui, &group.title);
-                    small(ui, &group.what);
-                    for (index, row) in group.rows.iter().enumerate() {
-                        let is_next = next == Some((number, index));
-                        asked.extend(
-                            ui.push_id((number, index), |ui| {
-                                level_card(ui, row, is_next, has_notice)
-                            })
-                            .inner,
-                        );
-                        ui.add_space(4.0);
-                    }
-                    ui.add_space(theme::GAP);
-                }
-                if rows.groups.len() < 2 {
-                    asked.extend(without_levels(ui));
-                }
-            });
-        });
-    });
-    asked
+    };
+    let below = |ui: &mut Ui| match status {
+        Some(status) => {
+            ui.label(RichText::new(status).color(theme::INK).strong());
+        }
+        None => small(ui, "Arrow keys or Tab choose, Enter starts"),
+    };
+    Page::new("Second Glance").without_page_keys().show(ui, beside, below, |ui, asked| {
+        if let Some(reason) = &rows.unsaved {
+            not_kept(ui, reason);
+            ui.add_space(theme::GAP);
+        }
+        // What is wrong with the folder itself stands where nothing can be listed for it.
+        let of_folder = |file: &&FaultyFile| {
+            rows.groups.is_empty()
+                && rows.own_folder.as_ref() == Some(&file.file.display().to_string())
+        };
+        if rows.groups.is_empty() {
+            let of_folder = rows.faulty.iter().find(of_folder);
+            no_levels(ui, rows.own_folder.as_deref(), of_folder);
+            ui.add_space(theme::GAP);
+        }
+        let files: Vec<&FaultyFile> = rows.faulty.iter().filter(|file| !of_folder(file)).collect();
+        if !files.is_empty() {
+            faulty(ui, &files);
+            ui.add_space(theme::GAP);
+        }
+        let next = next_row(&rows.groups);
+        let has_notice = rows.unsaved.is_some() || !files.is_empty();
+        for (number, group) in rows.groups.iter().enumerate() {
+            if number == 1 {
+                asked.extend(without_levels(ui));
+            }
+            section(ui, &group.title);
+            small(ui, &group.what);
+            for (index, row) in group.rows.iter().enumerate() {
+                let is_next = next == Some((number, index));
+                asked.extend(
+                    ui.push_id((number, index), |ui| level_card(ui, row, is_next, has_notice))
+                        .inner,
+                );
+                ui.add_space(4.0);
+            }
+            ui.add_space(theme::GAP);
+        }
+        if rows.groups.len() < 2 {
+            asked.extend(without_levels(ui));
+        }
+    })
 }
 
 /// The cautions or, where they would take the room of the list, the first and where the others are.

@@ -8,6 +8,7 @@ pub mod frames;
 pub mod leaving;
 pub mod order;
 pub mod pace;
+pub mod reading;
 mod resources;
 pub mod rest;
 pub mod start;

@@ -8,6 +8,7 @@
 
 use crate::app::shell::frames::Moved;
 use crate::app::shell::pace::Pace;
+use crate::app::shell::reading::LISTENING;
 use crate::app::shell::state::{Pause, Screen};
 use crate::exercise::{Stage, Task};
 use crate::level::course_format::Step;
@@ -20,6 +21,7 @@ use crate::play::smiles::Preparation;
 use crate::play::start::PendingStart;
 use crate::play::view::{DebriefView, Showing};
 use crate::trial::Phase;
+use bevy::a11y::AccessibilityRequested;
 use bevy::ecs::system::SystemParam;
 use bevy::prelude::*;
 use std::time::Duration;
@@ -45,6 +47,7 @@ struct Doings<'w> {
     exercising: Option<Res<'w, Exercising>>,
     seat: Option<Res<'w, Seat>>,
     lecture: Option<Res<'w, Lecture>>,
+    requested: Res<'w, AccessibilityRequested>,
 }
 
 impl Doings<'_> {
@@ -119,7 +122,8 @@ impl Doings<'_> {
     /// How long the window may wait.
     fn patience(&self) -> Duration {
         let in_room = self.session.as_deref().is_some_and(|s| *s.conduct() == Conduct::Room);
-        if in_room || self.lecture.is_some() { ROOM } else { RESTING }
+        let patience = if in_room || self.lecture.is_some() { ROOM } else { RESTING };
+        if self.requested.get() { patience.min(LISTENING) } else { patience }
     }
 }
 
@@ -133,7 +137,9 @@ fn measures(seat: &Seat) -> bool {
 pub(crate) struct Settle;
 
 pub(crate) fn plugin(app: &mut App) {
-    app.init_resource::<Pace>().add_systems(Last, settle.in_set(Settle));
+    app.init_resource::<Pace>()
+        .init_resource::<AccessibilityRequested>()
+        .add_systems(Last, settle.in_set(Settle));
 }
 
 /// Looks at what this frame came to.

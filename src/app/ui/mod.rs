@@ -9,6 +9,7 @@ pub mod debrief_picture;
 pub mod focus;
 pub mod hand;
 pub mod number_line;
+pub mod page;
 pub mod pause_control;
 pub mod picture_view;
 pub mod projector;

@@ -1,9 +1,8 @@
 //! Handing in, and what the learner is told afterwards.
 
+use crate::app::ui::page::{Page, back, back_at_once, nothing};
 use crate::app::ui::theme;
-use crate::app::ui::widgets::{
-    big_button, card, heading, page_keys, paragraph, section, small, text_field,
-};
+use crate::app::ui::widgets::{big_button, card, paragraph, section, small, text_field};
 use crate::play::cautions::CAUTIONS;
 use crate::play::course::Seat;
 use crate::play::intents::CourseIntent;
@@ -11,61 +10,46 @@ use crate::play::intents::Intent;
 use bevy_egui::egui::{self, Ui};
 
 pub(crate) fn draw(ui: &mut Ui, seat: &Seat, results: &str) -> Vec<Intent> {
-    let mut asked = Vec::new();
-    let frame = egui::Frame::NONE.fill(theme::GREY).inner_margin(egui::Margin::symmetric(36, 20));
-    let edge = egui::Frame::NONE.fill(theme::GREY).inner_margin(egui::Margin::symmetric(36, 10));
+    let edge = egui::Frame::NONE.fill(theme::GREY).inner_margin(egui::Margin::symmetric(28, 10));
     let state = seat.hand_in();
     if state.written.is_some() {
         egui::Panel::bottom("cautions").show_separator_line(false).frame(edge).show(ui, |ui| {
             small(ui, &CAUTIONS.replace('\n', " "));
         });
     }
-    egui::CentralPanel::default().frame(frame).show(ui, |ui| {
-        ui.horizontal(|ui| {
-            let title = if state.written.is_some() { "Handed in" } else { "Hand in" };
-            heading(ui, title);
-            ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
-                let words = if state.written.is_some() { "Done" } else { "Later  (Escape)" };
-                let back = big_button(ui, words);
-                if state.written.is_some() {
-                    crate::app::ui::focus::give_focus(&back);
-                }
-                if back.clicked() {
-                    asked.push(Intent::BackToTitle);
-                }
-            });
-        });
-        ui.add_space(theme::GAP);
-        egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
-            page_keys(ui);
-            match &state.written {
-                None => {
-                    card(ui, |ui| folder(ui, seat, results, &mut asked));
-                }
-                Some(file) => {
-                    card(ui, |ui| {
-                        section(ui, "Your file");
-                        paragraph(ui, &file.display().to_string());
-                        small(
-                            ui,
-                            "It holds your forms under your random id; practice stays on this \
+    let title = if state.written.is_some() { "Handed in" } else { "Hand in" };
+    let beside = |ui: &mut Ui, asked: &mut Vec<Intent>| {
+        if state.written.is_some() {
+            back_at_once(ui, "Done", asked);
+        } else {
+            back(ui, "Later  (Escape)", asked);
+        }
+    };
+    Page::new(title).show(ui, beside, nothing, |ui, asked| match &state.written {
+        None => {
+            card(ui, |ui| folder(ui, seat, results, asked));
+        }
+        Some(file) => {
+            card(ui, |ui| {
+                section(ui, "Your file");
+                paragraph(ui, &file.display().to_string());
+                small(
+                    ui,
+                    "It holds your forms under your random id; practice stays on this \
                              computer. Give it to the instructor.",
-                        );
-                    });
-                    for feedback in &state.feedback {
-                        ui.add_space(8.0);
-                        card(ui, |ui| {
-                            section(ui, &feedback.heading);
-                            for line in &feedback.lines {
-                                paragraph(ui, line);
-                            }
-                        });
+                );
+            });
+            for feedback in &state.feedback {
+                ui.add_space(8.0);
+                card(ui, |ui| {
+                    section(ui, &feedback.heading);
+                    for line in &feedback.lines {
+                        paragraph(ui, line);
                     }
-                }
+                });
             }
-        });
-    });
-    asked
+        }
+    })
 }
 
 fn folder(ui: &mut Ui, seat: &Seat, results: &str, asked: &mut Vec<Intent>) {

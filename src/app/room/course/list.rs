@@ -1,7 +1,7 @@
 //! The list of courses.
 
-use crate::app::ui::theme;
-use crate::app::ui::widgets::{big_button, card, heading, page_keys, paragraph, section, small};
+use crate::app::ui::page::{Page, back};
+use crate::app::ui::widgets::{big_button, card, paragraph, section, small};
 use crate::level::course_format::{Course, CourseMode, Step};
 use crate::play::content::ActiveContent;
 use crate::play::intents::CourseIntent;
@@ -19,38 +19,24 @@ pub(crate) fn list_courses(content: Res<ActiveContent>, mut rows: ResMut<CourseR
 }
 
 pub(crate) fn draw(ui: &mut Ui, rows: &CourseRows) -> Vec<Intent> {
-    let mut asked = Vec::new();
-    let frame = egui::Frame::NONE.fill(theme::GREY).inner_margin(egui::Margin::symmetric(28, 20));
-    egui::CentralPanel::default().frame(frame).show(ui, |ui| {
-        ui.horizontal(|ui| {
-            heading(ui, "Courses");
-            ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
-                if big_button(ui, "Back to the levels").clicked() {
-                    asked.push(Intent::BackToTitle);
-                }
-            });
-        });
+    let beside = |ui: &mut Ui, asked: &mut Vec<Intent>| back(ui, "Back to the levels", asked);
+    let below = |ui: &mut Ui| {
         small(
             ui,
             "For a group: at a seat of one's own, or in a room before one picture. Folders with \
              course files of your own: --courses.",
         );
-        ui.add_space(theme::GAP);
-        egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
-            page_keys(ui);
-            egui::Frame::NONE.inner_margin(egui::Margin::symmetric(6, 6)).show(ui, |ui| {
-                if rows.0.is_empty() {
-                    section(ui, "There are no courses");
-                    paragraph(ui, "Their levels are not among those in use.");
-                }
-                for (place, course) in rows.0.iter().enumerate() {
-                    asked.extend(ui.push_id(place, |ui| row(ui, course, place == 0)).inner);
-                    ui.add_space(6.0);
-                }
-            });
-        });
-    });
-    asked
+    };
+    Page::new("Courses").show(ui, beside, below, |ui, asked| {
+        if rows.0.is_empty() {
+            section(ui, "There are no courses");
+            paragraph(ui, "Their levels are not among those in use.");
+        }
+        for (place, course) in rows.0.iter().enumerate() {
+            asked.extend(ui.push_id(place, |ui| row(ui, course, place == 0)).inner);
+            ui.add_space(6.0);
+        }
+    })
 }
 
 fn row(ui: &mut Ui, course: &Course, is_first: bool) -> Option<Intent> {

@@ -1,6 +1,7 @@
 //! Who sits where: the learner's random id, the seat, the time to answer.
 
 use crate::app::ui::focus::give_focus;
+use crate::app::ui::page::column;
 use crate::app::ui::theme;
 use crate::app::ui::widgets::{big_button, card, heading, paragraph, section, small, text_field};
 use crate::play::course::SeatForm;
@@ -9,47 +10,34 @@ use crate::play::intents::{CourseIntent, SeatField};
 use bevy_egui::egui::{self, RichText, Ui};
 
 pub(crate) fn draw(ui: &mut Ui, form: &SeatForm) -> Vec<Intent> {
-    let mut asked = Vec::new();
-    let frame = egui::Frame::NONE.fill(theme::GREY).inner_margin(egui::Margin::symmetric(36, 20));
-    egui::CentralPanel::default().frame(frame).show(ui, |ui| {
-        egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
-            let width = ui.available_width().min(760.0);
-            let margin = (ui.available_width() - width) / 2.0;
-            ui.horizontal(|ui| {
-                ui.add_space(margin);
-                ui.vertical(|ui| {
-                    ui.set_width(width);
-                    heading(ui, &form.course().title);
-                    paragraph(ui, &form.course().teaches);
-                    ui.add_space(theme::GAP);
-                    card(ui, |ui| fields(ui, form, &mut asked));
-                    ui.add_space(theme::GAP);
-                    if let Some(fault) = form.fault() {
-                        card(ui, |ui| {
-                            section(ui, "This cannot be used");
-                            paragraph(ui, fault);
-                        });
-                        ui.add_space(theme::GAP);
-                    }
-                    ui.horizontal(|ui| {
-                        if big_button(ui, "Take the seat  (Enter)").clicked() {
-                            asked.push(Intent::Course(CourseIntent::Enter));
-                        }
-                        if big_button(ui, "Back  (Escape)").clicked() {
-                            asked.push(Intent::BackToTitle);
-                        }
-                    });
-                    ui.add_space(4.0);
-                    small(
-                        ui,
-                        "Tab goes from field to field, Space chooses the time to answer. No name is \
-                         asked for or kept.",
-                    );
-                });
+    column(ui, 760.0, |ui, asked| {
+        heading(ui, &form.course().title);
+        paragraph(ui, &form.course().teaches);
+        ui.add_space(theme::GAP);
+        card(ui, |ui| fields(ui, form, asked));
+        ui.add_space(theme::GAP);
+        if let Some(fault) = form.fault() {
+            card(ui, |ui| {
+                section(ui, "This cannot be used");
+                paragraph(ui, fault);
             });
+            ui.add_space(theme::GAP);
+        }
+        ui.horizontal(|ui| {
+            if big_button(ui, "Take the seat  (Enter)").clicked() {
+                asked.push(Intent::Course(CourseIntent::Enter));
+            }
+            if big_button(ui, "Back  (Escape)").clicked() {
+                asked.push(Intent::BackToTitle);
+            }
         });
-    });
-    asked
+        ui.add_space(4.0);
+        small(
+            ui,
+            "Tab goes from field to field, Space chooses the time to answer. No name is \
+                         asked for or kept.",
+        );
+    })
 }
 
 fn fields(ui: &mut Ui, form: &SeatForm, asked: &mut Vec<Intent>) {

@@ -1,66 +1,48 @@
 //! The steps of a course for a learner at a seat. Nothing of a form is shown before its start.
 
 use crate::app::room::course::seat::words;
+use crate::app::ui::page::column;
 use crate::app::ui::theme;
-use crate::app::ui::widgets::{
-    big_button, body, card, heading, page_keys, paragraph, section, small,
-};
+use crate::app::ui::widgets::{big_button, body, card, heading, paragraph, section, small};
 use crate::level::course_format::{Phase, Step};
 use crate::play::course::Seat;
 use crate::play::frames::FrameTimes;
 use crate::play::intents::CourseIntent;
 use crate::play::intents::Intent;
 use crate::words::{count, count_of};
-use bevy_egui::egui::{self, Ui};
+use bevy_egui::egui::Ui;
 
 pub(crate) fn draw(ui: &mut Ui, seat: &Seat, waits: bool, frames: &FrameTimes) -> Vec<Intent> {
-    let mut asked = Vec::new();
-    let frame = egui::Frame::NONE.fill(theme::GREY).inner_margin(egui::Margin::symmetric(36, 20));
-    egui::CentralPanel::default().frame(frame).show(ui, |ui| {
-        egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
-            page_keys(ui);
-            let width = ui.available_width().min(860.0);
-            let margin = (ui.available_width() - width) / 2.0;
-            ui.horizontal(|ui| {
-                ui.add_space(margin);
-                ui.vertical(|ui| {
-                    ui.set_width(width);
-                    heading(ui, &seat.course().title);
-                    let course = seat.course();
-                    small(
-                        ui,
-                        &format!(
-                            "Learner {}, seat {}, time to answer {}",
-                            seat.learner(),
-                            seat.number(),
-                            words(seat.response_factor(), course.response_s)
-                        ),
-                    );
-                    ui.add_space(theme::GAP);
-                    card(ui, |ui| step_card(ui, seat, waits, frames, &mut asked));
-                    ui.add_space(theme::GAP);
-                    section(ui, "The whole course");
-                    for (place, step) in course.steps.iter().enumerate() {
-                        let mark = match place.cmp(&seat.step()) {
-                            std::cmp::Ordering::Less => "\u{2714}",
-                            std::cmp::Ordering::Equal => "\u{25b6}",
-                            std::cmp::Ordering::Greater => "      ",
-                        };
-                        body(ui, &format!("{mark}  {}.  {}", place + 1, line(seat, place, step)));
-                    }
-                    let is_done = seat.step() >= course.steps.len();
-                    body(
-                        ui,
-                        &format!(
-                            "{}  Hand in, then feedback",
-                            if is_done { "\u{25b6}" } else { "      " }
-                        ),
-                    );
-                });
-            });
-        });
-    });
-    asked
+    column(ui, 860.0, |ui, asked| {
+        heading(ui, &seat.course().title);
+        let course = seat.course();
+        small(
+            ui,
+            &format!(
+                "Learner {}, seat {}, time to answer {}",
+                seat.learner(),
+                seat.number(),
+                words(seat.response_factor(), course.response_s)
+            ),
+        );
+        ui.add_space(theme::GAP);
+        card(ui, |ui| step_card(ui, seat, waits, frames, asked));
+        ui.add_space(theme::GAP);
+        section(ui, "The whole course");
+        for (place, step) in course.steps.iter().enumerate() {
+            let mark = match place.cmp(&seat.step()) {
+                std::cmp::Ordering::Less => "\u{2714}",
+                std::cmp::Ordering::Equal => "\u{25b6}",
+                std::cmp::Ordering::Greater => "      ",
+            };
+            body(ui, &format!("{mark}  {}.  {}", place + 1, line(seat, place, step)));
+        }
+        let is_done = seat.step() >= course.steps.len();
+        body(
+            ui,
+            &format!("{}  Hand in, then feedback", if is_done { "\u{25b6}" } else { "      " }),
+        );
+    })
 }
 
 /// A step in a line.

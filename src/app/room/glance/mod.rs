@@ -10,12 +10,13 @@ use crate::app::picture::textures::{Content, Textures};
 use crate::app::shell::canvas::{Canvas, Draw};
 use crate::app::shell::state::Screen;
 use crate::app::ui::hand::activated;
+use crate::app::ui::page::column;
 use crate::app::ui::pause_control;
 use crate::app::ui::picture_view::{ANSWER_AREA_HEIGHT, PictureView};
 use crate::app::ui::theme;
 use crate::app::ui::tooth_row::{RowAnswer, ToothRow, row_area};
 use crate::app::ui::widgets::{
-    big_button, body, heading, page_keys, paragraph, progress_bar, quiet_button, section, small,
+    big_button, body, heading, paragraph, progress_bar, quiet_button, section, small,
 };
 use crate::level::course_format::ToothNames;
 use crate::play::course::ExamLog;
@@ -146,46 +147,33 @@ fn is_ready(session: &Session, preparation: &Preparation) -> bool {
 }
 
 fn adaptation(ui: &mut Ui, session: &Session, remaining_s: f64, now: SystemTime) -> Vec<Intent> {
-    let mut asked = Vec::new();
     let plan = session.plan();
-    let frame = egui::Frame::NONE.fill(theme::GREY).inner_margin(egui::Margin::symmetric(36, 24));
-    egui::CentralPanel::default().frame(frame).show(ui, |ui| {
-        let width = ui.available_width().min(820.0);
-        let margin = (ui.available_width() - width) / 2.0;
-        egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
-            page_keys(ui);
-            ui.horizontal(|ui| {
-                ui.add_space(margin);
-                ui.vertical(|ui| {
-                    ui.set_width(width);
-                    heading(ui, &plan.title);
-                    paragraph(ui, &plan.teaches);
-                    ui.add_space(theme::GAP);
-                    section(ui, "What will happen");
-                    for line in what_will_happen(session, now) {
-                        paragraph(ui, &line);
-                    }
-                    ui.add_space(theme::GAP);
-                    let left_s = remaining_s.ceil();
-                    body(ui, &format!("Your eyes settle on this grey for {left_s:.0} s more."));
-                    let whole_s = plan.timing.adaptation_s.max(f64::EPSILON);
-                    let done = 1.0 - remaining_s / whole_s;
-                    progress_bar(ui, done as f32, width.min(420.0), 12.0, "adaptation");
-                    ui.add_space(theme::GAP);
-                    ui.horizontal(|ui| {
-                        if big_button(ui, "Start now").clicked() {
-                            asked.push(Intent::StartNow);
-                        }
-                        if quiet_button(ui, pause_control::LABEL).clicked() {
-                            asked.push(Intent::Pause);
-                        }
-                        small(ui, "or Enter. A shorter wait is kept with your results.");
-                    });
-                });
-            });
+    column(ui, 820.0, |ui, asked| {
+        heading(ui, &plan.title);
+        paragraph(ui, &plan.teaches);
+        ui.add_space(theme::GAP);
+        section(ui, "What will happen");
+        for line in what_will_happen(session, now) {
+            paragraph(ui, &line);
+        }
+        ui.add_space(theme::GAP);
+        let left_s = remaining_s.ceil();
+        body(ui, &format!("Your eyes settle on this grey for {left_s:.0} s more."));
+        let whole_s = plan.timing.adaptation_s.max(f64::EPSILON);
+        let done = 1.0 - remaining_s / whole_s;
+        let width = ui.available_width().min(420.0);
+        progress_bar(ui, done as f32, width, 12.0, "adaptation");
+        ui.add_space(theme::GAP);
+        ui.horizontal(|ui| {
+            if big_button(ui, "Start now").clicked() {
+                asked.push(Intent::StartNow);
+            }
+            if quiet_button(ui, pause_control::LABEL).clicked() {
+                asked.push(Intent::Pause);
+            }
+            small(ui, "or Enter. A shorter wait is kept with your results.");
         });
-    });
-    asked
+    })
 }
 
 /// What is told while the eyes settle.

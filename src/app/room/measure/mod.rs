@@ -5,8 +5,9 @@ pub mod result;
 use crate::app::shell::asking::Asked;
 use crate::app::shell::canvas::{Canvas, Draw};
 use crate::app::shell::state::Screen;
+use crate::app::ui::page::{Page, back, nothing};
 use crate::app::ui::theme;
-use crate::app::ui::widgets::{big_button, card, heading, page_keys, paragraph, section, small};
+use crate::app::ui::widgets::{big_button, card, paragraph, section, small};
 use crate::exercise::CHOICE_ID;
 use crate::measure::FIND_ID;
 use crate::play::frames::FrameTimes;
@@ -98,46 +99,30 @@ fn draw_result(mut canvas: Canvas, measured: Res<result::MeasuredView>) -> Resul
 }
 
 pub(crate) fn draw(ui: &mut Ui, view: &SetupView, frames: &FrameTimes, waits: bool) -> Vec<Intent> {
-    let mut asked = Vec::new();
-    let frame = egui::Frame::NONE.fill(theme::GREY).inner_margin(egui::Margin::symmetric(28, 20));
-    egui::CentralPanel::default().frame(frame).show(ui, |ui| {
-        ui.horizontal(|ui| {
-            heading(ui, "Measure what you see");
-            ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
-                if big_button(ui, "Back").clicked() {
-                    asked.push(Intent::BackToTitle);
-                }
-            });
-        });
-        ui.add_space(theme::GAP);
-        egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
-            page_keys(ui);
-            egui::Frame::NONE.inner_margin(egui::Margin::symmetric(6, 6)).show(ui, |ui| {
-                paragraph(
-                    ui,
-                    "Finds how small a difference you notice at a glance, how often you see one \
+    let beside = |ui: &mut Ui, asked: &mut Vec<Intent>| back(ui, "Back", asked);
+    Page::new("Measure what you see").show(ui, beside, nothing, |ui, asked| {
+        paragraph(
+            ui,
+            "Finds how small a difference you notice at a glance, how often you see one \
                      that is not there, and whether darker or lighter errors catch your eye more. \
                      There is no feedback after a smile. You can stop whenever you like; fewer \
                      smiles only give a wider answer.",
-                );
-                ui.add_space(4.0);
-                asked.extend(display_line(ui, frames, waits));
-                ui.add_space(theme::GAP);
-                let ready = frames.display_check().is_some_and(|check| check.fault().is_none());
-                choices(ui, view, ready && !waits, &mut asked);
-                last_choice_card(ui, view, waits, &mut asked);
-                choosing_card(ui, waits, &mut asked);
-                ui.add_space(theme::GAP);
-                paragraph(
-                    ui,
-                    "Dim the room, turn off night tints and automatic brightness, and sit as you \
+        );
+        ui.add_space(4.0);
+        asked.extend(display_line(ui, frames, waits));
+        ui.add_space(theme::GAP);
+        let ready = frames.display_check().is_some_and(|check| check.fault().is_none());
+        choices(ui, view, ready && !waits, asked);
+        last_choice_card(ui, view, waits, asked);
+        choosing_card(ui, waits, asked);
+        ui.add_space(theme::GAP);
+        paragraph(
+            ui,
+            "Dim the room, turn off night tints and automatic brightness, and sit as you \
                      usually work. The result holds for this screen and these conditions. It is \
                      not a test of colour vision.",
-                );
-            });
-        });
-    });
-    asked
+        );
+    })
 }
 
 /// What the display does now, what is in the way, and what can be done instead.

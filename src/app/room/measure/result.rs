@@ -1,8 +1,9 @@
 //! What a measurement found: a sentence, the psychometric function, false alarms, timing.
 
 use crate::app::room::measure::MeasuredSession;
+use crate::app::ui::page::{Page, back_at_once, nothing};
 use crate::app::ui::theme;
-use crate::app::ui::widgets::{big_button, card, heading, page_keys, paragraph, section, small};
+use crate::app::ui::widgets::{card, paragraph, section, small};
 use crate::play::cautions::CAUTIONS;
 use crate::play::intents::Intent;
 use crate::play::measuring::report_of;
@@ -36,31 +37,16 @@ pub(crate) fn write_report(
 
 /// Draws the result.
 pub fn draw(ui: &mut Ui, view: &MeasuredView) -> Vec<Intent> {
-    let mut asked = Vec::new();
-    let frame = egui::Frame::NONE.fill(theme::GREY).inner_margin(egui::Margin::symmetric(28, 20));
-    egui::CentralPanel::default().frame(frame).show(ui, |ui| {
-        ui.horizontal(|ui| {
-            heading(ui, "What you see");
-            ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
-                let back = big_button(ui, "Back to the levels");
-                crate::app::ui::focus::give_focus(&back);
-                if back.clicked() {
-                    asked.push(Intent::BackToTitle);
-                }
-            });
-        });
-        ui.add_space(4.0);
-        egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| match &view.0 {
-            Some(Ok(report)) => report_cards(ui, report),
-            Some(Err(error)) => paragraph(ui, &format!("There is no result yet: {error}.")),
-            None => paragraph(ui, "There is no result yet."),
-        });
-    });
-    asked
+    let beside =
+        |ui: &mut Ui, asked: &mut Vec<Intent>| back_at_once(ui, "Back to the levels", asked);
+    Page::new("What you see").show(ui, beside, nothing, |ui, _| match &view.0 {
+        Some(Ok(report)) => report_cards(ui, report),
+        Some(Err(error)) => paragraph(ui, &format!("There is no result yet: {error}.")),
+        None => paragraph(ui, "There is no result yet."),
+    })
 }
 
 fn report_cards(ui: &mut Ui, report: &MeasurementReport) {
-    page_keys(ui);
     card(ui, |ui| {
         ui.add(egui::Label::new(RichText::new(&report.headline).size(20.0)).wrap());
     });

@@ -11,10 +11,11 @@ use crate::app::picture::sight_textures;
 use crate::app::picture::sight_textures::SightTextures;
 use crate::app::shell::canvas::{Canvas, Draw};
 use crate::app::shell::state::Screen;
+use crate::app::ui::page::column;
 use crate::app::ui::pause_control;
 use crate::app::ui::theme;
 use crate::app::ui::widgets::{
-    big_button, body, heading, page_keys, paragraph, progress_bar, quiet_button, section, small,
+    big_button, body, heading, paragraph, progress_bar, quiet_button, section, small,
 };
 use crate::exercise::{Stage, Task};
 use crate::play::answer::Draft;
@@ -218,69 +219,52 @@ fn in_words(exercise: &str) -> (&'static str, &'static str) {
 }
 
 fn instructions(ui: &mut Ui, drawn: Drawn<'_>) -> Vec<Intent> {
-    let mut asked = Vec::new();
     let sitting = drawn.exercising.sitting();
     let round = sitting.round();
     let (name, what) = in_words(round.exercise);
-    let frame = egui::Frame::NONE.fill(theme::GREY).inner_margin(egui::Margin::symmetric(36, 24));
-    egui::CentralPanel::default().frame(frame).show(ui, |ui| {
-        let width = ui.available_width().min(820.0);
-        let margin = (ui.available_width() - width) / 2.0;
-        egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
-            page_keys(ui);
-            ui.horizontal(|ui| {
-                ui.add_space(margin);
-                ui.vertical(|ui| {
-                    ui.set_width(width);
-                    heading(ui, &round.title);
-                    body(ui, &format!("{name}. {what}"));
-                    paragraph(ui, &round.teaches);
-                    ui.add_space(theme::GAP);
-                    section(ui, "What to do");
-                    let measured = drawn.exercising.measured();
-                    let lines = if measured.is_some() { MEASURED } else { steps(round.exercise) };
-                    for line in lines {
-                        paragraph(ui, line);
-                    }
-                    let total = round.questions.len();
-                    let goes_on = match sitting.answered() {
-                        done if measured.is_some() => {
-                            let goes_on = match done {
-                                0 => String::new(),
-                                done => format!(
-                                    " Goes on after {}.",
-                                    count(done, "question", "questions")
-                                ),
-                            };
-                            format!(
-                                "It ends by itself, after 13 to 40 questions. Escape pauses; you can \
+    column(ui, 820.0, |ui, asked| {
+        heading(ui, &round.title);
+        body(ui, &format!("{name}. {what}"));
+        paragraph(ui, &round.teaches);
+        ui.add_space(theme::GAP);
+        section(ui, "What to do");
+        let measured = drawn.exercising.measured();
+        let lines = if measured.is_some() { MEASURED } else { steps(round.exercise) };
+        for line in lines {
+            paragraph(ui, line);
+        }
+        let total = round.questions.len();
+        let goes_on = match sitting.answered() {
+            done if measured.is_some() => {
+                let goes_on = match done {
+                    0 => String::new(),
+                    done => format!(" Goes on after {}.", count(done, "question", "questions")),
+                };
+                format!(
+                    "It ends by itself, after 13 to 40 questions. Escape pauses; you can \
                                  stop at any time, and go on another day.{goes_on}"
-                            )
-                        }
-                        0 => format!("{}. Escape pauses.", count(total, "question", "questions")),
-                        done => format!("Goes on after {done} of {total}. Escape pauses."),
-                    };
-                    paragraph(ui, &goes_on);
-                    ui.add_space(theme::GAP);
-                    ui.horizontal(|ui| {
-                        let begin = big_button(ui, "Begin");
-                        crate::app::ui::focus::give_focus(&begin);
-                        if begin.clicked() {
-                            asked.push(Intent::Exercise(ExerciseIntent::Begin));
-                        }
-                        if quiet_button(ui, pause_control::LABEL).clicked() {
-                            asked.push(Intent::Pause);
-                        }
-                        small(ui, "or Enter");
-                    });
-                    if drawn.exercising.waited_s() > QUIET_S {
-                        progress(ui, drawn, 420.0);
-                    }
-                });
-            });
+                )
+            }
+            0 => format!("{}. Escape pauses.", count(total, "question", "questions")),
+            done => format!("Goes on after {done} of {total}. Escape pauses."),
+        };
+        paragraph(ui, &goes_on);
+        ui.add_space(theme::GAP);
+        ui.horizontal(|ui| {
+            let begin = big_button(ui, "Begin");
+            crate::app::ui::focus::give_focus(&begin);
+            if begin.clicked() {
+                asked.push(Intent::Exercise(ExerciseIntent::Begin));
+            }
+            if quiet_button(ui, pause_control::LABEL).clicked() {
+                asked.push(Intent::Pause);
+            }
+            small(ui, "or Enter");
         });
-    });
-    asked
+        if drawn.exercising.waited_s() > QUIET_S {
+            progress(ui, drawn, 420.0);
+        }
+    })
 }
 
 /// What is told before choosing is measured.

@@ -1,8 +1,9 @@
 //! What the room saw, at the end.
 
 use crate::app::room::lecture::screen::{scale, write};
+use crate::app::ui::page::Page;
 use crate::app::ui::theme;
-use crate::app::ui::widgets::{big_button, body, heading, page_keys, paragraph, section, small};
+use crate::app::ui::widgets::{big_button, body, paragraph, section, small};
 use crate::play::intents::Intent;
 use crate::play::intents::RoomIntent;
 use crate::play::lecture::Lecture;
@@ -12,52 +13,44 @@ use bevy_egui::egui::{self, Align2, Rect, Stroke, StrokeKind, Ui, pos2, vec2};
 
 /// What the group found and took for a restoration, by question; before against after.
 pub(crate) fn summary(ui: &mut Ui, lecture: &Lecture) -> Vec<Intent> {
-    let mut asked = Vec::new();
     let k = scale(ui.max_rect());
-    let frame = egui::Frame::NONE.fill(theme::GREY).inner_margin(egui::Margin::symmetric(28, 20));
-    egui::CentralPanel::default().frame(frame).show(ui, |ui| {
-        ui.horizontal(|ui| {
-            heading(ui, "What the room saw");
-            ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
-                if big_button(ui, "Done  (Enter)").clicked() {
-                    asked.push(Intent::Room(RoomIntent::Begin));
-                }
-                if !lecture.record().items().is_empty()
-                    && big_button(ui, "Write counts to a file  (W)").clicked()
-                {
-                    asked.push(Intent::Room(RoomIntent::Save));
-                }
-            });
-        });
+    let beside = |ui: &mut Ui, asked: &mut Vec<Intent>| {
+        if big_button(ui, "Done  (Enter)").clicked() {
+            asked.push(Intent::Room(RoomIntent::Begin));
+        }
+        if !lecture.record().items().is_empty()
+            && big_button(ui, "Write counts to a file  (W)").clicked()
+        {
+            asked.push(Intent::Room(RoomIntent::Save));
+        }
+    };
+    let below = |ui: &mut Ui| {
         if let Some(file) = lecture.saved() {
             small(ui, &format!("Written to {}", file.display()));
         }
-        ui.add_space(8.0);
-        egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
-            page_keys(ui);
-            comparison(ui, lecture, k);
-            for (place, part) in lecture.record().parts().into_iter().enumerate() {
-                ui.add_space(theme::GAP);
-                section(ui, &part.part.title);
-                body(
-                    ui,
-                    &format!(
-                        "{}. Restorations found: {}. Taken for restored without one: {}.",
-                        count(part.asked, "smile", "smiles"),
-                        share(part.hits),
-                        share(part.false_alarms)
-                    ),
-                );
-                ui.push_id(place, |ui| items(ui, lecture, &part.part.title));
-            }
-            if lecture.record().items().is_empty() {
-                paragraph(ui, "Nothing was asked.");
-            }
+    };
+    Page::new("What the room saw").show(ui, beside, below, |ui, _| {
+        comparison(ui, lecture, k);
+        for (place, part) in lecture.record().parts().into_iter().enumerate() {
             ui.add_space(theme::GAP);
-            small(ui, &crate::play::cautions::CAUTIONS.replace('\n', " "));
-        });
-    });
-    asked
+            section(ui, &part.part.title);
+            body(
+                ui,
+                &format!(
+                    "{}. Restorations found: {}. Taken for restored without one: {}.",
+                    count(part.asked, "smile", "smiles"),
+                    share(part.hits),
+                    share(part.false_alarms)
+                ),
+            );
+            ui.push_id(place, |ui| items(ui, lecture, &part.part.title));
+        }
+        if lecture.record().items().is_empty() {
+            paragraph(ui, "Nothing was asked.");
+        }
+        ui.add_space(theme::GAP);
+        small(ui, &crate::play::cautions::CAUTIONS.replace('\n', " "));
+    })
 }
 
 fn share(of: Proportion) -> String {
