@@ -37,7 +37,9 @@ fn faults_of_controls(tree: &accesskit::TreeUpdate) -> Vec<String> {
     let mut faults = Vec::new();
     for (id, node) in &tree.nodes {
         let role = node.role();
-        let is_control = node.supports_action(Action::Click)
+        // What scrolls says so by its role and has no name of its own.
+        let scrolls = role == Role::ScrollBar;
+        let is_control = (node.supports_action(Action::Click) && !scrolls)
             || matches!(
                 role,
                 Role::Button
@@ -170,7 +172,8 @@ fn nothing_is_built_where_nobody_reads() {
 /// What a reader asks the window for.
 fn request(hands: &mut Hands, label: &str, action: Action, data: Option<ActionData>) {
     let tree = hands.tree();
-    let found = tree.nodes.iter().find(|(_, node)| heard(node).starts_with(label));
+    let is_meant = |node: &Node| heard(node).starts_with(label) && node.supports_action(action);
+    let found = tree.nodes.iter().find(|(_, node)| is_meant(node));
     let Some((id, _)) = found else { panic!("no {label:?} can be read") };
     let request =
         accesskit::ActionRequest { action, target_tree: TreeId::ROOT, target_node: *id, data };
@@ -192,9 +195,13 @@ fn what_a_reader_asks_for_is_done() {
     assert_eq!(hands.walk.screen(), Screen::Title);
 }
 
-/// All that can be heard of the screen, without what a clock changes.
+/// All that can be heard of the screen, sorted.
 fn all_heard(hands: &mut Hands) -> Vec<String> {
-    hands.tree().nodes.iter().map(|(_, node)| heard(node)).filter(|said| !said.is_empty()).collect()
+    let tree = hands.tree();
+    let said = tree.nodes.iter().map(|(_, node)| heard(node)).filter(|said| !said.is_empty());
+    let mut said: Vec<String> = said.collect();
+    said.sort();
+    said
 }
 
 /// The same words are read of a smile whichever tooth is restored, and of one with none.

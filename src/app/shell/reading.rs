@@ -41,20 +41,19 @@ fn build_only_what_is_read(
     requested: Res<AccessibilityRequested>,
     mut told: Local<Option<bool>>,
     mut contexts: Query<&mut EguiContext, With<PrimaryEguiContext>>,
-    new: Query<(), Added<EguiContext>>,
 ) {
     let is_read = requested.get();
-    if *told == Some(is_read) && new.is_empty() {
-        return;
-    }
+    let is_known = told.replace(is_read) == Some(is_read);
     for mut context in &mut contexts {
-        let context: &egui::Context = context.get_mut();
-        if is_read {
-            context.enable_accesskit();
-        } else {
-            context.disable_accesskit();
+        // `bevy_egui` switches it on for a context that is new.
+        if is_known && !context.is_added() {
+            continue;
         }
-        *told = Some(is_read);
+        if is_read {
+            context.get_mut().enable_accesskit();
+        } else {
+            context.get_mut().disable_accesskit();
+        }
     }
 }
 

@@ -13,6 +13,7 @@ pub mod page;
 pub mod pause_control;
 pub mod picture_view;
 pub mod projector;
+pub mod said;
 pub mod scale_legend;
 pub mod theme;
 pub mod tooth_row;

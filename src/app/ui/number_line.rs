@@ -68,7 +68,18 @@ pub fn number_line(ui: &mut Ui, width: f32, marks: &[Mark]) {
     for mark in marks {
         let (rect, response) = ui.allocate_exact_size(vec2(width, ROW_HEIGHT), Sense::hover());
         draw_row(ui.painter(), rect, mark, span);
-        response.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, in_words(mark)));
+        response.widget_info(|| WidgetInfo::labeled(WidgetType::Image, true, spoken(mark)));
+    }
+}
+
+/// A row for who does not see it: the mark, and what it is held against.
+fn spoken(mark: &Mark) -> String {
+    let limits: Vec<String> =
+        mark.references.iter().map(|(value, name)| format!("{value} {name}")).collect();
+    if limits.is_empty() {
+        in_words(mark)
+    } else {
+        format!("{}; {}", in_words(mark), limits.join(", "))
     }
 }
 

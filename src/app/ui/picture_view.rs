@@ -70,7 +70,7 @@ impl PictureView<'_> {
         let corner = pos2(area.center().x - size.x / 2.0, top);
         let place = Rect::from_min_size(snap(corner, ui.pixels_per_point()), size);
         let response = ui.interact(area, ui.id().with("picture"), Sense::hover());
-        response.widget_info(|| WidgetInfo::labeled(WidgetType::Image, true, self.description));
+        response.widget_info(|| WidgetInfo::labeled(WidgetType::Image, true, self.in_words()));
         let painter = ui.painter().with_clip_rect(area);
         let whole = Rect::from_min_max(Pos2::ZERO, pos2(1.0, 1.0));
         painter.image(self.texture, place, whole, Color32::WHITE);
@@ -78,6 +78,18 @@ impl PictureView<'_> {
             draw_overlay(&painter, place.min.to_vec2(), scale, overlay);
         }
         place
+    }
+}
+
+impl PictureView<'_> {
+    /// The picture and what is outlined on it.
+    fn in_words(&self) -> String {
+        let labels: Vec<&str> = self.overlays.iter().map(|o| o.label.as_str()).collect();
+        if labels.is_empty() {
+            self.description.to_owned()
+        } else {
+            format!("{}; outlined: {}", self.description, labels.join(", "))
+        }
     }
 }
 

@@ -3,6 +3,7 @@
 
 use crate::app::ui::hand::activated;
 use crate::app::ui::pause_control;
+use crate::app::ui::said;
 use crate::app::ui::theme;
 use crate::app::ui::widgets::{big_button, digit_of, quiet_button, with_key};
 use crate::lecture::Tally;
@@ -44,7 +45,7 @@ pub(crate) fn write(
     size: f32,
     colour: Color32,
 ) -> Rect {
-    painter.text(at, anchor, text, FontId::proportional(size), colour)
+    said::text(painter, at, anchor, text, FontId::proportional(size), colour)
 }
 
 /// Text no wider than `width`, made smaller where it must be.
@@ -150,7 +151,7 @@ pub(crate) fn cell_words(painter: &Painter, cell: Rect, words: &str, size: f32) 
     let size = size.min(room / (0.68 * longest));
     let galley = painter.layout(words.to_owned(), FontId::proportional(size), theme::INK, room);
     let at = cell.center() - galley.size() / 2.0;
-    painter.galley(at, galley, theme::INK);
+    said::galley(painter, at, galley, theme::INK);
 }
 
 /// Answers as columns; right ones are light, framed twice and ticked.

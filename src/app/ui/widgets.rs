@@ -112,10 +112,8 @@ pub fn text_field(
         .background_color(theme::PAPER)
         .margin(egui::Margin::symmetric(10, 8));
     let response = ui.add(edit);
-    let typed = text.clone();
-    response.widget_info(|| {
-        WidgetInfo::labeled(WidgetType::TextEdit, true, format!("{label}: {typed}"))
-    });
+    // What was typed egui says itself.
+    response.widget_info(|| WidgetInfo::labeled(WidgetType::TextEdit, true, label));
     if response.has_focus() {
         theme::focus_ring(ui.painter(), response.rect.shrink(2.0));
     }

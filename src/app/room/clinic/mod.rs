@@ -251,9 +251,7 @@ fn text(
         // Or Enter would end it and lose the focus, and Tab begin anew at the first control.
         .return_key(None);
     let response = ui.add(edit);
-    response.widget_info(|| {
-        egui::WidgetInfo::labeled(egui::WidgetType::TextEdit, true, format!("{label}: {typed}"))
-    });
+    response.widget_info(|| egui::WidgetInfo::labeled(egui::WidgetType::TextEdit, true, label));
     if response.has_focus() {
         theme::focus_ring(ui.painter(), response.rect.shrink(2.0));
     }

@@ -13,6 +13,7 @@ use crate::app::ui::hand::activated;
 use crate::app::ui::page::column;
 use crate::app::ui::pause_control;
 use crate::app::ui::picture_view::{ANSWER_AREA_HEIGHT, PictureView};
+use crate::app::ui::said;
 use crate::app::ui::theme;
 use crate::app::ui::tooth_row::{RowAnswer, ToothRow, row_area};
 use crate::app::ui::widgets::{
@@ -264,7 +265,7 @@ fn search_row(ui: &mut Ui, window: Rect) -> Vec<Intent> {
 fn wait(ui: &Ui, area: Rect, step: &str, seconds: f64) {
     let font = FontId::proportional(theme::BODY_PT);
     let text = format!("{step} {seconds:.0} s");
-    ui.painter().text(area.center(), Align2::CENTER_CENTER, text, font, theme::INK);
+    said::text(ui.painter(), area.center(), Align2::CENTER_CENTER, &text, font, theme::INK);
 }
 
 fn cross(ui: &Ui, area: Rect) {
@@ -308,10 +309,11 @@ fn answer_row(ui: &mut Ui, session: &Session, window: Rect, left: f32) -> Vec<In
     ui.scope_builder(egui::UiBuilder::new().max_rect(bar), |ui| {
         progress_bar(ui, left, bar.width(), bar.height(), "time left to answer");
     });
-    ui.painter().text(
+    said::text(
+        ui.painter(),
         pos2(area.center().x, bar.bottom() + 6.0),
         Align2::CENTER_TOP,
-        asked_in_words(session),
+        &asked_in_words(session),
         FontId::proportional(16.0),
         theme::INK,
     );

@@ -6,6 +6,7 @@ mod solution;
 mod summary;
 
 use crate::app::ui::projector::{scale, write, write_within};
+use crate::app::ui::said;
 use crate::app::ui::theme;
 use crate::app::ui::widgets::{big_button, body};
 use crate::level::course_format::Step;
@@ -91,12 +92,13 @@ fn joining(ui: &mut Ui, window: Rect, lecture: &Lecture, waits: bool) -> Vec<Int
                 let galley = painter.layout(words, font, theme::INK, left);
                 let at = pos2(inner.left(), y + 4.0 * k);
                 y = at.y + galley.size().y;
-                painter.galley(at, galley, theme::INK);
+                said::galley(&painter, at, galley, theme::INK);
             }
             if let Some(code) = code {
                 let area =
                     Rect::from_min_size(pos2(inner.right() - side, inner.top()), vec2(side, side));
                 draw_code(&painter, code, area);
+                said::picture(&painter, area, "the address as a code for cameras of phones");
             }
         }
         None => {
@@ -109,7 +111,7 @@ fn joining(ui: &mut Ui, window: Rect, lecture: &Lecture, waits: bool) -> Vec<Int
         let galley = painter.layout(trouble, FontId::proportional(20.0 * k), theme::INK, left);
         let at = pos2(inner.left(), y + 12.0 * k);
         y = at.y + galley.size().y;
-        painter.galley(at, galley, theme::INK);
+        said::galley(&painter, at, galley, theme::INK);
     }
     next_step(ui, inner, y + 26.0 * k, k, lecture, waits)
 }
