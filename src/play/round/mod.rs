@@ -181,7 +181,7 @@ impl Exercising {
         &self.sitting
     }
 
-    #[cfg(test)]
+    #[cfg(all(test, feature = "app"))]
     pub(crate) const fn sitting_mut(&mut self) -> &mut Sitting {
         &mut self.sitting
     }
@@ -386,13 +386,8 @@ impl Exercising {
             && self.sights().iter().all(|sight| preparation.ready(&sight.case).is_some())
     }
 
-    /// Takes an intent in.
-    pub(crate) fn handle(
-        &mut self,
-        intent: ExerciseIntent,
-        records: &Records,
-        problem: &mut Problem,
-    ) {
+    /// Does what is asked for; an answer is stored in `records` at once.
+    pub fn handle(&mut self, intent: ExerciseIntent, records: &Records, problem: &mut Problem) {
         let sights = self.sights().len();
         match intent {
             ExerciseIntent::Begin => self.begun = true,

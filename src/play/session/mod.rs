@@ -114,11 +114,10 @@ impl Session {
     }
 
     /// Writes down in an exam that the focus went or came back.
-    pub(crate) fn note_focus(
-        &mut self,
-        focused: bool,
-        records: &Records,
-    ) -> Result<(), StoreError> {
+    ///
+    /// # Errors
+    /// [`StoreError`] when the file cannot be written.
+    pub fn note_focus(&mut self, focused: bool, records: &Records) -> Result<(), StoreError> {
         let (trial, recording) = (self.trial(), self.recording);
         match self.mode.exam_mut() {
             Some(log) => log.note_focus(focused, trial, recording, records),
