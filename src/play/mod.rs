@@ -22,5 +22,6 @@ pub mod session;
 pub mod smiles;
 pub mod start;
 pub mod view;
+pub mod wanted;
 pub mod whole_file;
 pub mod work;

@@ -12,7 +12,7 @@ mod sights;
 mod study;
 
 pub use advance::Passed;
-pub use choosing::{Choosing, OPTION_GAP_S, choice_result};
+pub use choosing::{ChoiceResultError, Choosing, OPTION_GAP_S, choice_result};
 pub use free::FreePlay;
 pub use study::Study;
 
@@ -29,7 +29,7 @@ use crate::play::picture::PreparedScene;
 use crate::play::problem::Problem;
 use crate::play::records::{MEASURE, PRACTICE, Records};
 use crate::play::smiles::Preparation;
-use crate::play::start::Origin;
+use crate::play::wanted::Origin;
 use crate::results::{Recording, Sitting as CourseSitting};
 use crate::scene::Tooth;
 use crate::trial::InputDevice;
