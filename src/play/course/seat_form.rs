@@ -1,6 +1,7 @@
 //! Who sits where: asked before a course begins.
 
-use crate::course::{LearnerId, LearnerIdError};
+use super::seat::SeatError;
+use crate::course::LearnerId;
 use crate::level::course_format::Course;
 use crate::play::intents::SeatField;
 
@@ -76,13 +77,13 @@ impl SeatForm {
     }
 
     /// Says what is wrong.
-    pub fn refuse(&mut self, fault: String) {
-        self.fault = Some(fault);
+    pub fn refuse(&mut self, fault: impl std::fmt::Display) {
+        self.fault = Some(fault.to_string());
     }
 
     /// Takes a text into a field, without what cannot be part of it: a learner id is of hexadecimal
     /// digits, the number of a seat of decimal ones.
-    pub(crate) fn write(&mut self, field: SeatField, text: &str) {
+    pub fn write(&mut self, field: SeatField, text: &str) {
         self.fault = None;
         let (to, fits): (&mut String, fn(&char) -> bool) = match field {
             SeatField::Learner => (&mut self.learner, char::is_ascii_hexdigit),
@@ -92,16 +93,20 @@ impl SeatForm {
         *to = letters.filter(fits).take(MOST_LETTERS).collect();
     }
 
-    pub(crate) fn accommodate(&mut self, by: i32) {
+    /// Moves on by so many of the times to answer that the course allows, around their ends.
+    pub fn accommodate(&mut self, by: i32) {
         let count = self.course.accommodation.choices().len().max(1);
         self.time = (self.time as i32 + by).rem_euclid(count as i32) as usize;
         self.fault = None;
     }
 
-    /// The learner and the seat, or what is wrong.
-    pub(crate) fn read(&self) -> Result<(LearnerId, u64), String> {
-        let learner = self.learner.parse().map_err(|error: LearnerIdError| error.to_string())?;
-        let seat = self.seat.parse().map_err(|_| "Enter the number of your seat".to_owned())?;
+    /// The learner and the seat.
+    ///
+    /// # Errors
+    /// [`SeatError`] that says what is wrong with what was entered.
+    pub fn read(&self) -> Result<(LearnerId, u64), SeatError> {
+        let learner = self.learner.parse()?;
+        let seat = self.seat.parse().map_err(|_| SeatError::Number)?;
         Ok((learner, seat))
     }
 }

@@ -5,18 +5,17 @@ mod code;
 mod follow;
 mod line;
 
+pub use ballot::{ballot_of, ballot_of_question, truth_of};
 pub use code::{Code, code_of};
 pub use line::{Line, Phones};
 
-#[cfg(test)]
-pub(crate) use ballot::{ballot_of, ballot_of_question, truth_of};
-
 use crate::lecture::{Ballot, JoinCode, LecturePart, LectureRecord, Tally};
 use crate::level::course_format::{Course, Step};
-use crate::play::course::PartWanted;
+use crate::play::wanted::PartWanted;
 use crate::results::{create_private_folder, refusal, write_private};
 use crate::scene::Tooth;
 use crate::trial::Response;
+use std::io;
 use std::path::{Path, PathBuf};
 use std::time::SystemTime;
 
@@ -34,6 +33,27 @@ pub enum RoomStage {
     Closed,
     /// The solution and the tally are on the screen.
     Revealed,
+}
+
+/// Why the questions and counts were not written.
+#[derive(Debug, thiserror::Error)]
+pub enum SaveError {
+    /// Their folder cannot be made.
+    #[error("{}", refusal("make the folder", folder, error))]
+    Folder {
+        /// The folder.
+        folder: PathBuf,
+        /// What the system said.
+        error: io::Error,
+    },
+    /// The file cannot be written.
+    #[error("{}", refusal("write", file, error))]
+    File {
+        /// The file.
+        file: PathBuf,
+        /// What the system said.
+        error: io::Error,
+    },
 }
 
 /// The lecture.
@@ -201,7 +221,7 @@ impl Lecture {
     }
 
     /// Begins the step on screen: what is to be laid out; talks are passed over.
-    pub(crate) fn begin_step(&mut self) -> Option<PartWanted> {
+    pub fn begin_step(&mut self) -> Option<PartWanted> {
         let wanted = match self.course.steps.get(self.step) {
             Some(Step::Form { phase, .. }) => {
                 let form = self.course.form_of(*phase, ROOM_SEAT)?.clone();
@@ -262,7 +282,7 @@ impl Lecture {
     }
 
     /// To the summary.
-    pub(crate) fn end(&mut self) {
+    pub fn end(&mut self) {
         self.watch();
         self.is_over = true;
     }
@@ -274,7 +294,8 @@ impl Lecture {
         }
     }
 
-    pub(crate) fn reveal(&mut self) {
+    /// Shows the solution and how the room answered, once the question is closed.
+    pub fn reveal(&mut self) {
         if self.stage == RoomStage::Closed {
             self.stage = RoomStage::Revealed;
             if let Some(server) = self.server() {
@@ -284,15 +305,21 @@ impl Lecture {
     }
 
     /// Writes the questions and their counts to a new file in `folder`.
-    pub(crate) fn save(&mut self, folder: &Path, now: SystemTime) -> Result<(), String> {
+    ///
+    /// # Errors
+    /// [`SaveError`] when the folder cannot be made or the file not be written.
+    pub fn save(&mut self, folder: &Path, now: SystemTime) -> Result<(), SaveError> {
         let at = humantime::format_rfc3339_seconds(now).to_string().replace(':', "");
         let file = folder.join(format!("{}-{at}.csv", self.course.id));
         create_private_folder(folder)
-            .map_err(|error| refusal("make the folder", folder, &error))?;
-        write_private(&file, self.record.to_csv().as_bytes())
-            .map_err(|error| refusal("write", &file, &error))?;
-        self.saved = Some(file);
-        Ok(())
+            .map_err(|error| SaveError::Folder { folder: folder.to_owned(), error })?;
+        match write_private(&file, self.record.to_csv().as_bytes()) {
+            Ok(()) => {
+                self.saved = Some(file);
+                Ok(())
+            }
+            Err(error) => Err(SaveError::File { file, error }),
+        }
     }
 
     fn watch(&mut self) {

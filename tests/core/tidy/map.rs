@@ -161,12 +161,4 @@ pub const CIRCLES_LEFT: &[&str] = &[
     "app/room/round/debrief.rs",
     "app/room/round/mod.rs",
     "app/room/round/smile.rs",
-    "play/course/part.rs",
-    "play/course/seat.rs",
-    "play/lecture/mod.rs",
-    "play/picture/mod.rs",
-    "play/picture/thirds.rs",
-    "play/round/free.rs",
-    "play/round/mod.rs",
-    "play/start.rs",
 ];

@@ -15,7 +15,7 @@ use crate::play::intents::RoomIntent;
 use crate::play::intents::{Act, ExerciseIntent, Page};
 use crate::play::lecture::Lecture;
 use crate::play::round::Exercising;
-use crate::play::session::{Conduct, Session};
+use crate::play::session::Session;
 use crate::play::smiles::Preparation;
 use crate::play::start::PendingStart;
 use crate::trial::{InputDevice, Phase};
@@ -47,14 +47,14 @@ pub(crate) fn of_trial(session: &Session) -> Letters {
             letters.extend([('n', none.clone()), ('-', none)]);
             letters
         }
-        Phase::Exposure if session.is_search() => {
+        Phase::Exposure if session.mode().is_find() => {
             vec![(' ', Intent::Seen), ('n', none.clone()), ('-', none)]
         }
         Phase::Debrief if is_rest(session) => Letters::new(),
         Phase::Debrief => {
             let mut letters = compared(session.shown().is_some_and(|s| s.scene.truth.is_some()));
             letters.push(('v', Intent::ToggleValueOnly));
-            if *session.conduct() != Conduct::Room {
+            if !session.mode().is_room() {
                 letters.push(('o', Intent::ToggleOutlines));
             }
             letters
@@ -65,9 +65,7 @@ pub(crate) fn of_trial(session: &Session) -> Letters {
 
 /// Whether what follows an answer is a rest: nothing is told of the smile.
 pub(crate) fn is_rest(session: &Session) -> bool {
-    session.measuring().is_some()
-        || session.is_search()
-        || matches!(session.conduct(), Conduct::Exam(_))
+    !session.mode().feeds_back()
 }
 
 /// Ways to compare a smile with its twin, where it has one.
@@ -94,7 +92,7 @@ pub(crate) fn of_round(
         return Letters::new();
     };
     match (exercising.sitting().stage(), exercising.draft()) {
-        (Stage::Asked, Some(Draft::Bench(draft))) if exercising.free_play().is_some() => {
+        (Stage::Asked, Some(Draft::Bench(draft))) if exercising.mode().free().is_some() => {
             free_play(exercising, draft, little_room)
         }
         (Stage::Asked, Some(draft)) => asked(draft, question.sights.len(), exercising),
@@ -106,7 +104,7 @@ pub(crate) fn of_round(
 /// Ways to look at the smiles of a question.
 fn views(exercising: &Exercising) -> Letters {
     let mut letters = vec![('o', Intent::ToggleOutlines)];
-    if exercising.measured().is_none() {
+    if exercising.mode().choosing().is_none() {
         letters.push(('v', Intent::ToggleValueOnly));
     }
     if exercising.sights().len() > 1 && !exercising.is_composing() {

@@ -82,7 +82,9 @@ pub(crate) fn draw(
 pub(crate) fn views(ui: &mut Ui, drawn: Drawn<'_>) -> Vec<Intent> {
     let mut asked = Vec::new();
     let value = if drawn.view.value_only { "Show colour  (V)" } else { "Value only  (V)" };
-    if drawn.exercising.measured().is_none() && activated(&low_button(ui, value, 0.0)).is_some() {
+    if drawn.exercising.mode().choosing().is_none()
+        && activated(&low_button(ui, value, 0.0)).is_some()
+    {
         asked.push(Intent::ToggleValueOnly);
     }
     let composes = drawn.exercising.is_composing();

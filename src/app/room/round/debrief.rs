@@ -70,7 +70,7 @@ pub(crate) fn draw(ui: &mut Ui, window: Rect, drawn: Drawn<'_>) -> Vec<Intent> {
         }
         _ => smile::show(ui, picture, drawn),
     }
-    let ranked = ranking(question, answer, drawn.exercising.is_in_room());
+    let ranked = ranking(question, answer, drawn.exercising.mode().is_room());
     let mut asked = Vec::new();
     ui.scope_builder(
         egui::UiBuilder::new().max_rect(panel.shrink2(egui::vec2(20.0, 10.0))),
@@ -206,7 +206,7 @@ fn explanation(
     let sentences = |ui: &mut Ui| {
         // A room has no one answer that could score; what it does not vote on, the desk answers.
         let is_voted = matches!(question.task, Task::Blend(_) | Task::Verdict(_));
-        if !(drawn.exercising.is_in_room() && is_voted) {
+        if !(drawn.exercising.mode().is_room() && is_voted) {
             section(ui, &mark.headline());
         }
         for sentence in &mark.sentences {
@@ -315,7 +315,7 @@ fn offered(question: &Question, drawn: Drawn<'_>) -> Vec<(String, Intent)> {
     let mut offer = |label: String, intent: Intent| offered.push((label, intent));
     let toggle = |page| Intent::Exercise(ExerciseIntent::TogglePage(page));
     let at = drawn.exercising.page();
-    if drawn.exercising.free_play().is_some() {
+    if drawn.exercising.mode().free().is_some() {
         let key = if at == Page::Chart { "C" } else { "X" };
         offer(format!("Back to the smile  ({key})"), toggle(at));
         return offered;
@@ -378,7 +378,7 @@ fn controls(ui: &mut Ui, question: &Question, drawn: Drawn<'_>) -> Vec<Intent> {
             }
         });
     }
-    if drawn.exercising.free_play().is_some() {
+    if drawn.exercising.mode().free().is_some() {
         return asked;
     }
     ui.horizontal_wrapped(|ui| {

@@ -116,7 +116,7 @@ fn asked(ui: &mut Ui, window: Rect, drawn: Drawn<'_>) -> Vec<Intent> {
         return Vec::new();
     };
     let page = drawn.exercising.page();
-    let is_free = drawn.exercising.free_play().is_some();
+    let is_free = drawn.exercising.mode().free().is_some();
     // Where there is little room, chart and layers get all of it.
     if is_free
         && page != Page::Smile
@@ -144,7 +144,7 @@ fn asked(ui: &mut Ui, window: Rect, drawn: Drawn<'_>) -> Vec<Intent> {
             debrief::studied(ui, picture.shrink2(egui::vec2(20.0, 8.0)), page, drawn);
         }
         // Grey between two options.
-        _ if drawn.exercising.measured().is_some() && !drawn.exercising.may_look() => {}
+        _ if drawn.exercising.mode().choosing().is_some() && !drawn.exercising.may_look() => {}
         _ if !drawn.exercising.may_look() => {
             let words = "The smile is gone. Would you accept the marked tooth?";
             smile::words(ui, picture, words);
@@ -204,7 +204,7 @@ const fn panel_height(draft: &Draft) -> f32 {
 fn heading_line(drawn: Drawn<'_>) -> String {
     let sitting = drawn.exercising.sitting();
     let number = sitting.answered() + 1;
-    if let Some(choosing) = drawn.exercising.measured() {
+    if let Some(choosing) = drawn.exercising.mode().choosing() {
         return format!("{number}, at most {}", choosing.measurement().most_questions());
     }
     format!("{number} of {}", sitting.round().questions.len())
@@ -228,7 +228,7 @@ fn instructions(ui: &mut Ui, drawn: Drawn<'_>) -> Vec<Intent> {
         paragraph(ui, &round.teaches);
         ui.add_space(theme::GAP);
         section(ui, "What to do");
-        let measured = drawn.exercising.measured();
+        let measured = drawn.exercising.mode().choosing();
         let lines = if measured.is_some() { MEASURED } else { steps(round.exercise) };
         for line in lines {
             paragraph(ui, line);
@@ -349,7 +349,7 @@ fn wait(ui: &mut Ui, window: Rect, drawn: Drawn<'_>) -> Option<Intent> {
 
 fn progress(ui: &mut Ui, drawn: Drawn<'_>, width: f32) {
     let sights = drawn.exercising.sights();
-    if sights.is_empty() && drawn.exercising.measured().is_some() {
+    if sights.is_empty() && drawn.exercising.mode().choosing().is_some() {
         let waited = drawn.exercising.waited_s();
         body(ui, &format!("Laying out the next question, {waited:.0} s"));
         return;
