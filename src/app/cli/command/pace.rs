@@ -1,10 +1,10 @@
 //! `frames --bench`: how long the bench takes to show the new smile after a control was moved.
 
 use crate::app::cli::arguments::Frames;
-use crate::app::cli::command::ExitWith;
 use crate::app::cli::command::unshown::{REFRESH, Unshown, UnshownError, shows};
-use crate::app::picture::viewport::DrawTimes;
-use crate::app::picture::viewport::readback::PictureReady;
+use crate::app::cli::exit::ExitWith;
+use crate::app::picture::viewport::queue::PictureDrawn;
+use crate::app::picture::viewport::request::DrawTimes;
 use crate::app::shell::state::Screen;
 use crate::exercise::{RecipePart, Stage, Task};
 use crate::play::answer::BenchDraft;
@@ -276,7 +276,7 @@ impl Bench {
             if frames == 1 && self.in_view() == before {
                 return Ok(false);
             }
-            let ready = self.world().resource::<Messages<PictureReady>>();
+            let ready = self.world().resource::<Messages<PictureDrawn>>();
             for ready in ready.iter_current_update_messages() {
                 drawn = sum(drawn, ready.times);
                 pictures += 1;
