@@ -6,11 +6,11 @@
 use crate::app::AppPlugin;
 use crate::app::ScreensPlugin;
 use crate::app::cli::arguments::Options;
-use crate::app::cli::command::ExitWith;
+use crate::app::cli::exit::ExitWith;
 use crate::app::picture::source::ViewportSource;
-use crate::app::picture::viewport::WindowCamera;
 use crate::app::picture::viewport::adapter::{NoRenderer, WindowRenderer};
-use crate::app::picture::viewport::offscreen::RendererError;
+use crate::app::picture::viewport::error::RendererError;
+use crate::app::picture::viewport::order::WindowCamera;
 use crate::app::room::course::{HandInFolder, OpenWith};
 use crate::app::room::lecture::{LectureAddress, LecturePort};
 use crate::app::shell::pace::Pace;

@@ -4,6 +4,26 @@
 use std::fmt::Arguments;
 use std::io::Write;
 
+/// Prints a line or several. What names and texts from outside would do to a terminal is written out
+/// instead, and a reader that went away is no fault.
+macro_rules! say {
+    ($($text:tt)*) => {
+        crate::app::cli::say::line(
+            std::io::stdout(),
+            format_args!("{}", crate::printable::lines(&format!($($text)*))),
+        )
+    };
+}
+/// The same on the error stream.
+macro_rules! complain {
+    ($($text:tt)*) => {
+        crate::app::cli::say::line(
+            std::io::stderr(),
+            format_args!("{}", crate::printable::lines(&format!($($text)*))),
+        )
+    };
+}
+
 /// Prints a line. A reader that went away is no fault, and nothing can be told to it.
 pub fn line(mut to: impl Write, words: Arguments<'_>) {
     let _ = to.write_fmt(words).and_then(|()| to.write_all(b"\n")).and_then(|()| to.flush());

@@ -1,7 +1,8 @@
 //! Eyes of a simulated observer: they read pixels.
 
-use crate::app::picture::viewport::offscreen::{OffscreenRenderer, RendererError};
-use crate::app::picture::viewport::{Lighting, PictureRequest};
+use crate::app::picture::viewport::error::RendererError;
+use crate::app::picture::viewport::offscreen::OffscreenRenderer;
+use crate::app::picture::viewport::request::{Lighting, PictureRequest};
 use crate::bake::{BakedScene, Condition};
 use crate::psychophysics::SeenDifference;
 use std::sync::Arc;

@@ -4,13 +4,13 @@ pub mod canvas;
 pub mod eyes;
 pub mod prepare;
 pub mod request;
-pub mod sight_textures;
 pub mod source;
 pub mod textures;
+pub mod upload;
 pub mod viewport;
 
 use bevy::prelude::*;
 
 pub(crate) fn plugin(app: &mut App) {
-    app.add_plugins((prepare::plugin, request::plugin));
+    app.init_resource::<textures::Textures>().add_plugins((prepare::plugin, request::plugin));
 }

@@ -1,7 +1,7 @@
 //! `check`: all faults of level, course and material files, and of the forms of courses.
 
 use crate::app::cli::arguments::{Check, Options};
-use crate::app::cli::command::ExitWith;
+use crate::app::cli::exit::ExitWith;
 use crate::play::content::shipped;
 
 pub(crate) fn run(arguments: &Check, options: &Options) -> ExitWith {

@@ -1,8 +1,8 @@
 //! `form`, `roster` and `course simulate`.
 
 use crate::app::cli::arguments::{FormArguments, Options, RosterArguments, Simulate};
-use crate::app::cli::command::ExitWith;
 use crate::app::cli::command::course_data::{bar, today, write_report};
+use crate::app::cli::exit::ExitWith;
 use crate::course::{
     CourseData, Form, FormTruth, GroupReport, REFERENCE_DE00, Recovery, Roster, SimulatedGroup,
     SimulatedLearner, simulate_hand_ins_with_answers, told_classes,
@@ -11,7 +11,7 @@ use crate::exercise::{Learner, Question, Round, Times};
 use crate::play::content::shipped;
 use crate::play::content::shipped::Shipped;
 use crate::play::content::{Content, ContentError};
-use crate::play::records as persist;
+use crate::play::records::table_folder;
 use crate::report::CourseReportOptions;
 use crate::results::{AnswerRow, Store, create_private, create_private_folder, refusal};
 use crate::trial::InputDevice;
@@ -191,7 +191,7 @@ fn simulated(arguments: &Simulate, options: &Options) -> Result<String, String> 
 /// The questions of a level, the same for everyone.
 fn questions(level: &str, options: &Options) -> Result<Round, ContentError> {
     let (levels, materials) = (options.levels.as_deref(), options.materials.as_deref());
-    let content = Shipped::load_all(levels, materials, persist::table_folder())?;
+    let content = Shipped::load_all(levels, materials, table_folder())?;
     content.round(level, content.level_seed(level)?, None)
 }
 

@@ -3,7 +3,7 @@
 use crate::app::cli::arguments::{
     Export, ExportFormat, ExportTable, Forget, Gather, HandIn, Options, ReportArguments,
 };
-use crate::app::cli::command::ExitWith;
+use crate::app::cli::exit::ExitWith;
 use crate::course::{CourseData, FormTruth, LearnerId};
 use crate::play::content::shipped;
 use crate::play::records::Records;

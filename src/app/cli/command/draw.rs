@@ -1,10 +1,11 @@
 //! `draw`: a level's smiles as PNG files.
 
 use crate::app::cli::arguments::Draw;
-use crate::app::cli::command::ExitWith;
 use crate::app::cli::command::rehearse::GLANCE;
-use crate::app::picture::viewport::offscreen::{OffscreenRenderer, RendererError};
-use crate::app::picture::viewport::{Lighting, PictureRequest};
+use crate::app::cli::exit::ExitWith;
+use crate::app::picture::viewport::error::RendererError;
+use crate::app::picture::viewport::offscreen::OffscreenRenderer;
+use crate::app::picture::viewport::request::{Lighting, PictureRequest};
 use crate::bake::Condition;
 use crate::play::content::{Content, ContentError};
 use crate::play::picture::Picture;

@@ -7,10 +7,11 @@
 //! prepared ahead, it is ready at an answer that takes longer.
 
 use crate::app::cli::arguments::Frames;
-use crate::app::cli::command::ExitWith;
 use crate::app::cli::command::draw::DrawError;
-use crate::app::picture::viewport::offscreen::{OffscreenRenderer, RendererError};
-use crate::app::picture::viewport::{DrawTimes, Lighting, PictureRequest};
+use crate::app::cli::exit::ExitWith;
+use crate::app::picture::viewport::error::RendererError;
+use crate::app::picture::viewport::offscreen::OffscreenRenderer;
+use crate::app::picture::viewport::request::{DrawTimes, Lighting, PictureRequest};
 use crate::bake::{BakedScene, Condition};
 use crate::play::content::{Content, ContentError};
 use crate::play::picture::Picture;

@@ -1,11 +1,11 @@
 //! `import-ceramic`: measured spectra to a material file.
 
 use crate::app::cli::arguments::ImportCeramic;
-use crate::app::cli::command::{ExitWith, not_written};
+use crate::app::cli::exit::{ExitWith, NotWritten};
 use crate::intake;
 use crate::level::load::{parse_measured_ceramics, read_bytes};
 use crate::play::content::shipped;
-use crate::play::records as persist;
+use crate::play::records::table_folder;
 use crate::play::whole_file;
 
 pub(crate) fn run(arguments: &ImportCeramic) -> ExitWith {
@@ -37,13 +37,13 @@ fn import(arguments: &ImportCeramic) -> Result<String, String> {
     if !faults.is_empty() {
         return Err(faults.join("\n"));
     }
-    let library =
-        shipped::library(None, persist::table_folder()).map_err(|error| error.to_string())?;
+    let library = shipped::library(None, table_folder()).map_err(|error| error.to_string())?;
     let import = intake::import(&library, &measurements).map_err(|error| error.to_string())?;
     let text = import.to_ron().map_err(|error| error.to_string())?;
     // The file must be one that the program takes.
     parse_measured_ceramics(&arguments.out, &text).map_err(|error| error.to_string())?;
-    whole_file::write(&arguments.out, &text, arguments.replace).map_err(|e| not_written(&e))?;
+    whole_file::write(&arguments.out, &text, arguments.replace)
+        .map_err(|e| NotWritten::from(e).to_string())?;
     said.push_str(&import.report());
     said.push_str(&format!("wrote {}", crate::printable::path(&arguments.out)));
     Ok(said)

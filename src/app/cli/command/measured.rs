@@ -1,7 +1,7 @@
 //! `rehearse --measure`: a whole measurement with a simulated observer, without a window.
 
 use crate::app::cli::arguments::{MeasureKind, ObserverKind, Options, Rehearse};
-use crate::app::cli::command::ExitWith;
+use crate::app::cli::exit::ExitWith;
 use crate::app::picture::eyes;
 use crate::app::picture::viewport::offscreen::OffscreenRenderer;
 use crate::measure::{ComposedSmile, Measurement, Rehearsal, measure_config};

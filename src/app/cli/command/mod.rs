@@ -1,25 +1,5 @@
 //! What the commands do.
 
-/// Prints a line or several. What names and texts from outside would do to a terminal is written out
-/// instead, and a reader that went away is no fault.
-macro_rules! say {
-    ($($text:tt)*) => {
-        crate::app::cli::say::line(
-            std::io::stdout(),
-            format_args!("{}", crate::printable::lines(&format!($($text)*))),
-        )
-    };
-}
-/// The same on the error stream.
-macro_rules! complain {
-    ($($text:tt)*) => {
-        crate::app::cli::say::line(
-            std::io::stderr(),
-            format_args!("{}", crate::printable::lines(&format!($($text)*))),
-        )
-    };
-}
-
 mod case;
 mod check;
 mod course;
@@ -36,6 +16,7 @@ mod unshown;
 mod waits;
 
 use crate::app::cli::arguments::{Cli, Command, CourseCommand, Options};
+pub use crate::app::cli::exit::ExitWith;
 use crate::app::cli::launch;
 use crate::app::cli::launch::Opening;
 use crate::app::room::course::OpenWith;
@@ -43,58 +24,8 @@ use crate::app::room::lecture::{LectureAddress, LecturePort};
 use crate::level::course_format::CourseMode;
 use crate::play::content::Content;
 use crate::play::content::shipped::Shipped;
-use crate::play::records as persist;
-use crate::play::records::Records;
-use crate::play::whole_file::WriteError;
-use std::fmt::Display;
-use std::process::ExitCode;
+use crate::play::records::{Records, table_folder};
 use std::sync::Arc;
-
-/// What to tell when a file was not written.
-fn not_written(error: &WriteError) -> String {
-    match error {
-        WriteError::Taken(_) => format!("{error}; add --replace to overwrite it"),
-        WriteError::Failed { .. } => error.to_string(),
-    }
-}
-
-/// How the program ends.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct ExitWith {
-    /// 0 success, 1 failure, 3 nothing to show a window on or to draw it with. Wrong usage is 2 and comes from clap.
-    pub code: u8,
-    /// What to tell on the error stream.
-    pub message: Option<String>,
-}
-
-impl ExitWith {
-    /// All went well.
-    #[must_use]
-    pub const fn success() -> Self {
-        Self { code: 0, message: None }
-    }
-
-    /// Something failed.
-    #[must_use]
-    pub fn failure(message: impl Display) -> Self {
-        Self { code: 1, message: Some(message.to_string()) }
-    }
-
-    /// There is no display, or nothing draws on it.
-    #[must_use]
-    pub fn no_display(message: impl Display) -> Self {
-        Self { code: 3, message: Some(message.to_string()) }
-    }
-
-    /// Prints the message and gives the exit code.
-    #[must_use]
-    pub fn report(self) -> ExitCode {
-        if let Some(message) = self.message {
-            complain!("{message}");
-        }
-        ExitCode::from(self.code)
-    }
-}
 
 /// Does what the command line asks for.
 #[must_use]
@@ -121,9 +52,9 @@ pub fn dispatch(cli: Cli) -> ExitWith {
     let loaded = if cli.command.is_none() {
         let own = Records::folder(cli.options.data_dir.as_deref()).ok();
         let own = own.map(|folder| folder.join("levels"));
-        Shipped::for_window(levels, own, materials, persist::table_folder())
+        Shipped::for_window(levels, own, materials, table_folder())
     } else {
-        Shipped::load_all(levels, materials, persist::table_folder())
+        Shipped::load_all(levels, materials, table_folder())
     };
     let loaded = match &cli.options.courses {
         Some(folder) => loaded.and_then(|content| content.with_courses(folder)),

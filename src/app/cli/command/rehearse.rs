@@ -1,8 +1,8 @@
 //! `rehearse`: a whole session with a simulated observer, without a window.
 
 use crate::app::cli::arguments::{ObserverKind, Options, Rehearse};
-use crate::app::cli::command::ExitWith;
 use crate::app::cli::command::draw::{DrawError, draw_trials};
+use crate::app::cli::exit::ExitWith;
 use crate::bake::Truth;
 use crate::play::content::{Content, ContentError};
 use crate::play::records::{Records, SessionStart};

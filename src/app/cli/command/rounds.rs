@@ -1,11 +1,11 @@
 //! `rehearse` and `draw` for exercises with questions.
 
 use crate::app::cli::arguments::{Draw, ObserverKind, Options, Rehearse};
-use crate::app::cli::command::ExitWith;
 use crate::app::cli::command::draw::{DrawError, save_both};
 use crate::app::cli::command::rehearse::in_words;
+use crate::app::cli::exit::ExitWith;
 use crate::app::picture::viewport::offscreen::OffscreenRenderer;
-use crate::app::picture::viewport::{Lighting, PictureRequest};
+use crate::app::picture::viewport::request::{Lighting, PictureRequest};
 use crate::bake::Condition;
 use crate::exercise::{
     Answer, AnswerError, Learner, Mark, Question, Round, RoundTally, Sight, Task, Times,

@@ -1,11 +1,11 @@
 //! `sheet`: every framing, light and condition of a few smiles side by side in one picture.
 
 use crate::app::cli::arguments::Sheet;
-use crate::app::cli::command::ExitWith;
 use crate::app::cli::command::draw::DrawError;
+use crate::app::cli::exit::ExitWith;
 use crate::app::picture::canvas::Canvas;
 use crate::app::picture::viewport::offscreen::OffscreenRenderer;
-use crate::app::picture::viewport::{Lighting, PictureRequest};
+use crate::app::picture::viewport::request::{Lighting, PictureRequest};
 use crate::bake::{BakedScene, Condition};
 use crate::colorimetry::Illuminant;
 use crate::play::content::Content;

@@ -5,8 +5,9 @@ use crate::app::AppPlugin;
 use crate::app::ScreensPlugin;
 use crate::app::cli::launch::window_camera;
 use crate::app::picture::source::ViewportSource;
-use crate::app::picture::viewport::WindowCamera;
-use crate::app::picture::viewport::offscreen::{RendererError, make_ready, windowless_app};
+use crate::app::picture::viewport::error::RendererError;
+use crate::app::picture::viewport::offscreen::{make_ready, windowless_app};
+use crate::app::picture::viewport::order::WindowCamera;
 use crate::app::picture::viewport::pixels::copy_of;
 use crate::play::content::{ActiveContent, Content};
 use crate::play::picture::Picture;
@@ -175,9 +176,9 @@ pub(crate) fn shows(pixels: &[u8], new: &Picture, old: Option<&Picture>) -> bool
         all.filter(|((seen, new), old)| near(seen, new) || near(seen, old)).count()
     };
     let is_row = |seen: &[u8], new: &[u8], old: &[u8]| 10 * alike(seen, new, old) >= 2 * row;
-    // Where the picture's middle row lies in the window.
+    // Where the picture's middle row, which is in view, lies in the window.
     let lines: Vec<&[u8]> = pixels.chunks_exact(row).collect();
-    let middle = middle_row(new);
+    let middle = new.middle_row() as usize;
     let Some((new_middle, old_middle)) = rows().nth(middle) else { return false };
     let all = lines.iter().enumerate();
     let best = all.map(|(at, line)| (alike(line, new_middle, old_middle), at)).max();
@@ -200,14 +201,6 @@ pub(crate) fn shows(pixels: &[u8], new: &Picture, old: Option<&Picture>) -> bool
         }
     }
     std::ptr::eq(old, new) || is_new > 20 * is_old
-}
-
-/// The row halfway between the highest and the lowest outline point: it is in view.
-fn middle_row(picture: &Picture) -> usize {
-    let rows = picture.outlines.iter().flat_map(|outline| &outline.polygon).map(|point| point[1]);
-    let (low, high) =
-        rows.fold((f32::INFINITY, f32::NEG_INFINITY), |(low, high), y| (low.min(y), high.max(y)));
-    if low <= high { f32::midpoint(low, high) as usize } else { picture.height as usize / 2 }
 }
 
 #[cfg(test)]

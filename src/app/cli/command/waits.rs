@@ -1,10 +1,11 @@
 //! `frames --waits`: how long a learner waits for the next smile, in a session played in real time.
 
 use crate::app::AppPlugin;
-use crate::app::cli::command::ExitWith;
+use crate::app::cli::exit::ExitWith;
 use crate::app::picture::prepare::PictureSize;
 use crate::app::picture::source::ViewportSource;
-use crate::app::picture::viewport::offscreen::{RendererError, make_ready, windowless_app};
+use crate::app::picture::viewport::error::RendererError;
+use crate::app::picture::viewport::offscreen::{make_ready, windowless_app};
 use crate::play::content::{ActiveContent, Content};
 use crate::play::intents::Intent;
 use crate::play::problem::Problem;

@@ -5,7 +5,7 @@
 //! window on OpenGL instance, adapter and device are made here, with the display that the window
 //! will be on.
 
-use crate::app::picture::viewport::offscreen::RendererError;
+use crate::app::picture::viewport::error::RendererError;
 use bevy::prelude::*;
 use bevy::render::RenderPlugin;
 use bevy::render::renderer::{

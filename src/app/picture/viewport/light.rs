@@ -1,7 +1,7 @@
 //! The two kinds of surroundings as environment maps.
 
 use crate::anatomy::StudioLight;
-use crate::app::picture::viewport::Lighting;
+use crate::app::picture::viewport::request::Lighting;
 use crate::scene::Lamp;
 use bevy::asset::RenderAssetUsages;
 use bevy::image::ImageSampler;

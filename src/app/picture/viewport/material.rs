@@ -1,7 +1,7 @@
 //! Baked maps and relief as GPU images, and the materials that show them.
 
 use crate::anatomy::{ByteMap, TintMap};
-use crate::app::picture::viewport::Lighting;
+use crate::app::picture::viewport::request::Lighting;
 use crate::bake::ReflectanceMap;
 use bevy::asset::RenderAssetUsages;
 use bevy::image::{ImageAddressMode, ImageSampler, ImageSamplerDescriptor};

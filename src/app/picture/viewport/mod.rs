@@ -41,100 +41,38 @@
 pub mod adapter;
 pub mod camera;
 pub mod encode;
+pub mod error;
+mod finish;
 pub mod light;
 pub mod material;
 pub mod offscreen;
+pub mod order;
+pub mod patches;
 pub mod pixels;
+pub mod prepared;
+pub mod queue;
 pub mod readback;
+pub mod request;
 pub mod scene;
+pub mod shelf;
 pub mod timing;
 
 pub use adapter::renderer_settings;
-pub use offscreen::{OffscreenRenderer, PatchSeen, RendererError};
-pub use readback::{Patience, PictureFailed, PictureQueue, PictureReady};
+pub use error::RendererError;
+pub use offscreen::{OffscreenRenderer, PatchSeen};
+pub use order::{ViewportBegins, ViewportSystems, WindowCamera};
+pub use queue::{Patience, PictureDrawn, PictureMissed, PictureQueue};
+pub use request::{DrawTimes, Lighting, PictureRequest};
 
-use crate::bake::{BakedScene, Condition};
 use bevy::prelude::*;
-use std::sync::Arc;
-use std::time::Duration;
-
-/// How a smile is lit.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum Lighting {
-    /// Soft boxes, gloss, occlusion: what a learner sees.
-    Studio,
-    /// Uniform white surroundings, no gloss, no occlusion: a surface shows its reflectance.
-    Matt,
-}
-
-/// A picture to be drawn.
-#[derive(Debug, Clone)]
-pub struct PictureRequest {
-    /// The smile.
-    pub scene: Arc<BakedScene>,
-    /// Restored, or the natural twin.
-    pub condition: Condition,
-    /// Width, pixels.
-    pub width: u32,
-    /// Height, pixels.
-    pub height: u32,
-    /// The light.
-    pub lighting: Lighting,
-}
-
-/// Names a submitted picture.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub struct PictureId(pub u64);
-
-/// Where the time of one picture went. Nothing is spent on what earlier pictures left behind.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
-pub struct DrawTimes {
-    /// Shapes, relief and the light that reaches every vertex.
-    pub shape: Duration,
-    /// What each pixel shows, and outlines.
-    pub framing: Duration,
-    /// Colours of gum, lips, skin and cavity.
-    pub tissue: Duration,
-    /// Maps of the teeth as images.
-    pub maps: Duration,
-    /// Vertices and relief as meshes and images.
-    pub meshes: Duration,
-    /// Upload, drawing and reading back: from the frame in which the scene stands until its pixels
-    /// are there.
-    pub adapter: Duration,
-    /// Dither to 8 bit, colours of the teeth.
-    pub finish: Duration,
-}
-
-impl DrawTimes {
-    /// All of it, without waiting for the queue and for frames to begin.
-    #[must_use]
-    pub fn total(&self) -> Duration {
-        let Self { shape, framing, tissue, maps, meshes, adapter, finish } = *self;
-        shape + framing + tissue + maps + meshes + adapter + finish
-    }
-}
 
 /// Draws pictures off screen inside a Bevy app.
 ///
-/// Submit requests to [`PictureQueue`]; a few frames later a [`PictureReady`] or [`PictureFailed`]
+/// Submit requests to [`PictureQueue`]; a few frames later a [`PictureDrawn`] or [`PictureMissed`]
 /// message follows. Shapes are built on a task pool and kept by seed; pictures are drawn one after
 /// another on cameras of their own, which are inactive except in the frame that draws.
 #[derive(Debug, Clone, Copy, Default)]
 pub struct ViewportPlugin;
-
-/// Marks the camera of a window. Where pictures should follow a control at once, the frame that draws
-/// one leaves the window as it is, so that it need not wait for the display.
-#[derive(Component, Debug, Clone, Copy, Default)]
-pub struct WindowCamera;
-
-/// The viewport's systems, all in `Update`.
-#[derive(SystemSet, Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub struct ViewportSystems;
-
-/// The step that begins the next picture: what is submitted before it begins in the same frame.
-#[derive(SystemSet, Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub struct ViewportBegins;
 
 impl Plugin for ViewportPlugin {
     fn build(&self, app: &mut App) {

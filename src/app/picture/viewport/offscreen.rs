@@ -1,14 +1,18 @@
 //! Drawing without a window.
 
 use crate::anatomy::View;
+use crate::app::picture::viewport::ViewportPlugin;
 use crate::app::picture::viewport::adapter::renderer_settings;
-use crate::app::picture::viewport::readback::{
-    Patience, PictureFailed, PictureQueue, PictureReady, Subject,
+use crate::app::picture::viewport::error::RendererError;
+use crate::app::picture::viewport::patches::{MOST_PATCHES, PATCH_MM, patch_centers};
+use crate::app::picture::viewport::queue::{
+    Patience, PictureDrawn, PictureMissed, PictureQueue, Subject,
 };
-use crate::app::picture::viewport::scene::{MOST_PATCHES, PATCH_MM, PlantedCue, patch_centers};
-use crate::app::picture::viewport::{DrawTimes, PictureId, PictureRequest, ViewportPlugin};
+use crate::app::picture::viewport::request::{DrawTimes, PictureRequest};
+use crate::app::picture::viewport::scene::PlantedCue;
 use crate::colorimetry::from_display_8bit;
 use crate::play::picture::Picture;
+use crate::play::smiles::PictureId;
 use crate::scene::{Framing, Tooth};
 use bevy::app::PluginsState;
 use bevy::log::LogPlugin;
@@ -22,63 +26,9 @@ use bevy::window::ExitCondition;
 use bevy::winit::WinitPlugin;
 use std::sync::Arc;
 use std::time::Duration;
-use thiserror::Error;
 
 /// How long a frame without a window waits for a step of a picture.
 const PATIENCE: Duration = Duration::from_millis(50);
-
-/// Why a picture could not be drawn.
-#[derive(Debug, Clone, PartialEq, Error)]
-pub enum RendererError {
-    /// No usable graphics adapter.
-    #[error(
-        "no graphics adapter found (tried {tried}). On Debian or Ubuntu a software adapter comes \
-         with: apt-get install libvulkan1 mesa-vulkan-drivers (or, for OpenGL: libegl1 \
-         libgl1-mesa-dri)"
-    )]
-    NoAdapter {
-        /// Backends tried, in words.
-        tried: String,
-    },
-    /// The adapter gives nothing to draw with.
-    #[error("the graphics adapter cannot be used: {0}")]
-    Device(String),
-    /// A picture edge out of range.
-    #[error("a picture of {width}×{height} pixels: each edge must be 16 to 8192")]
-    PictureSize {
-        /// Width asked for, pixels.
-        width: u32,
-        /// Height asked for, pixels.
-        height: u32,
-    },
-    /// A reflectance map whose size and data do not agree.
-    #[error("the map of tooth {tooth} is {width}×{height} but has {texels} texels")]
-    MapSize {
-        /// Which tooth.
-        tooth: Tooth,
-        /// Columns.
-        width: usize,
-        /// Rows.
-        height: usize,
-        /// Texels given.
-        texels: usize,
-    },
-    /// More patches than fit.
-    #[error("{0} patches do not fit a frame; the most is {MOST_PATCHES}")]
-    TooManyPatches(usize),
-    /// The adapter never drew the whole scene.
-    #[error("the adapter did not draw the whole smile within {frames} frames")]
-    Incomplete {
-        /// Frames waited.
-        frames: u32,
-    },
-    /// No pixels came back.
-    #[error("no pixels came back within {frames} frames")]
-    NoPixels {
-        /// Frames waited.
-        frames: u32,
-    },
-}
 
 /// Bevy with a graphics adapter and without a window or a loop of its own.
 ///
@@ -128,6 +78,7 @@ pub struct PatchSeen {
 /// picture is much faster than its first.
 pub struct OffscreenRenderer {
     pub(crate) app: App,
+    submitted: u64,
 }
 
 impl std::fmt::Debug for OffscreenRenderer {
@@ -146,7 +97,7 @@ impl OffscreenRenderer {
         // There is no display whose frames could be late.
         app.add_plugins(ViewportPlugin).insert_resource(Patience(PATIENCE));
         make_ready(&mut app);
-        Ok(Self { app })
+        Ok(Self { app, submitted: 0 })
     }
 
     /// Draws one picture.
@@ -154,8 +105,8 @@ impl OffscreenRenderer {
     /// # Errors
     /// [`RendererError`] when the request is out of range or the adapter fails.
     pub fn render(&mut self, request: &PictureRequest) -> Result<Arc<Picture>, RendererError> {
-        let id = self.app.world_mut().resource_mut::<PictureQueue>().submit(request.clone());
-        self.run_until(id).map(|ready| ready.picture)
+        let id = self.submit(Subject::Smile(request.clone()));
+        self.run_until(id).map(|drawn| drawn.picture)
     }
 
     /// Draws one picture and tells where the time went.
@@ -166,8 +117,8 @@ impl OffscreenRenderer {
         &mut self,
         request: &PictureRequest,
     ) -> Result<(Arc<Picture>, DrawTimes), RendererError> {
-        let id = self.app.world_mut().resource_mut::<PictureQueue>().submit(request.clone());
-        self.run_until(id).map(|ready| (ready.picture, ready.times))
+        let id = self.submit(Subject::Smile(request.clone()));
+        self.run_until(id).map(|drawn| (drawn.picture, drawn.times))
     }
 
     /// Draws flat unlit patches of known linear sRGB through the camera and image of every picture,
@@ -181,7 +132,7 @@ impl OffscreenRenderer {
         }
         let view = View::of(Framing::Retracted, 640, 360);
         let subject = Subject::Patches { view, colors: colors.to_vec() };
-        let id = self.app.world_mut().resource_mut::<PictureQueue>().push(subject);
+        let id = self.submit(subject);
         let picture = self.run_until(id)?.picture;
         let code = |x: usize, y: usize| {
             let index = 4 * (y * picture.width as usize + x);
@@ -222,17 +173,24 @@ impl OffscreenRenderer {
         words.trim_end().to_owned()
     }
 
-    pub(crate) fn run_until(&mut self, id: PictureId) -> Result<PictureReady, RendererError> {
+    pub(crate) fn submit(&mut self, subject: Subject) -> PictureId {
+        self.submitted += 1;
+        let id = PictureId(self.submitted);
+        self.app.world_mut().resource_mut::<PictureQueue>().push(id, subject);
+        id
+    }
+
+    pub(crate) fn run_until(&mut self, id: PictureId) -> Result<PictureDrawn, RendererError> {
         loop {
             self.app.update();
             let world = self.app.world_mut();
-            let mut ready = world.resource_mut::<Messages<PictureReady>>();
-            if let Some(ready) = ready.drain().find(|ready| ready.id == id) {
-                return Ok(ready);
+            let mut drawn = world.resource_mut::<Messages<PictureDrawn>>();
+            if let Some(drawn) = drawn.drain().find(|drawn| drawn.id == id) {
+                return Ok(drawn);
             }
-            let mut failed = world.resource_mut::<Messages<PictureFailed>>();
-            if let Some(failed) = failed.drain().find(|failed| failed.id == id) {
-                return Err(failed.error);
+            let mut missed = world.resource_mut::<Messages<PictureMissed>>();
+            if let Some(missed) = missed.drain().find(|missed| missed.id == id) {
+                return Err(missed.error);
             }
             // While shapes are being built there is nothing to draw.
             std::thread::sleep(Duration::from_millis(2));

@@ -1,27 +1,24 @@
-//! The queue of pictures: shapes on a task pool, one drawn frame, pixels back.
+//! From a picture asked for to its pixels: shapes on a task pool, one drawn frame, pixels back.
 
-use crate::anatomy::{Covered, Smile, View};
 use crate::app::picture::viewport::camera::image_target;
-use crate::app::picture::viewport::encode::to_8bit;
-use crate::app::picture::viewport::offscreen::RendererError;
+use crate::app::picture::viewport::error::RendererError;
+use crate::app::picture::viewport::finish::{Expected, Finished};
+use crate::app::picture::viewport::order::{ViewportBegins, ViewportSystems, WindowCamera};
+use crate::app::picture::viewport::patches::spawn_patches;
 use crate::app::picture::viewport::pixels;
 use crate::app::picture::viewport::pixels::PixelsBack;
-use crate::app::picture::viewport::scene::{
-    Framing, PicturePart, Prepared, SceneAssets, SmileShelf, spawn_patches, spawn_smile,
+use crate::app::picture::viewport::prepared::Prepared;
+use crate::app::picture::viewport::queue::{
+    Patience, PictureDrawn, PictureMissed, PictureQueue, Subject,
 };
-use crate::app::picture::viewport::{
-    DrawTimes, PictureId, PictureRequest, ViewportBegins, ViewportSystems, WindowCamera,
-};
-use crate::play::picture::tooth_colours;
-use crate::play::picture::{Picture, ToothOutline};
-use crate::scene::Tooth;
+use crate::app::picture::viewport::request::{DrawTimes, PictureRequest};
+use crate::app::picture::viewport::scene::{PicturePart, SceneAssets, spawn_smile};
+use crate::app::picture::viewport::shelf::SmileShelf;
+use crate::play::smiles::PictureId;
 use bevy::prelude::*;
 use bevy::render::renderer::RenderDevice;
 use bevy::tasks::futures::check_ready;
 use bevy::tasks::{AsyncComputeTaskPool, Task};
-use half::f16;
-use rayon::prelude::*;
-use std::collections::VecDeque;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
@@ -29,11 +26,6 @@ use std::time::{Duration, Instant};
 /// but a slow adapter is waited for.
 const MOST_FRAMES: u32 = 400;
 const MOST_TIME: Duration = Duration::from_secs(20);
-/// Between two looks at whether a task has ended.
-const NAP: Duration = Duration::from_micros(100);
-/// Share of the expected pixels that must have been drawn. The processor's and the adapter's
-/// rasters may differ along silhouettes.
-const COMPLETE_SHARE: f32 = 0.99;
 /// Picture edges, pixels.
 const SIZES: std::ops::RangeInclusive<u32> = 16..=8192;
 
@@ -42,8 +34,8 @@ pub(crate) fn plugin(app: &mut App) {
         .init_resource::<PictureQueue>()
         .init_resource::<Drawing>()
         .init_resource::<Patience>()
-        .add_message::<PictureReady>()
-        .add_message::<PictureFailed>()
+        .add_message::<PictureDrawn>()
+        .add_message::<PictureMissed>()
         .add_systems(
             Update,
             (show_window, collect_pixels, hand_out).chain().in_set(ViewportSystems),
@@ -55,80 +47,6 @@ pub(crate) fn plugin(app: &mut App) {
                 .in_set(ViewportBegins)
                 .after(ViewportSystems),
         );
-}
-
-/// Pictures waiting to be drawn, first come, first served.
-#[derive(Resource, Default)]
-pub struct PictureQueue {
-    submitted: u64,
-    waiting: VecDeque<(PictureId, Subject)>,
-}
-
-impl PictureQueue {
-    /// Asks for a picture.
-    pub fn submit(&mut self, request: PictureRequest) -> PictureId {
-        self.push(Subject::Smile(request))
-    }
-
-    /// Pictures asked for and not yet begun.
-    #[must_use]
-    pub fn waiting(&self) -> usize {
-        self.waiting.len()
-    }
-
-    pub(crate) fn push(&mut self, subject: Subject) -> PictureId {
-        self.submitted += 1;
-        let id = PictureId(self.submitted);
-        self.waiting.push_back((id, subject));
-        id
-    }
-}
-
-/// How long a frame may wait for each step of a picture that would otherwise cost another frame: for
-/// its preparation, its pixels and its finish. None of it where frames must not be late.
-#[derive(Resource, Debug, Default, Clone, Copy, PartialEq, Eq)]
-pub struct Patience(pub Duration);
-
-impl Patience {
-    /// Waits for a task that another thread works on.
-    pub fn wait_for<T>(self, task: &Task<T>) {
-        let start = Instant::now();
-        while !task.is_finished() && start.elapsed() < self.0 {
-            std::thread::sleep(NAP);
-        }
-    }
-}
-
-/// What a picture shows.
-pub(crate) enum Subject {
-    Smile(PictureRequest),
-    /// A smile drawn over and over this many frames before its pixels are read.
-    Held(PictureRequest, u32),
-    /// Flat unlit patches of these linear sRGB colours, to check the path itself.
-    Patches {
-        view: View,
-        colors: Vec<[f32; 3]>,
-    },
-}
-
-/// A picture is there.
-#[derive(Message, Debug, Clone)]
-pub struct PictureReady {
-    /// Which one.
-    pub id: PictureId,
-    /// The picture.
-    pub picture: Arc<Picture>,
-    /// Where the time went.
-    pub times: DrawTimes,
-}
-
-/// A picture could not be drawn.
-#[derive(Message, Debug, Clone)]
-pub struct PictureFailed {
-    /// Which one.
-    pub id: PictureId,
-    /// Why.
-    pub error: RendererError,
 }
 
 /// Where the picture in progress stands.
@@ -182,35 +100,23 @@ impl Drawing {
     }
 }
 
-/// What a finished picture must look like.
-enum Expected {
-    Smile { smile: Arc<Smile>, framing: Arc<Framing>, teeth: Vec<Tooth> },
-    Patches(usize),
-}
-
-/// What became of pixels that came back: a picture if everything was drawn.
-pub(crate) struct Finished {
-    picture: Option<Picture>,
-    took: Duration,
-}
-
 fn start_next(
     mut queue: ResMut<PictureQueue>,
     mut drawing: ResMut<Drawing>,
     mut commands: Commands,
     mut assets: SceneAssets,
     pixels: Res<PixelsBack>,
-    mut failed: MessageWriter<PictureFailed>,
+    mut missed: MessageWriter<PictureMissed>,
 ) {
     if !matches!(*drawing, Drawing::Idle) {
         return;
     }
-    let Some((id, subject)) = queue.waiting.pop_front() else { return };
+    let Some((id, subject)) = queue.next() else { return };
     let hold = if let Subject::Held(_, frames) = subject { frames } else { 0 };
     match subject {
         Subject::Smile(request) | Subject::Held(request, _) => {
             if let Err(error) = check(&request) {
-                failed.write(PictureFailed { id, error });
+                missed.write(PictureMissed { id, error });
                 return;
             }
             let task = prepare(&request, &assets.shelf);
@@ -324,7 +230,7 @@ fn collect_pixels(
     mut cameras: Query<&mut Camera, With<PicturePart>>,
     (pixels, device, patience): (Res<PixelsBack>, Option<Res<RenderDevice>>, Res<Patience>),
     parts: Query<Entity, With<PicturePart>>,
-    mut failed: MessageWriter<PictureFailed>,
+    mut missed: MessageWriter<PictureMissed>,
 ) {
     let Drawing::Drawn(frame) = &mut *drawing else { return };
     if frame.hold > 0 {
@@ -356,7 +262,7 @@ fn collect_pixels(
         }
     } else if frame.is_given_up() {
         let error = RendererError::NoPixels { frames: frame.frames };
-        failed.write(PictureFailed { id: frame.id, error });
+        missed.write(PictureMissed { id: frame.id, error });
         pixels.forget();
         clear_away(&mut drawing, &mut commands, &mut images, &parts);
     }
@@ -370,15 +276,15 @@ fn hand_out(
     mut cameras: Query<&mut Camera, With<PicturePart>>,
     parts: Query<Entity, With<PicturePart>>,
     pixels: Res<PixelsBack>,
-    mut ready: MessageWriter<PictureReady>,
-    mut failed: MessageWriter<PictureFailed>,
+    mut drawn: MessageWriter<PictureDrawn>,
+    mut missed: MessageWriter<PictureMissed>,
 ) {
     let Drawing::Finishing { frame, task } = &mut *drawing else { return };
     let Some(Finished { picture, took }) = check_ready(task) else { return };
     frame.times.finish += took;
     if let Some(picture) = picture {
         let picture = Arc::new(picture);
-        ready.write(PictureReady { id: frame.id, picture, times: frame.times });
+        drawn.write(PictureDrawn { id: frame.id, picture, times: frame.times });
     } else if !frame.is_given_up() {
         for mut camera in &mut cameras {
             camera.is_active = true;
@@ -391,7 +297,7 @@ fn hand_out(
         return;
     } else {
         let error = RendererError::Incomplete { frames: frame.frames };
-        failed.write(PictureFailed { id: frame.id, error });
+        missed.write(PictureMissed { id: frame.id, error });
     }
     clear_away(&mut drawing, &mut commands, &mut images, &parts);
 }
@@ -407,85 +313,5 @@ fn clear_away(
     }
     if let Drawing::Drawn(frame) | Drawing::Finishing { frame, .. } = std::mem::take(drawing) {
         images.remove(&frame.target);
-    }
-}
-
-/// Four half floats a pixel, from rows of `stride` bytes.
-fn pixels_of(data: &[u8], stride: usize, width: u32, height: u32) -> Vec<[f16; 4]> {
-    let width = width as usize;
-    let mut linear = vec![[f16::ZERO; 4]; width * height as usize];
-    linear.par_chunks_mut(width).zip(data.par_chunks_exact(stride)).for_each(|(row, line)| {
-        for (pixel, bytes) in row.iter_mut().zip(line.chunks_exact(8)) {
-            *pixel = std::array::from_fn(|k| f16::from_le_bytes([bytes[2 * k], bytes[2 * k + 1]]));
-        }
-    });
-    linear
-}
-
-impl Expected {
-    /// The picture that these pixels are, if everything was drawn.
-    fn finish(&self, data: &[u8], stride: usize, width: u32, height: u32) -> Option<Picture> {
-        let linear = pixels_of(data, stride, width, height);
-        let rgba = to_8bit(&linear, width as usize);
-        let whole = rgba.len() == 4 * (width * height) as usize;
-        (whole && self.is_complete(&rgba)).then(|| self.picture(&linear, rgba, width, height))
-    }
-
-    /// Whether everything that should be drawn was, and lit.
-    fn is_complete(&self, rgba: &[u8]) -> bool {
-        let drawn = |pixel: &[u8]| pixel[3] == 255;
-        match self {
-            Self::Patches(count) => {
-                // A patch is several pixels even in the smallest frame.
-                rgba.chunks_exact(4).filter(|pixel| drawn(pixel)).count() >= *count
-            }
-            Self::Smile { framing, .. } => {
-                let covered = &framing.coverage.covered;
-                let (expected, seen, brightest) = rgba
-                    .par_chunks_exact(4)
-                    .zip(covered)
-                    .filter(|(_, covered)| **covered != Covered::Nothing)
-                    .map(
-                        |(pixel, _)| {
-                            if drawn(pixel) { (1_usize, 1_usize, pixel[0]) } else { (1, 0, 0) }
-                        },
-                    )
-                    .reduce(|| (0, 0, 0), |a, b| (a.0 + b.0, a.1 + b.1, a.2.max(b.2)));
-                // Black surfaces would mean that the environment map is not there yet. A real
-                // smile's gum alone is brighter than this.
-                seen as f32 >= COMPLETE_SHARE * expected as f32 && brightest > 16
-            }
-        }
-    }
-
-    fn picture(&self, linear: &[[f16; 4]], mut rgba: Vec<u8>, width: u32, height: u32) -> Picture {
-        rgba.par_chunks_exact_mut(4).for_each(|pixel| pixel[3] = 255);
-        let (mut outlines, mut numbers) = (Vec::new(), Vec::new());
-        if let Self::Smile { smile, framing, teeth } = self {
-            let listed: Vec<u8> = smile
-                .crowns
-                .iter()
-                .map(|crown| crown.individual.tooth)
-                .map(|tooth| if teeth.contains(&tooth) { tooth.number() } else { 0 })
-                .collect();
-            numbers = framing
-                .coverage
-                .covered
-                .par_iter()
-                .map(|covered| match covered {
-                    Covered::Crown(index) => listed[usize::from(*index)],
-                    _ => 0,
-                })
-                .collect();
-            outlines = teeth
-                .iter()
-                .filter_map(|&tooth| {
-                    let polygon = framing.outlines[smile.crown_index(tooth)?].clone();
-                    Some(ToothOutline { tooth, polygon })
-                })
-                .collect();
-        }
-        let colours = tooth_colours(&numbers, linear, &rgba, width as usize);
-        Picture { width, height, rgba, outlines, teeth: numbers, colours }
     }
 }

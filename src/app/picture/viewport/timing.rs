@@ -1,8 +1,10 @@
 //! How long frames take on the adapter at hand, without a window.
 
-use crate::app::picture::viewport::PictureRequest;
-use crate::app::picture::viewport::offscreen::{OffscreenRenderer, RendererError};
-use crate::app::picture::viewport::readback::{Drawing, PictureFailed, PictureQueue, Subject};
+use crate::app::picture::viewport::error::RendererError;
+use crate::app::picture::viewport::offscreen::OffscreenRenderer;
+use crate::app::picture::viewport::queue::{PictureMissed, Subject};
+use crate::app::picture::viewport::readback::Drawing;
+use crate::app::picture::viewport::request::PictureRequest;
 use crate::play::picture::Picture;
 use bevy::asset::RenderAssetUsages;
 use bevy::camera::{ImageRenderTarget, RenderTarget};
@@ -59,14 +61,14 @@ impl OffscreenRenderer {
         count: u32,
     ) -> Result<Vec<Duration>, RendererError> {
         let subject = Subject::Held(request.clone(), count + WARM_UP);
-        let id = self.app.world_mut().resource_mut::<PictureQueue>().push(subject);
+        let id = self.submit(subject);
         let mut times = Vec::new();
         // A request that is refused never gets as far as being held.
         while self.app.world().resource::<Drawing>().held() == 0 {
             self.app.update();
-            let failed = self.app.world().resource::<Messages<PictureFailed>>();
-            if let Some(failed) = failed.iter_current_update_messages().find(|f| f.id == id) {
-                return Err(failed.error.clone());
+            let missed = self.app.world().resource::<Messages<PictureMissed>>();
+            if let Some(missed) = missed.iter_current_update_messages().find(|m| m.id == id) {
+                return Err(missed.error.clone());
             }
         }
         while self.app.world().resource::<Drawing>().held() > 1 {

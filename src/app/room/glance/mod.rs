@@ -5,8 +5,8 @@ pub mod debrief;
 mod rests;
 
 use self::rests::minutes;
-use crate::app::picture::textures;
 use crate::app::picture::textures::{Content, Textures};
+use crate::app::picture::upload;
 use crate::app::shell::canvas::{Canvas, Draw};
 use crate::app::shell::state::Screen;
 use crate::app::ui::hand::activated;
@@ -38,10 +38,10 @@ use std::time::SystemTime;
 const QUIET_S: f64 = 0.5;
 
 pub(crate) fn screen(app: &mut App) {
-    app.init_resource::<Textures>().add_systems(
+    app.add_systems(
         EguiPrimaryContextPass,
         (
-            textures::upload.in_set(Draw::Before).run_if(resource_exists::<Session>),
+            upload::of_session.in_set(Draw::Before).run_if(resource_exists::<Session>),
             draw_screen.in_set(Draw::Screen).run_if(in_state(Screen::Trial)),
         ),
     );

@@ -7,8 +7,8 @@ mod debrief;
 mod patches;
 mod smile;
 
-use crate::app::picture::sight_textures;
-use crate::app::picture::sight_textures::SightTextures;
+use crate::app::picture::textures::Textures;
+use crate::app::picture::upload;
 use crate::app::shell::canvas::{Canvas, Draw};
 use crate::app::shell::state::Screen;
 use crate::app::ui::page::column;
@@ -40,7 +40,7 @@ const PICTURE_HEIGHT: f32 = 180.0;
 #[derive(Clone, Copy)]
 pub(crate) struct Drawn<'a> {
     pub exercising: &'a Exercising,
-    pub textures: &'a SightTextures,
+    pub textures: &'a Textures,
     pub view: DebriefView,
     pub preparation: &'a Preparation,
     /// The lecture, where a room answers.
@@ -48,12 +48,11 @@ pub(crate) struct Drawn<'a> {
 }
 
 pub(crate) fn screen(app: &mut App) {
-    app.init_resource::<SightTextures>()
-        .add_systems(OnExit(Screen::Exercise), sight_textures::clear);
+    app.add_systems(OnExit(Screen::Exercise), upload::clear);
     app.add_systems(
         EguiPrimaryContextPass,
         (
-            sight_textures::upload.in_set(Draw::Before).run_if(resource_exists::<Exercising>),
+            upload::of_round.in_set(Draw::Before).run_if(resource_exists::<Exercising>),
             draw_screen.in_set(Draw::Screen),
         )
             .run_if(in_state(Screen::Exercise)),
@@ -63,7 +62,7 @@ pub(crate) fn screen(app: &mut App) {
 fn draw_screen(
     mut canvas: Canvas,
     exercising: Option<Res<Exercising>>,
-    textures: Res<SightTextures>,
+    textures: Res<Textures>,
     view: Res<DebriefView>,
     preparation: Res<Preparation>,
     lecture: Option<Res<Lecture>>,

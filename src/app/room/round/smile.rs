@@ -1,6 +1,6 @@
 //! The smile in view, marks on it, and the sheet of small smiles.
 
-use crate::app::picture::sight_textures::{Aspect, aspect_of, sheet_columns, small_aspect};
+use crate::app::picture::textures::{Content, sheet_columns};
 use crate::app::room::round::Drawn;
 use crate::app::ui::hand::activated;
 use crate::app::ui::picture_view::{PictureView, largest_zoom};
@@ -29,13 +29,13 @@ pub(crate) fn show(ui: &mut Ui, area: Rect, drawn: Drawn<'_>) {
         return;
     };
     let name = sights.get(exercising.in_view()).map_or("", |sight| sight.name.as_str());
-    let Some(aspect) = aspect_of(drawn.view, is_debrief) else { return };
-    let Some((texture, map_end_de00)) = drawn.textures.get(prepared, aspect) else { return };
-    let crop = matches!(aspect, Aspect::SideBySide | Aspect::SideBySideValue);
+    let Some(content) = Content::in_question(drawn.view, is_debrief) else { return };
+    let Some((texture, map_end_de00)) = drawn.textures.of(prepared, content) else { return };
+    let crop = matches!(content, Content::SideBySide | Content::SideBySideValue);
     let middle =
         if crop { texture.size_px[1] as f32 / 2.0 } else { prepared.restored.middle_row() };
     let zoom = if crop { largest_zoom(texture.size_px, area, ui.pixels_per_point()) } else { 1 };
-    let description = description(name, aspect);
+    let description = description(name, content);
     let place = PictureView {
         texture: texture.id,
         size_px: texture.size_px,
@@ -45,15 +45,15 @@ pub(crate) fn show(ui: &mut Ui, area: Rect, drawn: Drawn<'_>) {
         description: &description,
     }
     .show(ui, area);
-    if drawn.view.outlines && !crop && aspect != Aspect::Map {
+    if drawn.view.outlines && !crop && content != Content::Map {
         point_at(ui, area, place, prepared, &exercising.teeth());
     }
-    if aspect == Aspect::Map {
+    if content == Content::Map {
         let corner = area.right_bottom() - vec2(16.0, 8.0);
         scale_legend(ui, corner, map_end_de00);
     }
     let at = area.left_bottom() + vec2(20.0, -10.0);
-    plate(ui, at, Align2::LEFT_BOTTOM, &caption(name, aspect, drawn));
+    plate(ui, at, Align2::LEFT_BOTTOM, &caption(name, content, drawn));
     if !exercising.is_up_to_date(drawn.preparation)
         && exercising.waited_s() > crate::app::room::round::QUIET_S
     {
@@ -62,22 +62,22 @@ pub(crate) fn show(ui: &mut Ui, area: Rect, drawn: Drawn<'_>) {
     }
 }
 
-fn description(name: &str, aspect: Aspect) -> String {
-    match aspect {
-        Aspect::Map => format!("map of the difference between {name} and its natural twin"),
-        Aspect::SideBySide | Aspect::SideBySideValue => {
+fn description(name: &str, content: Content) -> String {
+    match content {
+        Content::Map => format!("map of the difference between {name} and its natural twin"),
+        Content::SideBySide | Content::SideBySideValue => {
             format!("{name} on the left, its natural twin on the right")
         }
-        Aspect::Twin | Aspect::TwinValue => "the smile with the tooth left natural".to_owned(),
+        Content::Twin | Content::TwinValue => "the smile with the tooth left natural".to_owned(),
         _ => format!("the smile: {name}"),
     }
 }
 
-fn caption(name: &str, aspect: Aspect, drawn: Drawn<'_>) -> String {
-    let words = match aspect {
-        Aspect::Twin | Aspect::TwinValue => "Natural twin".to_owned(),
-        Aspect::Map => format!("{name}: difference from the natural twin"),
-        Aspect::SideBySide | Aspect::SideBySideValue => {
+fn caption(name: &str, content: Content, drawn: Drawn<'_>) -> String {
+    let words = match content {
+        Content::Twin | Content::TwinValue => "Natural twin".to_owned(),
+        Content::Map => format!("{name}: difference from the natural twin"),
+        Content::SideBySide | Content::SideBySideValue => {
             format!("{name} (left), natural twin (right)")
         }
         _ => name.to_owned(),
@@ -111,7 +111,7 @@ fn point_at(ui: &Ui, area: Rect, place: Rect, prepared: &PreparedScene, teeth: &
 pub(crate) fn sheet(ui: &mut Ui, area: Rect, drawn: Drawn<'_>) -> Vec<Intent> {
     let mut asked = Vec::new();
     let sights = drawn.exercising.sights();
-    let aspect = small_aspect(sights.len(), drawn.view.value_only);
+    let content = Content::small(sights.len(), drawn.view.value_only);
     let columns = sheet_columns(sights.len()) as usize;
     let rows = sights.len().div_ceil(columns).max(1);
     let pitch = vec2(area.width() / columns as f32, area.height() / rows as f32);
@@ -125,7 +125,7 @@ pub(crate) fn sheet(ui: &mut Ui, area: Rect, drawn: Drawn<'_>) -> Vec<Intent> {
         let texture = drawn
             .preparation
             .latest(&sight.case)
-            .and_then(|prepared| drawn.textures.get(prepared, aspect));
+            .and_then(|prepared| drawn.textures.of(prepared, content));
         if let Some((texture, _)) = texture {
             let scale = ui.pixels_per_point();
             let size = vec2(texture.size_px[0] as f32, texture.size_px[1] as f32) / scale;

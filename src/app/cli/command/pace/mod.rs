@@ -1,10 +1,13 @@
 //! `frames --bench`: how long the bench takes to show the new smile after a control was moved.
 
+mod figures;
+
 use crate::app::cli::arguments::Frames;
-use crate::app::cli::command::ExitWith;
-use crate::app::cli::command::unshown::{REFRESH, Unshown, UnshownError, shows};
-use crate::app::picture::viewport::DrawTimes;
-use crate::app::picture::viewport::readback::PictureReady;
+use crate::app::cli::command::pace::figures::{Moved, explain, report, write_csv};
+use crate::app::cli::command::unshown::{Unshown, UnshownError, shows};
+use crate::app::cli::exit::ExitWith;
+use crate::app::picture::viewport::queue::PictureDrawn;
+use crate::app::picture::viewport::request::DrawTimes;
 use crate::app::shell::state::Screen;
 use crate::exercise::{RecipePart, Stage, Task};
 use crate::play::answer::BenchDraft;
@@ -30,9 +33,6 @@ use std::time::{Duration, Instant};
 const MOST_WAIT: Duration = Duration::from_secs(300);
 /// Frames within which the window shows a picture that is ready.
 const MOST_UNSEEN: u32 = 30;
-/// What a control's new picture may take on a graphics card, ms.
-const AIM_MS: f64 = 50.0;
-
 /// Why the bench's pace cannot be measured.
 #[derive(Debug, thiserror::Error)]
 enum PaceError {
@@ -50,21 +50,6 @@ enum PaceError {
     NotShown { control: &'static str },
     #[error("{what} did not come within {} s", MOST_WAIT.as_secs())]
     Never { what: String },
-}
-
-/// One control moved once.
-#[derive(Debug, Clone)]
-struct Moved {
-    play: &'static str,
-    at_60_hz: bool,
-    control: &'static str,
-    /// From the key to the picture.
-    took: Duration,
-    frames: u32,
-    bake: Duration,
-    drawn: DrawTimes,
-    /// Pictures that were drawn until then.
-    pictures: u32,
 }
 
 pub(crate) fn run(times: u32, arguments: &Frames, content: Arc<dyn Content>) -> ExitWith {
@@ -276,7 +261,7 @@ impl Bench {
             if frames == 1 && self.in_view() == before {
                 return Ok(false);
             }
-            let ready = self.world().resource::<Messages<PictureReady>>();
+            let ready = self.world().resource::<Messages<PictureDrawn>>();
             for ready in ready.iter_current_update_messages() {
                 drawn = sum(drawn, ready.times);
                 pictures += 1;
@@ -319,142 +304,4 @@ fn sum(a: DrawTimes, b: DrawTimes) -> DrawTimes {
         adapter: a.adapter + b.adapter,
         finish: a.finish + b.finish,
     }
-}
-
-impl Moved {
-    fn prepare(&self) -> Duration {
-        let DrawTimes { shape, framing, tissue, maps, meshes, .. } = self.drawn;
-        shape + framing + tissue + maps + meshes
-    }
-
-    /// Waiting for frames to begin, and drawing the window.
-    fn rest(&self) -> Duration {
-        self.took.saturating_sub(self.bake + self.drawn.total())
-    }
-}
-
-fn ms(time: Duration) -> f64 {
-    1000.0 * time.as_secs_f64()
-}
-
-/// The value below which a share of them lie.
-fn quantile(moved: &[&Moved], share: f64, of: impl Fn(&Moved) -> f64) -> f64 {
-    let mut values: Vec<f64> = moved.iter().map(|moved| of(moved)).collect();
-    values.sort_by(f64::total_cmp);
-    let last = values.len().saturating_sub(1);
-    values.get((share * last as f64).round() as usize).copied().unwrap_or_default()
-}
-
-fn report(all: &[Moved], play: &str) {
-    for at_60_hz in [false, true] {
-        let moved: Vec<&Moved> =
-            all.iter().filter(|m| m.play == play && m.at_60_hz == at_60_hz).collect();
-        let how = if at_60_hz { "a frame every 1/60 s" } else { "frames at once" };
-        say!(
-            "\n{:<34}{:>5}{:>9}{:>8}{:>8}{:>8}{:>7}{:>8}{:>9}{:>9}{:>8}{:>8}",
-            format!("{play}, {how}"),
-            "moved",
-            "median",
-            "90 %",
-            "worst",
-            "frames",
-            "most",
-            "bake",
-            "prepare",
-            "adapter",
-            "finish",
-            "rest"
-        );
-        let mut names: Vec<&str> = Vec::new();
-        for name in moved.iter().map(|moved| moved.control) {
-            if !names.contains(&name) {
-                names.push(name);
-            }
-        }
-        for name in names {
-            let of: Vec<&Moved> =
-                moved.iter().copied().filter(|moved| moved.control == name).collect();
-            say!("{}", line(name, &of));
-        }
-        say!("{}", line("all", &moved));
-        let within = moved.iter().filter(|moved| ms(moved.took) <= AIM_MS).count();
-        say!("within {AIM_MS} ms: {within} of {}", moved.len());
-    }
-}
-
-/// What the figures mean.
-fn explain() {
-    say!(
-        "\nFrom the key press until the adapter has drawn the frame of the window that shows the new \
-         picture; the window's pixels are then read (outside the time) and must be that picture's. \
-         Frames at once: each begins when the adapter is done with the one before. A frame every \
-         1/60 s: keys come at any time between two frames, a frame that has read them waits for the \
-         display before the window is drawn, as it does there, and is seen at the refresh after that \
-         ({:.1} ms each); what the display itself adds is not counted.\n\
-         Parts are medians. bake: light in the layers. prepare: maps and what pixels show. adapter: \
-         upload, draw, read back. finish: dither. rest: waiting for frames, drawing the window, \
-         value-only pictures.",
-        ms(REFRESH)
-    );
-}
-
-fn line(name: &str, moved: &[&Moved]) -> String {
-    let took = |share: f64| quantile(moved, share, |m| ms(m.took));
-    let half = |of: &dyn Fn(&Moved) -> f64| quantile(moved, 0.5, of);
-    format!(
-        "{name:<34}{:>5}{:>9.1}{:>8.1}{:>8.1}{:>8.0}{:>7.0}{:>8.1}{:>9.1}{:>9.1}{:>8.1}{:>8.1}",
-        moved.len(),
-        took(0.5),
-        took(0.9),
-        took(1.0),
-        half(&|m| f64::from(m.frames)),
-        quantile(moved, 1.0, |m| f64::from(m.frames)),
-        half(&|m| ms(m.bake)),
-        half(&|m| ms(m.prepare())),
-        half(&|m| ms(m.drawn.adapter)),
-        half(&|m| ms(m.drawn.finish)),
-        half(&|m| ms(m.rest())),
-    )
-}
-
-fn write_csv(
-    path: &std::path::Path,
-    adapter: &str,
-    (width, height): (u32, u32),
-    moved: &[Moved],
-) -> Result<(), csv::Error> {
-    let mut file = csv::Writer::from_path(path)?;
-    file.write_record([
-        "adapter",
-        "width_px",
-        "height_px",
-        "play",
-        "at_60_hz",
-        "control",
-        "took_ms",
-        "frames",
-        "pictures",
-        "bake_ms",
-        "prepare_ms",
-        "adapter_ms",
-        "finish_ms",
-    ])?;
-    for one in moved {
-        let times = [one.bake, one.prepare(), one.drawn.adapter, one.drawn.finish];
-        let mut record = vec![
-            adapter.to_owned(),
-            width.to_string(),
-            height.to_string(),
-            one.play.to_owned(),
-            one.at_60_hz.to_string(),
-            one.control.to_owned(),
-            format!("{:.3}", ms(one.took)),
-            one.frames.to_string(),
-            one.pictures.to_string(),
-        ];
-        record.extend(times.map(|time| format!("{:.3}", ms(time))));
-        file.write_record(&record)?;
-    }
-    file.flush()?;
-    Ok(())
 }
