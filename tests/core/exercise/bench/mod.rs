@@ -1,0 +1,4 @@
+//! The bench: composing a restoration.
+
+mod composing;
+mod filled_preparation;

@@ -1,0 +1,3 @@
+//! Measured spectra on their way to a material.
+
+mod own_ceramics;

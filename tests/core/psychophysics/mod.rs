@@ -1,0 +1,4 @@
+//! Observers, and the instrument that measures them.
+
+mod instrument;
+mod value_order;

@@ -1,0 +1,3 @@
+//! Trials, driven from outside.
+
+mod trials;
