@@ -32,7 +32,7 @@
 //!
 //! Whoever reads a database that this program did not write goes through `guard`. Names from
 //! outside are printed through [`printable`](crate::printable). Such files are made in
-//! `tests/core/results/hostile_hand_ins.rs`.
+//! `tests/core/results/hostile_hand_ins`.
 //!
 //! # Sittings
 //! A learner's second sitting of a phase is kept; [`Store::counted_sittings`] says which counts and

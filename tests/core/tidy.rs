@@ -20,22 +20,7 @@ const LONGEST_FUNCTION: usize = 80;
 const LONG_FILES: &[(&str, &str)] = &[];
 
 /// Files and functions of tests that are still longer. Shorten them; add none.
-const LONG_TESTS: &[&str] = &[
-    "tests/core/exercise/blend/facts.rs",
-    "tests/core/exercise/bench/composing.rs",
-    "tests/core/results/hostile_hand_ins.rs",
-    "tests/core/level/level_files.rs",
-    "tests/core/intake/own_ceramics.rs",
-    "tests/core/exercise/quest.rs",
-    "tests/core/trial/trials.rs",
-    "tests/bench/bake.rs benches",
-    "tests/bench/stacks.rs main",
-    "tests/core/results/hand_in.rs damaged_foreign_newer_and_altered_files_are_refused_and_listed",
-    "tests/core/results/hostile_hand_ins.rs containers",
-    "tests/core/results/hostile_hand_ins.rs values_that_no_sitting_leaves_behind_are_refused_with_their_place",
-    "tests/core/intake/own_ceramics.rs every_fault_is_named_with_line_and_column",
-    "tests/gates/published.rs the_published_study_comes_back",
-];
+const LONG_TESTS: &[&str] = &[];
 
 fn source() -> PathBuf {
     package().join("src")

@@ -124,17 +124,33 @@ fn a_later_hand_in_adds_what_was_missing() {
     }
 }
 
+/// A file of that name and content.
+fn made(folder: &Path, name: &str, content: &[u8]) -> PathBuf {
+    let path = folder.join(name);
+    fs::write(&path, content).unwrap();
+    path
+}
+
+/// A hand-in as a version to come might write it: with another manifest, and without results.
+fn newer(good: &Path, name: &str, change: &dyn Fn(&mut serde_json::Value)) -> PathBuf {
+    let manifest = hand_in_manifest(good).unwrap();
+    let mut manifest = serde_json::to_value(&manifest).unwrap();
+    change(&mut manifest);
+    let mut archive = tar::Builder::new(Vec::new());
+    let text = serde_json::to_vec(&manifest).unwrap();
+    let mut header = tar::Header::new_gnu();
+    header.set_size(text.len() as u64);
+    archive.append_data(&mut header, "manifest.json", &*text).unwrap();
+    made(good.parent().unwrap(), name, &archive.into_inner().unwrap())
+}
+
 #[test]
 fn damaged_foreign_newer_and_altered_files_are_refused_and_listed() {
     let dir = tempdir().unwrap();
     let trials = exam_rows(20);
     let (store, good) = seat(dir.path(), "0000000a", &trials);
     let bytes = fs::read(&good).unwrap();
-    let make = |name: &str, content: &[u8]| {
-        let path = dir.path().join(name);
-        fs::write(&path, content).unwrap();
-        path
-    };
+    let make = |name: &str, content: &[u8]| made(dir.path(), name, content);
     let mut flipped = bytes.clone();
     let middle = flipped.len() / 2;
     flipped[middle] ^= 1;
@@ -147,17 +163,7 @@ fn damaged_foreign_newer_and_altered_files_are_refused_and_listed() {
         dir.path().join("absent"),
     ];
     // Versions to come.
-    let newer = |name: &str, change: &dyn Fn(&mut serde_json::Value)| {
-        let manifest = hand_in_manifest(&good).unwrap();
-        let mut manifest = serde_json::to_value(&manifest).unwrap();
-        change(&mut manifest);
-        let mut archive = tar::Builder::new(Vec::new());
-        let text = serde_json::to_vec(&manifest).unwrap();
-        let mut header = tar::Header::new_gnu();
-        header.set_size(text.len() as u64);
-        archive.append_data(&mut header, "manifest.json", &*text).unwrap();
-        make(name, &archive.into_inner().unwrap())
-    };
+    let newer = |name: &str, change: &dyn Fn(&mut serde_json::Value)| newer(&good, name, change);
     files.push(newer("schema", &|m| m["schema"] = (LATEST_VERSION + 1).into()));
     files.push(newer("format", &|m| {
         m["format"] = 2.into();

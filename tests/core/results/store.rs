@@ -1,6 +1,5 @@
 //! The result store from outside: what it keeps, and what it refuses.
 
-use crate::shared::plan::plan;
 use crate::shared::sessions::{check_stored, info, rows, sqlite, store_rows};
 use second_glance::results::{COLUMNS, LATEST_VERSION, Recording, Store, StoreError};
 use second_glance::trial::Response;

@@ -9,3 +9,4 @@ pub mod learners;
 pub mod levels;
 pub mod plan;
 pub mod sessions;
+pub mod sights;

@@ -1,3 +1,4 @@
 //! Trials, driven from outside.
 
-mod trials;
+mod engine;
+mod schedule;

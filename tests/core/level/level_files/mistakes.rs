@@ -1,47 +1,12 @@
-//! Level and material files: what is accepted, and every word said about what is not.
-//!
-//! The expected texts lie beside the broken files. After a wanted change of wording run
-//! `SECOND_GLANCE_BLESS=1 cargo test --no-default-features --test core level_files` and read the
-//! difference.
+//! Mistakes, each said once and at its place.
 
-#![expect(clippy::unwrap_used, reason = "a test helper that fails fails its test")]
-
-use proptest::prelude::*;
-use second_glance::colorimetry::Illuminant;
-use second_glance::level::format::{DriftTime, Exercise, Level};
-use second_glance::level::load::{
-    CheckReport, check, load_level, load_materials, parse_cements, parse_ceramics, parse_level,
-    parse_tissues,
-};
-use second_glance::level::{Diagnostic, KnownMaterials, LoadError, Severity};
-use second_glance::scene::{Cure, Framing, Lamp, Staging};
-use std::collections::BTreeSet;
+use super::{VALID, after, fixtures, known, parse};
+use second_glance::level::format::DriftTime;
+use second_glance::level::load::{CheckReport, check, load_level, parse_level};
+use second_glance::level::{KnownMaterials, Severity};
+use second_glance::scene::Cure;
 use std::fs;
-use std::path::{Path, PathBuf};
-
-const VALID: &str = include_str!("../fixtures/levels/fixture-central.ron");
-
-fn fixtures() -> PathBuf {
-    Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/core/fixtures")
-}
-
-fn known() -> KnownMaterials {
-    load_materials(&fixtures().join("materials")).unwrap().value.known()
-}
-
-fn parse(text: &str) -> Result<Level, LoadError> {
-    parse_level("levels/fixture-central.ron", text, &known()).map(|loaded| loaded.value)
-}
-
-/// The diagnostics after replacing `old` by `new` in the valid level.
-fn after(old: &str, new: &str) -> Vec<Diagnostic> {
-    assert!(VALID.contains(old), "the valid level has no `{old}`");
-    let text = VALID.replacen(old, new, 1);
-    match parse_level("levels/fixture-central.ron", &text, &known()) {
-        Ok(loaded) => loaded.warnings,
-        Err(error) => error.diagnostics,
-    }
-}
+use std::path::Path;
 
 /// The only error after a replacement, pointing at the first difference or at `place`.
 fn only_error(old: &str, new: &str, place: &str) -> String {
@@ -68,58 +33,6 @@ fn assert_golden(name: &str, report: &CheckReport) {
     }
     let expected = fs::read_to_string(&path).unwrap_or_default().replace("\r\n", "\n");
     assert_eq!(found, expected, "{} differs", path.display());
-}
-
-#[test]
-fn a_valid_level_arrives_whole() {
-    let loaded = load_level(&fixtures().join("levels/fixture-central.ron"), &known()).unwrap();
-    assert_eq!(loaded.warnings, []);
-    let level = loaded.value;
-    assert_eq!(level.seed, u64::MAX);
-    assert_eq!(level.exercise, Exercise::Glance { trials: 20, exposure_s: 2.5, arch: 10 });
-    assert_eq!(level.light, Illuminant::LedB3);
-    assert_eq!(level.teaches, "Value first. A \"darker\" tooth is found at a glance.");
-    assert_eq!(level.patient.central.l, (72.0, 78.0).into());
-    assert_eq!(level.restorations[0].teeth, Some(vec![11, 21]));
-    assert_eq!(level.restorations[1].teeth, None);
-    assert_eq!(level.restorations[1].ceramic, "zirconia");
-    assert_eq!(level.restorations[1].cement_film_mm, 0.05);
-}
-
-#[test]
-fn valid_folders_pass() {
-    let report = check(
-        &[fixtures().join("levels"), fixtures().join("materials")],
-        &KnownMaterials::default(),
-    );
-    assert_eq!(report.to_string(), "4 files: 0 errors, 0 warnings");
-    assert_eq!(report.levels.len(), 1);
-}
-
-#[test]
-fn every_exercise_has_an_easy_and_a_hard_level_that_say_what_they_teach() {
-    let levels = crate::shared::levels::shipped_levels();
-    let exercises: BTreeSet<&str> = levels.iter().map(|level| level.exercise.name()).collect();
-    assert_eq!(exercises.len(), 10, "{exercises:?}");
-    for exercise in exercises {
-        let of = || levels.iter().filter(|level| level.exercise.name() == exercise);
-        let difficulties: Vec<u8> = of().map(|level| level.difficulty).collect();
-        // As the app words them: up to 4 fairly easy at most, from 7 on hard at least.
-        assert!(difficulties.iter().any(|d| *d <= 4), "{exercise}: {difficulties:?}");
-        assert!(difficulties.iter().any(|d| *d >= 7), "{exercise}: {difficulties:?}");
-    }
-    let teaches: BTreeSet<&str> = levels.iter().map(|level| level.teaches.trim()).collect();
-    assert_eq!(teaches.len(), levels.len(), "two levels teach the same");
-    assert!(teaches.iter().all(|text| text.len() > 20));
-}
-
-#[test]
-fn shipped_files_pass() {
-    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
-    let folders = [root.join("levels"), root.join("assets/materials")];
-    let report = check(&folders, &KnownMaterials::default());
-    assert_eq!(report.errors(), 0, "{report}");
-    assert!(report.levels.len() >= 6, "{} levels", report.levels.len());
 }
 
 #[test]
@@ -301,38 +214,6 @@ fn suggestions_name_what_was_meant() {
 }
 
 #[test]
-fn odd_but_legal_things_are_warnings() {
-    for (old, new) in [("body_mm: 0.5", "body_mm: 1.3"), ("neck_mm: 0.8", "neck_mm: 0.7")] {
-        let found = after(old, new);
-        assert_eq!(found.len(), 1, "{found:?}");
-        assert_eq!(found[0].severity, Severity::Warning);
-    }
-    // The fixture puts high translucency over the darkest prepared tooth: that is taught, not odd.
-    assert!(parse(VALID).is_ok());
-}
-
-#[test]
-fn line_ends_and_byte_order_marks_change_nothing() {
-    let level = parse(VALID).unwrap();
-    assert_eq!(parse(&VALID.replace('\n', "\r\n")).unwrap(), level);
-    assert_eq!(parse(&format!("\u{feff}{VALID}")).unwrap(), level);
-    let broken = VALID.replace("arch: 10", "arch: 9");
-    let positions = |text: &str| parse(text).unwrap_err().diagnostics[0].position;
-    assert_eq!(positions(&broken), positions(&broken.replace('\n', "\r\n")));
-    assert_eq!(positions(&broken), positions(&format!("\u{feff}{broken}")));
-}
-
-#[test]
-fn what_ron_writes_is_read_back() {
-    let level = parse(VALID).unwrap();
-    let pretty = ron::ser::PrettyConfig::new().struct_names(true);
-    let text = ron::ser::to_string_pretty(&level, pretty).unwrap();
-    // `ron` writes `Some(…)` and enables nothing: both ways of writing options are read.
-    assert!(text.contains("Some("));
-    assert_eq!(parse(&text).unwrap(), level);
-}
-
-#[test]
 fn files_that_are_no_text_say_so() {
     let folder = tempfile::tempdir().unwrap();
     let at = |name: &str| folder.path().join(name);
@@ -379,136 +260,4 @@ fn ids_of_a_material_file_with_mistakes_still_count() {
     fs::write(folder.path().join("fixture-central.ron"), VALID).unwrap();
     let report = check(&[folder.path().into()], &KnownMaterials::default());
     assert_eq!((report.errors(), report.levels.len()), (3, 1), "{report}");
-}
-
-/// All parsers on one text; what they answer does not matter here, that they answer does.
-fn feed_all(text: &str) {
-    let known = KnownMaterials::default();
-    for error in [
-        parse_level("x.ron", text, &known).err(),
-        parse_ceramics("x.ron", text).err(),
-        parse_cements("x.ron", text).err(),
-        parse_tissues("x.ron", text).err(),
-    ] {
-        let Some(error) = error else { continue };
-        let errors = error.diagnostics.iter().filter(|d| d.severity == Severity::Error);
-        assert!(errors.count() > 0, "a refused file must say why: {text}");
-        assert!(!error.to_string().is_empty());
-    }
-}
-
-#[test]
-fn warnings_never_crowd_out_an_error() {
-    let (start, rest) = VALID.split_once("    restorations: [").unwrap();
-    let (kinds, end) = rest.split_once("\n    ],").unwrap();
-    let thick = kinds.replace("body_mm: 0.5", "body_mm: 1.3").repeat(300);
-    let text = format!("{start}    restorations: [{thick}\n    ],{end}");
-    let diagnostics = parse(&text).unwrap_err().diagnostics;
-    // The shares sum to 300.
-    assert_eq!(diagnostics.iter().filter(|d| d.severity == Severity::Error).count(), 1);
-    assert_eq!(diagnostics.iter().filter(|d| d.severity == Severity::Warning).count(), 200);
-}
-
-#[test]
-fn a_large_file_full_of_mistakes_is_answered_soon() {
-    // No stopwatch: this test hangs when problems are not capped or work grows faster than size.
-    for text in [
-        ",".repeat(100_000),
-        "a: 1, ".repeat(30_000),
-        "1,".repeat(100_000),
-        "(share: 2), ".repeat(15_000),
-        "/**/ a ".repeat(28_000),
-    ] {
-        feed_all(&format!("Level({text})"));
-        feed_all(&format!("Level(restorations: [{text}])"));
-        feed_all(&format!("Ceramics(classes: [{text}], shades: (lattice: [{text}]))"));
-    }
-}
-
-#[test]
-fn deep_nesting_is_refused_not_survived_by_luck() {
-    for open in ["(", "[", "{", "a(", "(a:", "Some(", "/*"] {
-        feed_all(&open.repeat(100_000));
-        feed_all(&format!("Level({}", open.repeat(100_000)));
-    }
-}
-
-#[test]
-fn every_truncation_is_refused_with_a_reason() {
-    let end = VALID.trim_end().len();
-    for (length, _) in VALID.char_indices().filter(|(length, _)| *length < end) {
-        let error = parse(&VALID[..length]).unwrap_err();
-        assert!(!error.diagnostics.is_empty(), "cut at {length}");
-    }
-}
-
-fn valid_files() -> Vec<String> {
-    let read = |name: &str| fs::read_to_string(fixtures().join(name)).unwrap();
-    vec![
-        VALID.to_owned(),
-        read("materials/ceramics.ron"),
-        read("materials/cements.ron"),
-        read("materials/tissues.ron"),
-    ]
-}
-
-/// Fragments that matter to the notation.
-fn fragment() -> impl Strategy<Value = String> {
-    prop_oneof![
-        "[()\\[\\]{},:=\"'\\\\#/*+.r_\\-b0-9 \n]{1,3}",
-        "\\PC{1,2}",
-        Just("r#\"".to_owned()),
-        Just("/*".to_owned()),
-        Just("None".to_owned()),
-        Just("Some(".to_owned()),
-        Just("1e999".to_owned()),
-    ]
-}
-
-proptest! {
-    #![proptest_config(ProptestConfig::with_cases(400))]
-
-    #[test]
-    fn arbitrary_text_never_panics(text in "\\PC{0,200}") {
-        feed_all(&text);
-        feed_all(&format!("Level({text})"));
-    }
-
-    #[test]
-    fn notation_soup_never_panics(parts in prop::collection::vec(fragment(), 0..60)) {
-        feed_all(&parts.concat());
-        feed_all(&format!("Ceramics(classes: [{}", parts.concat()));
-    }
-
-    #[test]
-    fn mutated_files_never_panic(
-        file in 0_usize..4,
-        edits in prop::collection::vec((any::<prop::sample::Index>(), 0_usize..30, fragment()), 1..5),
-    ) {
-        let mut text = valid_files().swap_remove(file);
-        for (place, removed, inserted) in edits {
-            let start = text.floor_char_boundary(place.index(text.len() + 1));
-            let end = text.floor_char_boundary((start + removed).min(text.len())).max(start);
-            text.replace_range(start..end, &inserted);
-        }
-        feed_all(&text);
-    }
-}
-
-#[test]
-fn framing_and_lamp_may_be_left_out_and_hidden_teeth_are_refused() {
-    let plain = parse(VALID).unwrap();
-    assert_eq!(plain.staging(), Staging { framing: Framing::Retracted, lamp: Lamp::SoftBoxes });
-    let staged = |framing: &str| {
-        let light = VALID.lines().find(|line| line.trim_start().starts_with("light:")).unwrap();
-        VALID.replacen(light, &format!("{light}\n    framing: {framing}, lamp: ring,"), 1)
-    };
-    let close = parse(&staged("close_up").replace("arch: 10", "arch: 6")).unwrap();
-    assert_eq!(close.staging(), Staging { framing: Framing::CloseUp, lamp: Lamp::Ring });
-    // Ten teeth do not fit among six; the patient's left hides the right.
-    for framing in ["close_up", "posterior"] {
-        let error = parse(&staged(framing)).unwrap_err();
-        assert!(error.diagnostics[0].message.contains("hides teeth"), "{:?}", error.diagnostics);
-    }
-    assert!(parse(&staged("sideways")).is_err());
 }
