@@ -1,7 +1,7 @@
 //! The next smile is ready when the learner is: it is prepared while an answer is awaited, and
 //! never while a smile is looked at. All by state and by counting frames, none by the clock.
 
-use crate::harness::{FRAME_S, Walk};
+use crate::stage::{FRAME_S, Walk};
 use bevy::input::keyboard::{Key, KeyCode};
 use second_glance::app::shell::state::Screen;
 use second_glance::play::intents::Intent;

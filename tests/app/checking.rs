@@ -1,6 +1,6 @@
 //! What the command `check` says of files is what comes of them in use.
 
-use crate::harness::library;
+use crate::stage::library;
 use second_glance::colorimetry::Lch;
 use second_glance::level::Severity;
 use second_glance::level::clinic::{

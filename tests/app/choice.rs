@@ -1,7 +1,8 @@
 //! Choosing, measured, by keyboard: no feedback, grey between options, rows of mode "measure", and
 //! going on after the program ended.
 
-use crate::harness::{CHOICE_QUESTIONS, Walk};
+use crate::stage::CHOICE_QUESTIONS;
+use crate::stage::Walk;
 use bevy::input::keyboard::{Key, KeyCode};
 use second_glance::app::shell::state::Screen;
 use second_glance::exercise::{CHOICE_ID, Question, Stage, Task};
@@ -25,22 +26,22 @@ fn choosing_is_measured_without_a_word_and_with_grey_between_options() {
         let Task::Blend(task) = &question.task else { panic!("a question of Blend") };
         // Grey comes between options, for as long as it should.
         assert!(walk.exercising().may_look());
-        walk.letter("2");
+        walk.letter('2');
         let mut grey_s = 0.0;
         walk.frames(1);
         while !walk.exercising().may_look() {
-            grey_s += crate::harness::FRAME_S;
+            grey_s += crate::stage::FRAME_S;
             walk.frames(1);
         }
         assert!((grey_s - OPTION_GAP_S).abs() < 0.06, "{grey_s}");
         // Value alone would change what is measured.
-        walk.letter("v");
+        walk.letter('v');
         assert!(!walk.app.world().resource::<DebriefView>().value_only);
         if task.none_acceptable() {
-            walk.letter("n");
+            walk.letter('n');
         } else {
-            walk.letter(&(task.best + 1).to_string());
-            walk.letter("b");
+            walk.press_digit(task.best + 1);
+            walk.letter('b');
         }
         walk.press(KeyCode::Enter, Key::Enter);
         walk.frames(2);
@@ -68,11 +69,11 @@ fn answer_by_keys(walk: &mut Walk) -> Question {
     let question = walk.exercising().sitting().question().unwrap().clone();
     let Task::Blend(task) = &question.task else { panic!("a question of Blend") };
     if task.none_acceptable() {
-        walk.letter("n");
+        walk.letter('n');
     } else {
-        walk.letter(&(task.best + 1).to_string());
+        walk.press_digit(task.best + 1);
         walk.press(KeyCode::Space, Key::Space);
-        walk.letter("b");
+        walk.letter('b');
     }
     walk.press(KeyCode::Enter, Key::Enter);
     walk.frames(2);
@@ -113,7 +114,7 @@ fn choosing_goes_on_after_the_program_ended_and_ends_with_its_figures() {
     // The program ends in the middle of the fourth question.
     walk.until_asked();
     let fourth = walk.exercising().sitting().question().unwrap().clone();
-    walk.letter("2");
+    walk.letter('2');
     drop(walk);
 
     let (session, answered, open) = newest(folder.path());
@@ -241,9 +242,9 @@ fn a_whole_measurement_of_choosing_by_keyboard() {
             let number = sitting.answered();
             let Task::Blend(task) = &sitting.question().unwrap().task else { panic!() };
             let pick = if number % 3 == 2 { (task.best + 1) % 3 } else { task.best };
-            walk.letter(&(pick + 1).to_string());
+            walk.press_digit(pick + 1);
             walk.press(KeyCode::Space, Key::Space);
-            walk.letter("b");
+            walk.letter('b');
             walk.press(KeyCode::Enter, Key::Enter);
             walk.frames(2);
         }

@@ -1,10 +1,12 @@
 //! The form for cases from the clinic: typed by keyboard, kept as a level, played and composed.
 
 use crate::checking::own_disc;
-use crate::free_bench::{draft, task, until_seen};
-use crate::harness::{Walk, library};
+use crate::stage::Walk;
+use crate::stage::bench::{draft, task, until_seen};
+use crate::stage::keys::key_down;
+use crate::stage::library;
 use bevy::input::keyboard::{Key as BevyKey, KeyCode};
-use bevy_egui::egui::{self, Event, Key, Modifiers, Rect, vec2};
+use bevy_egui::egui::{self, Event, Key, Rect, vec2};
 use second_glance::app::room::clinic as clinic_form;
 use second_glance::app::shell::state::Screen;
 use second_glance::exercise::Stage;
@@ -34,11 +36,6 @@ fn walk_with_own(own: &Path) -> Walk {
 
 fn form(walk: &Walk) -> ClinicForm {
     walk.app.world().resource::<ClinicForm>().clone()
-}
-
-fn key(key: Key) -> Event {
-    let modifiers = Modifiers::NONE;
-    Event::Key { key, physical_key: None, pressed: true, repeat: false, modifiers }
 }
 
 /// The form in a window of its own, fed by keys.
@@ -88,7 +85,7 @@ impl Typed {
             if self.focused() == Some(wanted) {
                 return;
             }
-            self.frame(vec![key(Key::Tab)]);
+            self.frame(vec![key_down(Key::Tab)]);
         }
         panic!("{field:?} is not reached by Tab");
     }
@@ -97,7 +94,7 @@ impl Typed {
     fn reached(&mut self) -> HashSet<egui::Id> {
         let mut reached = HashSet::new();
         for _ in 0..500 {
-            self.frame(vec![key(Key::Tab)]);
+            self.frame(vec![key_down(Key::Tab)]);
             if self.focused().is_some_and(|focused| !reached.insert(focused)) {
                 return reached;
             }
@@ -118,9 +115,9 @@ impl Typed {
     fn press_button(&mut self, done: impl Fn(&ClinicForm) -> bool) {
         let form = self.form.form.clone();
         for _ in 0..120 {
-            self.frame(vec![key(Key::Tab)]);
+            self.frame(vec![key_down(Key::Tab)]);
             let pressed = self.form.clone();
-            self.frame(vec![key(Key::Enter)]);
+            self.frame(vec![key_down(Key::Enter)]);
             if done(&self.form) {
                 return;
             }
@@ -152,13 +149,13 @@ fn every_field_is_reached_and_filled_in_by_keyboard_at_twice_the_size() {
         typed.type_in(field, text);
     }
     typed.tab_to(CaseField::CementGap);
-    typed.frame(vec![key(Key::Backspace)]);
+    typed.frame(vec![key_down(Key::Backspace)]);
     typed.frame(vec![Event::Text("8".to_owned())]);
     assert_eq!(typed.form.form, wanted);
     // On to the buttons below: the first checks.
     for _ in 0..80 {
-        typed.frame(vec![key(Key::Tab)]);
-        typed.frame(vec![key(Key::Enter)]);
+        typed.frame(vec![key_down(Key::Tab)]);
+        typed.frame(vec![key_down(Key::Enter)]);
         if typed.form.checked {
             break;
         }
@@ -182,7 +179,7 @@ fn every_control_is_reached_by_tab_and_a_ceramic_of_ones_own_is_ticked() {
     let disc = CeramicChoice { class: "own-disc".to_owned(), translucency: Translucency::Medium };
     typed.press_button(|form| form.form.ceramics.contains(&disc));
     typed.tab_to(CaseField::Title);
-    typed.frame(vec![key(Key::Enter)]);
+    typed.frame(vec![key_down(Key::Enter)]);
     typed.frame(vec![Event::Text("A".to_owned())]);
     assert_eq!(typed.form.form.text(CaseField::Title), "A");
 }
@@ -246,7 +243,7 @@ fn a_case_is_written_opened_changed_saved_and_rehearsed_by_keyboard() {
     assert_eq!(listed.files[0].title.as_deref(), Some("Discoloured central"));
     // The first of the list has the focus: Enter opens it.
     typed.frame(Vec::new());
-    typed.frame(vec![key(Key::Enter)]);
+    typed.frame(vec![key_down(Key::Enter)]);
     assert_eq!(typed.form.form, CaseForm::example());
     assert!(typed.form.listed.is_none() && !typed.form.is_unsaved());
 
@@ -255,15 +252,15 @@ fn a_case_is_written_opened_changed_saved_and_rehearsed_by_keyboard() {
     assert_eq!(typed.form.form.text(CaseField::Prepared(0)), "60.05");
     typed.press_button(|form| form.question.is_some());
     typed.frame(Vec::new());
-    typed.frame(vec![key(Key::Enter)]);
+    typed.frame(vec![key_down(Key::Enter)]);
     assert_eq!(typed.form.question, None);
     assert_eq!(std::fs::read_to_string(&path).unwrap(), before);
     // Asked again, the third answer saves over both files.
     typed.press_button(|form| form.question.is_some());
     typed.frame(Vec::new());
-    typed.frame(vec![key(Key::Tab)]);
-    typed.frame(vec![key(Key::Tab)]);
-    typed.frame(vec![key(Key::Enter)]);
+    typed.frame(vec![key_down(Key::Tab)]);
+    typed.frame(vec![key_down(Key::Tab)]);
+    typed.frame(vec![key_down(Key::Enter)]);
     assert!(typed.form.saved.is_some(), "{:?}", typed.form.findings);
     let after = std::fs::read_to_string(&path).unwrap();
     assert_eq!(after, before.replace("L: 60.0", "L: 60.05"));
@@ -345,7 +342,7 @@ fn a_case_goes_to_the_bench_and_back_to_its_form() {
     assert!((draft(&walk).recipe().cement_film_mm - 0.08).abs() < 1e-9);
     // The best that is looked for there is of its ceramics, on its gap, and fills the rest.
     let case = CaseForm::example().check(library()).case.unwrap();
-    walk.letter("f");
+    walk.letter('f');
     walk.until("the best", |walk| !walk.exercising().free_play().unwrap().is_searching());
     let best = draft(&walk).recipe().clone();
     let offered = |class: &str| case.ceramics.iter().any(|choice| choice.class == class);

@@ -1,8 +1,8 @@
 //! How an answer was given is stored as it was: by pointer or by key. The exercises of the first hour are
 //! answered by pointer in `first_hour`, all of them by key in `exercises`.
 
-use crate::hands::Hands;
-use crate::pointer_play::play_round;
+use crate::stage::Hands;
+use crate::stage::pointer_play::play_round;
 use bevy::input::keyboard::{Key, KeyCode};
 use second_glance::app::shell::state::{Pause, Screen};
 use second_glance::measure::FIND_ID;

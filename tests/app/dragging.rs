@@ -1,7 +1,7 @@
 //! Patches and tabs dragged with a pointer.
 
-use crate::hands::Hands;
-use crate::pointer_play::{begin, question};
+use crate::stage::Hands;
+use crate::stage::pointer_play::{begin, order, question};
 use bevy_egui::egui::{Pos2, pos2, vec2};
 use second_glance::exercise::{Answer, LadderAnswer, MatchChoice, Stage, Task};
 use second_glance::play::answer::Draft;
@@ -15,13 +15,6 @@ fn asked(folder: &tempfile::TempDir, level: &str) -> Hands {
     hands
 }
 
-fn order(hands: &Hands) -> Vec<usize> {
-    match hands.walk.exercising().draft() {
-        Some(Draft::Ladder(draft)) => draft.order.clone(),
-        _ => panic!("patches"),
-    }
-}
-
 fn patch(hands: &mut Hands, place: usize) -> Pos2 {
     hands.reach(&format!("patch in place {} ", place + 1)).rect.center()
 }
@@ -31,6 +24,21 @@ fn carried(mut order: Vec<usize>, from: usize, to: usize) -> Vec<usize> {
     let patch = order.remove(from);
     order.insert(to, patch);
     order
+}
+
+/// The button goes down at a place, a frame after the pointer came there.
+fn take_hold(hands: &mut Hands, from: Pos2) {
+    hands.point(from);
+    hands.frame();
+    hands.button(true);
+    hands.frame();
+}
+
+/// The button goes up.
+fn let_go(hands: &mut Hands) {
+    hands.button(false);
+    hands.frame();
+    hands.frame();
 }
 
 #[test]
@@ -52,40 +60,28 @@ fn a_patch_goes_where_it_is_dragged() {
     hands.button(true);
     hands.point(from + 0.5 * (to - from));
     hands.point(to);
-    hands.button(false);
-    hands.frame();
-    hands.frame();
+    let_go(&mut hands);
     let now = carried(now, 1, 3);
     assert_eq!(order(&hands), now);
 
     // The last move and the release in one frame.
     let (from, to) = (patch(&mut hands, 3), patch(&mut hands, 0));
-    hands.point(from);
-    hands.frame();
-    hands.button(true);
-    hands.frame();
+    take_hold(&mut hands, from);
     hands.point(to);
-    hands.button(false);
-    hands.frame();
-    hands.frame();
+    let_go(&mut hands);
     let now = carried(now, 3, 0);
     assert_eq!(order(&hands), now);
 
     // Out of the window and let go there: to the end on that side.
     let from = patch(&mut hands, 1);
     let outside = pos2(2000.0, from.y + 30.0);
-    hands.point(from);
-    hands.frame();
-    hands.button(true);
-    hands.frame();
+    take_hold(&mut hands, from);
     hands.point(pos2(1100.0, from.y));
     hands.frame();
     hands.leave();
     hands.point(outside);
     hands.frame();
-    hands.button(false);
-    hands.frame();
-    hands.frame();
+    let_go(&mut hands);
     let now = carried(now, 1, last);
     assert_eq!(order(&hands), now);
 
@@ -108,9 +104,7 @@ fn a_patch_goes_where_it_is_dragged() {
     let at = patch(&mut hands, 0);
     hands.point(at);
     hands.button(true);
-    hands.button(false);
-    hands.frame();
-    hands.frame();
+    let_go(&mut hands);
     let Some(Draft::Ladder(draft)) = hands.walk.exercising().draft() else { panic!("patches") };
     assert_eq!((draft.cursor, &draft.order), (0, &now));
 
@@ -125,10 +119,7 @@ fn a_drag_does_not_outlive_its_question() {
     let folder = tempfile::tempdir().unwrap();
     let mut hands = asked(&folder, "value-ladder");
     let (from, to) = (patch(&mut hands, 0), patch(&mut hands, 3));
-    hands.point(from);
-    hands.frame();
-    hands.button(true);
-    hands.frame();
+    take_hold(&mut hands, from);
     hands.point(to);
     hands.frame();
     // Answered by key with the button down, which goes up in the debrief.

@@ -1,6 +1,6 @@
 //! An exam at a seat, by keyboard, from the list of courses to the hand-in and the feedback.
 
-use crate::harness::{FRAME_S, Walk};
+use crate::stage::{FRAME_S, Walk};
 use bevy::input::keyboard::{Key, KeyCode};
 use bevy::prelude::*;
 use bevy::window::{PrimaryWindow, WindowFocused, WindowMode};
@@ -141,22 +141,79 @@ fn mode(walk: &mut Walk) -> WindowMode {
     world.query_filtered::<&Window, With<PrimaryWindow>>().single(world).unwrap().mode
 }
 
-#[test]
-fn an_exam_is_sat_left_taken_up_and_handed_in_by_keyboard() {
-    let desk = Desk::new();
-    let mut walk = desk.start();
-
-    // Half an id is none; then seat 3 with twice the time to answer.
+/// Half an id is none; then seat 3 with twice the time to answer.
+fn is_seated(desk: &Desk, walk: &mut Walk) {
     let course = desk.folder.path().join("short-exam.ron").display().to_string();
     walk.intend(Intent::Course(CourseIntent::Choose(course)));
     walk.until("the seat form", |walk| walk.screen() == Screen::Seat);
     walk.intend(write(SeatField::Learner, "xyz 00aa"));
     walk.enter();
-    assert!(fault(&walk).contains("8 to 32 digits"), "{}", fault(&walk));
+    assert!(fault(walk).contains("8 to 32 digits"), "{}", fault(walk));
+    walk.press(KeyCode::Escape, Key::Escape);
+    desk.take_seat(walk, "3", 2);
+    walk.until("the steps", |walk| walk.screen() == Screen::Course);
+    assert!(matches!(mode(walk), WindowMode::BorderlessFullscreen(_)));
+}
+
+/// The window loses the focus over a smile and gets it back; the answer still counts.
+fn looks_elsewhere(desk: &Desk, walk: &mut Walk) {
+    walk.run_to_mask();
+    focus(walk, false);
+    desk.hands.move_on(2.5);
+    focus(walk, true);
+    focus(walk, true);
+    // The clock of the answer ran on; twice the usual time is granted.
+    walk.frames((7.0 / FRAME_S) as usize);
+    assert!(matches!(walk.phase(), Phase::Response { .. }), "{:?}", walk.phase());
+    let (code, key) = walk.right_key();
+    walk.press(code, key);
+    let lost: Vec<LogLine> = desk.log(walk);
+    let lost: Vec<&LogLine> = lost
+        .iter()
+        .filter(|l| matches!(l.event, SittingEvent::FocusLost | SittingEvent::FocusBack))
+        .collect();
+    assert_eq!(lost.len(), 2, "{lost:?}");
+    assert_eq!((lost[0].trial, lost[1].away_s), (Some(3), Some(2.5)));
+}
+
+/// The program ended while a smile was looked at. It is taken up at the same seat with the same time
+/// to answer; that smile is over, the next one follows, and the time away is written down.
+fn is_taken_up(desk: &Desk) -> Walk {
+    let mut walk = desk.start();
+    desk.take_seat(&mut walk, "4", 2);
+    assert!(fault(&walk).contains("at seat 3, not at 4"), "{}", fault(&walk));
+    walk.press(KeyCode::Escape, Key::Escape);
+    desk.take_seat(&mut walk, "3", 0);
+    assert!(fault(&walk).contains("given 2 times"), "{}", fault(&walk));
     walk.press(KeyCode::Escape, Key::Escape);
     desk.take_seat(&mut walk, "3", 2);
     walk.until("the steps", |walk| walk.screen() == Screen::Course);
-    assert!(matches!(mode(&mut walk), WindowMode::BorderlessFullscreen(_)));
+    assert_eq!(seat(&walk).begun().map(|begun| begun.answered), Some(4));
+    begin_form(&mut walk);
+
+    let rows = walk.rows();
+    assert_eq!(rows.len(), 5);
+    let cut_off = &rows[4].outcome;
+    assert_eq!((cut_off.response, cut_off.exposure.shown_frames), (Response::Timeout, 0));
+    assert_eq!(walk.session().progress().answered, 5);
+    let log = desk.log(&walk);
+    let resumed = log.iter().find(|line| line.event == SittingEvent::Resumed).unwrap();
+    assert_eq!(resumed.trial, Some(4));
+    // From the cross of the fifth smile on: 120 s.
+    assert_eq!(resumed.away_s, Some(120.0));
+    assert!(log.iter().any(|l| l.event == SittingEvent::CutOff && l.trial == Some(4)));
+    let Conduct::Exam(kept) = walk.session().conduct() else { panic!("an exam") };
+    let now = walk.app.world().resource::<Records>().now();
+    // 30 s of answers, 2.5 s elsewhere, 120 s away: since the first smile's cross.
+    assert_eq!((kept.elapsed_s(now), kept.away_s(), kept.focus_losses()), (152.5, 120.0, 1));
+    walk
+}
+
+#[test]
+fn an_exam_is_sat_left_taken_up_and_handed_in_by_keyboard() {
+    let desk = Desk::new();
+    let mut walk = desk.start();
+    is_seated(&desk, &mut walk);
 
     // Sealed: after the talk nothing is laid out, drawn or stored until the start.
     walk.enter();
@@ -175,56 +232,13 @@ fn an_exam_is_sat_left_taken_up_and_handed_in_by_keyboard() {
         assert_eq!(walk.rows().len(), trial + 1);
         desk.hands.move_on(10.0);
     }
-    walk.run_to_mask();
-    focus(&mut walk, false);
-    desk.hands.move_on(2.5);
-    focus(&mut walk, true);
-    focus(&mut walk, true);
-    // The clock of the answer ran on; twice the usual time is granted.
-    walk.frames((7.0 / FRAME_S) as usize);
-    assert!(matches!(walk.phase(), Phase::Response { .. }), "{:?}", walk.phase());
-    let (code, key) = walk.right_key();
-    walk.press(code, key);
-    let lost: Vec<LogLine> = desk.log(&walk);
-    let lost: Vec<&LogLine> = lost
-        .iter()
-        .filter(|l| matches!(l.event, SittingEvent::FocusLost | SittingEvent::FocusBack))
-        .collect();
-    assert_eq!(lost.len(), 2, "{lost:?}");
-    assert_eq!((lost[0].trial, lost[1].away_s), (Some(3), Some(2.5)));
+    looks_elsewhere(&desk, &mut walk);
 
     // The program ends while a smile is looked at.
     walk.until("exposure", |walk| walk.phase() == Phase::Exposure);
     drop(walk);
     desk.hands.move_on(120.0);
-    let mut walk = desk.start();
-    desk.take_seat(&mut walk, "4", 2);
-    assert!(fault(&walk).contains("at seat 3, not at 4"), "{}", fault(&walk));
-    walk.press(KeyCode::Escape, Key::Escape);
-    desk.take_seat(&mut walk, "3", 0);
-    assert!(fault(&walk).contains("given 2 times"), "{}", fault(&walk));
-    walk.press(KeyCode::Escape, Key::Escape);
-    desk.take_seat(&mut walk, "3", 2);
-    walk.until("the steps", |walk| walk.screen() == Screen::Course);
-    assert_eq!(seat(&walk).begun().map(|begun| begun.answered), Some(4));
-    begin_form(&mut walk);
-
-    // That smile is over; the next one follows; the time away is written down.
-    let rows = walk.rows();
-    assert_eq!(rows.len(), 5);
-    let cut_off = &rows[4].outcome;
-    assert_eq!((cut_off.response, cut_off.exposure.shown_frames), (Response::Timeout, 0));
-    assert_eq!(walk.session().progress().answered, 5);
-    let log = desk.log(&walk);
-    let resumed = log.iter().find(|line| line.event == SittingEvent::Resumed).unwrap();
-    assert_eq!(resumed.trial, Some(4));
-    // From the cross of the fifth smile on: 120 s.
-    assert_eq!(resumed.away_s, Some(120.0));
-    assert!(log.iter().any(|l| l.event == SittingEvent::CutOff && l.trial == Some(4)));
-    let Conduct::Exam(kept) = walk.session().conduct() else { panic!("an exam") };
-    let now = walk.app.world().resource::<Records>().now();
-    // 30 s of answers, 2.5 s elsewhere, 120 s away: since the first smile's cross.
-    assert_eq!((kept.elapsed_s(now), kept.away_s(), kept.focus_losses()), (152.5, 120.0, 1));
+    let mut walk = is_taken_up(&desk);
 
     // Left by the menu between two smiles: nothing is lost.
     answer(&mut walk);

@@ -1,6 +1,6 @@
 //! Pictures of the screens of exercises, for people to look at.
 
-use crate::window_colour::{app_with, read_back, update_until};
+use crate::stage::rendered::{self, app_with, screen, update_until};
 use bevy::prelude::*;
 use second_glance::app::picture::source::ViewportSource;
 use second_glance::app::shell::state::Screen;
@@ -19,12 +19,8 @@ use second_glance::trial::InputDevice;
 use std::path::Path;
 use std::sync::Arc;
 
-fn save(app: &mut App, path: &Path, [width, height]: [u32; 2]) {
-    for _ in 0..6 {
-        app.update();
-    }
-    let pixels = read_back(app);
-    image::save_buffer(path, &pixels, width, height, image::ExtendedColorType::Rgba8).unwrap();
+fn save(app: &mut App, path: &Path, size: [u32; 2]) {
+    rendered::save(app, path, size, 6);
 }
 
 fn at(stage: Stage) -> impl Fn(&App) -> bool {
@@ -91,18 +87,14 @@ fn screens_of_exercises() {
         let results = tempfile::tempdir().unwrap();
         let mut app = app_drawing(results.path(), size);
         let path = |name: &str| Path::new(&folder).join(format!("{name}-{}.png", size[0]));
-        update_until(&mut app, "title", |app| {
-            *app.world().resource::<State<Screen>>().get() == Screen::Title
-        });
+        update_until(&mut app, "title", |app| screen(app) == Screen::Title);
         save(&mut app, &path("title"), size);
         for (level, script) in SCRIPTS {
             if only.as_ref().is_some_and(|only| only != level) {
                 continue;
             }
             app.world_mut().write_message(Intent::StartLevel((*level).to_owned()));
-            update_until(&mut app, "instructions", |app| {
-                *app.world().resource::<State<Screen>>().get() == Screen::Exercise
-            });
+            update_until(&mut app, "instructions", |app| screen(app) == Screen::Exercise);
             save(&mut app, &path(&format!("{level}-instructions")), size);
             app.world_mut().write_message(Intent::Exercise(ExerciseIntent::Begin));
             update_until(&mut app, "question", at(Stage::Asked));
@@ -139,14 +131,10 @@ fn screens_of_exercises() {
                 }
             }
             app.world_mut().write_message(Intent::StopSession);
-            update_until(&mut app, "summary", |app| {
-                *app.world().resource::<State<Screen>>().get() == Screen::Summary
-            });
+            update_until(&mut app, "summary", |app| screen(app) == Screen::Summary);
             save(&mut app, &path(&format!("{level}-summary")), size);
             app.world_mut().write_message(Intent::BackToTitle);
-            update_until(&mut app, "title", |app| {
-                *app.world().resource::<State<Screen>>().get() == Screen::Title
-            });
+            update_until(&mut app, "title", |app| screen(app) == Screen::Title);
         }
     }
 }
@@ -159,9 +147,7 @@ fn a_question_and_its_repeat() {
     let size = [1280, 800];
     let mut app = app_drawing(results.path(), size);
     app.world_mut().write_message(Intent::StartLevel(CHOICE_ID.to_owned()));
-    update_until(&mut app, "instructions", |app| {
-        *app.world().resource::<State<Screen>>().get() == Screen::Exercise
-    });
+    update_until(&mut app, "instructions", |app| screen(app) == Screen::Exercise);
     app.world_mut().write_message(Intent::Exercise(ExerciseIntent::Begin));
     for number in 0..8 {
         update_until(&mut app, "question", at(Stage::Asked));
@@ -188,7 +174,7 @@ fn sizes() -> Vec<[u32; 2]> {
 }
 
 fn on(screen: Screen) -> impl Fn(&App) -> bool {
-    move |app| *app.world().resource::<State<Screen>>().get() == screen
+    move |app| rendered::screen(app) == screen
 }
 
 fn up_to_date(app: &App) -> bool {
@@ -302,13 +288,7 @@ fn screens_of_the_list_and_of_cases() {
         app.world_mut().write_message(Intent::DismissProblem);
         app.update();
         app.world_mut().write_message(Intent::StartLevel("blend-value-first".to_owned()));
-        for _ in 0..3 {
-            app.update();
-        }
-        let pixels = read_back(&mut app);
-        let [width, height] = size;
-        let to = path("list-loading");
-        image::save_buffer(to, &pixels, width, height, image::ExtendedColorType::Rgba8).unwrap();
+        rendered::save(&mut app, &path("list-loading"), size, 3);
     }
 }
 

@@ -1,6 +1,8 @@
 //! Rounds of questions by keyboard, from the level list to stored rows, without a window.
 
-use crate::harness::{CanDraw, QUESTIONS, Walk};
+use crate::stage::CanDraw;
+use crate::stage::QUESTIONS;
+use crate::stage::Walk;
 use bevy::input::keyboard::{Key, KeyCode};
 use second_glance::app::shell::state::Screen;
 use second_glance::exercise::blend::Standing;
@@ -39,7 +41,7 @@ fn question(walk: &Walk) -> Question {
 }
 
 fn digit(walk: &mut Walk, option: usize) {
-    walk.letter(&(option + 1).to_string());
+    walk.press_digit(option + 1);
 }
 
 /// Plays a round by keyboard and checks every row against the mark of the answer that was meant.
@@ -124,7 +126,7 @@ fn verdict_by_keyboard_after_the_smile_is_gone() {
         let seen_s = walk.exercising().sitting().asked_s();
         assert!((task.exposure_s..task.exposure_s + 0.1).contains(&seen_s), "{seen_s}");
         let accept = task.is_acceptable();
-        walk.letter(if accept { "a" } else { "r" });
+        walk.letter(if accept { 'a' } else { 'r' });
         Answer::Verdict(second_glance::exercise::VerdictAnswer { accept })
     });
 }
@@ -184,20 +186,20 @@ fn blend_by_keyboard_and_its_debrief() {
             assert_eq!(walk.exercising().in_view(), option);
             assert!(walk.exercising().is_up_to_date(walk.preparation()));
         }
-        walk.letter("g");
+        walk.letter('g');
         assert!(walk.exercising().shows_sheet());
-        walk.letter("g");
+        walk.letter('g');
         enter(walk);
         assert!(walk.exercising().missing().is_some(), "nothing was picked");
         let answer = if task.none_acceptable() {
-            walk.letter("n");
+            walk.letter('n');
             BlendAnswer::none()
         } else {
             let mut acceptable = Vec::new();
             for (option, truth) in task.options.iter().enumerate() {
                 digit(walk, option);
                 if option == task.best {
-                    walk.letter("b");
+                    walk.letter('b');
                 } else if truth.standing == Standing::Acceptable {
                     space(walk);
                 } else {
@@ -213,7 +215,7 @@ fn blend_by_keyboard_and_its_debrief() {
         space(walk);
         walk.frames(20);
         assert_eq!(view(walk).side(), Some(Side::Twin));
-        walk.letter("v");
+        walk.letter('v');
         assert!(view(walk).value_only);
         digit(walk, 0);
         assert_eq!(walk.exercising().in_view(), 0);
@@ -233,16 +235,16 @@ fn two_lights_by_keyboard_predict_before_they_show() {
         let Task::TwoLights(task) = question(walk).task else { panic!("two lights") };
         let first: Vec<_> = walk.exercising().sights();
         digit(walk, 1);
-        walk.letter("b");
+        walk.letter('b');
         enter(walk);
         assert_eq!(walk.exercising().sights(), first, "not before the prediction");
-        walk.letter("c");
+        walk.letter('c');
         enter(walk);
         let Some(Draft::TwoLights(draft)) = walk.exercising().draft() else { panic!("a draft") };
         assert_eq!((draft.step, draft.current), (LightStep::Second, 1));
         assert_eq!(walk.exercising().sights(), task.second_sights);
         digit(walk, 2);
-        walk.letter("b");
+        walk.letter('b');
         enter(walk);
         assert_eq!(walk.exercising().sights().len(), 2 * task.options.len());
         Answer::TwoLights(TwoLightsAnswer { choice: 1, keep: false, second_choice: 2 })
@@ -269,7 +271,7 @@ fn bench_by_keyboard_composes_compares_and_tries() {
             Some(Draft::Bench(draft)) => draft.recipe().clone(),
             _ => panic!("a recipe"),
         };
-        walk.letter("A");
+        walk.letter('A');
         go_to_part(walk, RecipePart::Lightness);
         let direction = if recipe(walk).ceramic.shade.l > 75.0 {
             KeyCode::ArrowLeft
@@ -279,15 +281,15 @@ fn bench_by_keyboard_composes_compares_and_tries() {
         arrow(walk, direction, 2);
         let changed = recipe(walk);
         assert!((changed.ceramic.shade.l - task.start.ceramic.shade.l).abs() > 1.5);
-        walk.letter("u");
-        walk.letter("u");
+        walk.letter('u');
+        walk.letter('u');
         assert_eq!(recipe(walk), task.start);
-        walk.letter("r");
-        walk.letter("r");
+        walk.letter('r');
+        walk.letter('r');
         assert_eq!(recipe(walk), changed);
-        walk.letter("a");
+        walk.letter('a');
         assert_eq!(recipe(walk), task.start, "the kept recipe is in view");
-        walk.letter("a");
+        walk.letter('a');
         // The smile follows, and an attempt waits for it.
         let mut attempts = Vec::new();
         while walk.exercising().sitting().stage() == Stage::Asked {
@@ -302,7 +304,7 @@ fn bench_by_keyboard_composes_compares_and_tries() {
             assert_eq!(draft.attempts[made].recipe, current);
             // Twice computed by different ways: the answer's truth is that of the whole bake.
             let scene =
-                second_glance::bake::bake(&task.case_with(&current), crate::harness::library());
+                second_glance::bake::bake(&task.case_with(&current), crate::stage::library());
             let truth = scene.unwrap().truth.unwrap().difference;
             assert_eq!(draft.attempts[made].difference, truth);
             attempts = draft.attempts.clone();
@@ -321,7 +323,7 @@ fn try_in_by_keyboard_predicts_before_it_sees() {
             assert_eq!(walk.exercising().sights().len(), 1, "only the first cement is seen");
             let direction =
                 if number % 2 == 1 { EffectDirection::Darker } else { EffectDirection::Warmer };
-            walk.letter(if number % 2 == 1 { "1" } else { "4" });
+            walk.letter(if number % 2 == 1 { '1' } else { '4' });
             arrow(walk, KeyCode::ArrowRight, if number % 2 == 1 { 0 } else { 3 });
             let size_de00 = if number % 2 == 1 { 1.0 } else { 1.3 };
             predictions.push(Prediction { direction, size_de00 });
@@ -330,7 +332,7 @@ fn try_in_by_keyboard_predicts_before_it_sees() {
         walk.until("all cements", |walk| walk.exercising().is_up_to_date(walk.preparation()));
         assert_eq!(walk.exercising().sights().len(), task.cements.len());
         digit(walk, task.best);
-        walk.letter("b");
+        walk.letter('b');
         enter(walk);
         assert_eq!(walk.exercising().sights().len(), 2 * task.cements.len());
         Answer::TryIn(TryInAnswer { predictions, seated: task.best })
@@ -344,7 +346,7 @@ fn bracket_by_keyboard_picks_two_and_places_the_tooth() {
         let best = task.pairs[0].options;
         for option in best {
             digit(walk, option);
-            walk.letter("b");
+            walk.letter('b');
         }
         enter(walk);
         arrow(walk, KeyCode::ArrowRight, 4);
@@ -359,11 +361,11 @@ fn margin_by_keyboard() {
     let rows = play("margin-premolars", "margin", |walk| {
         let Task::Margin(task) = question(walk).task else { panic!("a margin") };
         let choice = if task.acceptable.is_empty() {
-            walk.letter("n");
+            walk.letter('n');
             None
         } else {
             digit(walk, task.best);
-            walk.letter("b");
+            walk.letter('b');
             Some(task.best)
         };
         enter(walk);

@@ -1,48 +1,17 @@
 //! Free play on the bench by keyboard, from setting it up to leaving it, without a window.
 
-use crate::harness::{Walk, library};
+use crate::stage::Walk;
+use crate::stage::bench::{arrow, draft, task, until_seen};
+use crate::stage::library;
 use bevy::input::keyboard::{Key, KeyCode};
 use second_glance::app::shell::state::Screen;
 use second_glance::bake::{Condition, ZoneDifference, bake};
 use second_glance::colorimetry::Illuminant;
-use second_glance::exercise::{BenchTask, PreparedChoice, RecipePart, SetupPart, Stage, Task};
-use second_glance::play::answer::BenchDraft;
-use second_glance::play::answer::Draft;
+use second_glance::exercise::{BenchSetup, PreparedChoice, Recipe, RecipePart, SetupPart, Stage};
 use second_glance::play::bench::BenchBeingSet;
-use second_glance::play::intents::Intent;
-use second_glance::play::intents::Page;
+use second_glance::play::intents::{Intent, Page};
 use second_glance::play::view::{DebriefView, Side};
 use second_glance::scene::Framing;
-
-pub fn arrow(walk: &mut Walk, code: KeyCode, times: usize) {
-    let key = match code {
-        KeyCode::ArrowLeft => Key::ArrowLeft,
-        KeyCode::ArrowRight => Key::ArrowRight,
-        KeyCode::ArrowUp => Key::ArrowUp,
-        _ => Key::ArrowDown,
-    };
-    for _ in 0..times {
-        walk.press(code, key.clone());
-    }
-}
-
-pub fn draft(walk: &Walk) -> &BenchDraft {
-    match walk.exercising().draft() {
-        Some(Draft::Bench(draft)) => draft,
-        _ => panic!("a recipe"),
-    }
-}
-
-pub fn task(walk: &Walk) -> BenchTask {
-    match &walk.exercising().sitting().question().expect("a bench").task {
-        Task::Bench(task) => task.clone(),
-        _ => panic!("a bench"),
-    }
-}
-
-pub fn until_seen(walk: &mut Walk) {
-    walk.until("the smile", |walk| walk.exercising().is_up_to_date(walk.preparation()));
-}
 
 /// What the smile in view comes to.
 fn read(walk: &Walk) -> ZoneDifference {
@@ -60,21 +29,67 @@ fn go_to(walk: &mut Walk, part: RecipePart) {
     panic!("there is no such part");
 }
 
+fn set(walk: &Walk) -> BenchBeingSet {
+    walk.app.world().resource::<BenchBeingSet>().clone()
+}
+
+/// Down to the prepared tooth, and on to a darker one.
+fn set_up_over_brown(walk: &mut Walk) -> BenchSetup {
+    let first = set(walk).setup;
+    while set(walk).part() != SetupPart::Prepared {
+        arrow(walk, KeyCode::ArrowDown, 1);
+    }
+    arrow(walk, KeyCode::ArrowRight, 1);
+    let chosen = set(walk).setup;
+    assert_eq!(chosen.prepared, PreparedChoice::Listed("brown".to_owned()));
+    assert_eq!(first.prepared, PreparedChoice::Listed("warm-yellow".to_owned()));
+    chosen
+}
+
+/// Back and forth; two kept; one taken up.
+fn keeps_two(walk: &mut Walk, start: &Recipe, lighter: &Recipe) {
+    for _ in 0..3 {
+        walk.letter('u');
+    }
+    assert_eq!(draft(walk).recipe(), start);
+    walk.letter('A');
+    for _ in 0..3 {
+        walk.letter('r');
+    }
+    assert_eq!(draft(walk).recipe(), lighter);
+    walk.letter('B');
+    go_to(walk, RecipePart::Middle);
+    arrow(walk, KeyCode::ArrowLeft, 2);
+    walk.letter('a');
+    assert_eq!(draft(walk).recipe(), start);
+    walk.letter('b');
+    assert_eq!(draft(walk).recipe(), lighter);
+    walk.press(KeyCode::Enter, Key::Enter);
+    assert_eq!((draft(walk).drafts.current(), draft(walk).compared), (lighter, None));
+    until_seen(walk);
+}
+
+/// Chart and layers of the recipe in view, with the kept ones marked; they follow it.
+fn shows_chart_and_layers(walk: &mut Walk) {
+    walk.letter('c');
+    assert_eq!(walk.exercising().page(), Page::Chart);
+    walk.until("the chart", |walk| walk.exercising().study().chart().is_some());
+    let marks: Vec<String> =
+        walk.exercising().study().chart().unwrap().tried.iter().map(|t| t.label.clone()).collect();
+    assert!(marks.contains(&"A".to_owned()), "{marks:?}");
+    walk.letter('c');
+    assert_eq!(walk.exercising().page(), Page::Smile);
+    walk.letter('x');
+    walk.until("the layers", |walk| walk.exercising().study().section().is_some());
+    walk.letter('x');
+}
+
 #[test]
 fn free_play_by_keyboard_from_setting_up_to_leaving() {
     let mut walk = Walk::new();
     walk.intend(Intent::OpenBenchSetup);
     walk.until("the setup", |walk| walk.screen() == Screen::BenchSetup);
-    // Down to the prepared tooth, and on to a darker one.
-    let set = |walk: &Walk| walk.app.world().resource::<BenchBeingSet>().clone();
-    let first = set(&walk).setup;
-    while set(&walk).part() != SetupPart::Prepared {
-        arrow(&mut walk, KeyCode::ArrowDown, 1);
-    }
-    arrow(&mut walk, KeyCode::ArrowRight, 1);
-    let chosen = set(&walk).setup;
-    assert_eq!(chosen.prepared, PreparedChoice::Listed("brown".to_owned()));
-    assert_eq!(first.prepared, PreparedChoice::Listed("warm-yellow".to_owned()));
+    let chosen = set_up_over_brown(&mut walk);
     walk.press(KeyCode::Enter, Key::Enter);
     walk.until("the bench", |walk| walk.screen() == Screen::Exercise);
     walk.until_asked();
@@ -98,35 +113,16 @@ fn free_play_by_keyboard_from_setting_up_to_leaving() {
     assert_eq!(read(&walk), baked);
     assert!(baked.dl00 > at_first.dl00, "{baked:?}");
 
-    // Back and forth; two kept; one taken up.
-    for _ in 0..3 {
-        walk.letter("u");
-    }
-    assert_eq!(draft(&walk).recipe(), &start);
-    walk.letter("A");
-    for _ in 0..3 {
-        walk.letter("r");
-    }
-    assert_eq!(draft(&walk).recipe(), &lighter);
-    walk.letter("B");
-    go_to(&mut walk, RecipePart::Middle);
-    arrow(&mut walk, KeyCode::ArrowLeft, 2);
-    walk.letter("a");
-    assert_eq!(draft(&walk).recipe(), &start);
-    walk.letter("b");
-    assert_eq!(draft(&walk).recipe(), &lighter);
-    walk.press(KeyCode::Enter, Key::Enter);
-    assert_eq!((draft(&walk).drafts.current(), draft(&walk).compared), (&lighter, None));
-    until_seen(&mut walk);
+    keeps_two(&mut walk, &start, &lighter);
 
     // Another light, value alone, the natural twin.
-    walk.letter("l");
+    walk.letter('l');
     assert_eq!(draft(&walk).case(&task).illuminant, Illuminant::LedB3);
     until_seen(&mut walk);
     assert_ne!(read(&walk), baked);
-    walk.letter("l");
+    walk.letter('l');
     let view = |walk: &Walk| *walk.app.world().resource::<DebriefView>();
-    walk.letter("v");
+    walk.letter('v');
     assert!(view(&walk).value_only);
     walk.press(KeyCode::Space, Key::Space);
     walk.frames(20);
@@ -134,30 +130,19 @@ fn free_play_by_keyboard_from_setting_up_to_leaving() {
     walk.press(KeyCode::Space, Key::Space);
     walk.frames(20);
 
-    // Chart and layers of the recipe in view, with the kept ones marked; they follow it.
-    walk.letter("c");
-    assert_eq!(walk.exercising().page(), Page::Chart);
-    walk.until("the chart", |walk| walk.exercising().study().chart().is_some());
-    let marks: Vec<String> =
-        walk.exercising().study().chart().unwrap().tried.iter().map(|t| t.label.clone()).collect();
-    assert!(marks.contains(&"A".to_owned()), "{marks:?}");
-    walk.letter("c");
-    assert_eq!(walk.exercising().page(), Page::Smile);
-    walk.letter("x");
-    walk.until("the layers", |walk| walk.exercising().study().section().is_some());
-    walk.letter("x");
+    shows_chart_and_layers(&mut walk);
 
     // The best that can be reached is found and can be taken back.
     let before = draft(&walk).recipe().clone();
-    walk.letter("f");
+    walk.letter('f');
     walk.until("the best", |walk| !walk.exercising().free_play().unwrap().is_searching());
     until_seen(&mut walk);
     assert!(read(&walk).de00 <= baked.de00.min(at_first.de00) + 1e-9, "{:?}", read(&walk));
-    walk.letter("u");
+    walk.letter('u');
     assert_eq!(draft(&walk).recipe(), &before);
 
     // It leads back to where it was set up, and leaves no trace in the results.
-    walk.letter("e");
+    walk.letter('e');
     walk.until("the setup", |walk| walk.screen() == Screen::BenchSetup);
     assert!(walk.preparation().patience().is_zero());
     assert_eq!(set(&walk).setup, chosen);
@@ -177,7 +162,7 @@ fn a_recipe_that_cannot_be_drawn_is_taken_back() {
     until_seen(&mut walk);
     let start = draft(&walk).recipe().clone();
     go_to(&mut walk, RecipePart::Lightness);
-    walk.app.insert_resource(crate::harness::CanDraw(false));
+    walk.app.insert_resource(crate::stage::CanDraw(false));
     arrow(&mut walk, KeyCode::ArrowRight, 1);
     walk.until("the reason", |walk| walk.problem().is_some());
     // What is got ready in the other light may have failed before the recipe did.
@@ -220,7 +205,7 @@ fn an_onlay_is_set_up_and_composed_by_keyboard() {
     until_seen(&mut walk);
     let after = (read(&walk), margin(&walk));
     assert!(after.0.dl00 < before.0.dl00 - 0.5 && after.1.dl00 < before.1.dl00 - 0.5, "{after:?}");
-    walk.letter("x");
+    walk.letter('x');
     walk.until("the layers", |walk| walk.exercising().study().section().is_some());
     assert_eq!(walk.exercising().study().section().unwrap().cuts.len(), 2);
     assert_eq!(walk.problem(), None);

@@ -1,7 +1,8 @@
 //! Nothing on a screen is cut off in any window: all words are seen whole, at once or after scrolling,
 //! by pointer and by keyboard.
 
-use crate::drawn::Drawn;
+use crate::stage::Drawn;
+use crate::stage::keys::key_down;
 use bevy_egui::egui::{Event, Key, Modifiers, MouseWheelUnit, TouchPhase, pos2, vec2};
 use second_glance::app::picture::prepare::PictureSize;
 use second_glance::app::shell::state::Screen;
@@ -55,13 +56,6 @@ fn look_for(drawn: &mut Drawn, wanted: &BTreeSet<String>, by_keys: bool) -> BTre
     };
     let mut left = look(drawn, Event::PointerGone);
     if by_keys {
-        let press = |key| Event::Key {
-            key,
-            physical_key: None,
-            pressed: true,
-            repeat: false,
-            modifiers: Modifiers::NONE,
-        };
         for key in [Key::PageDown, Key::PageUp, Key::Tab] {
             // The list of controls is gone through by Tab.
             let times = if key == Key::Tab { 2 * TURNS } else { TURNS };
@@ -69,7 +63,7 @@ fn look_for(drawn: &mut Drawn, wanted: &BTreeSet<String>, by_keys: bool) -> BTre
                 if left.is_empty() {
                     return left;
                 }
-                left = look(drawn, press(key));
+                left = look(drawn, key_down(key));
             }
         }
         return left;

@@ -1,9 +1,9 @@
 //! Keys do what the labels on the screen say, and letters and digits do nothing else: every state of every
 //! screen against all of them. A label names its key in brackets at its end.
 
-use crate::hands::{Hands, Target};
 use crate::lecture::{answer, join};
-use crate::pointer_play;
+use crate::stage::pointer_play;
+use crate::stage::{Hands, Target};
 use bevy::input::keyboard::{Key, KeyCode};
 use second_glance::app::room::lecture::LecturePort;
 use second_glance::app::shell::canvas::FocusHeld;
@@ -528,6 +528,6 @@ fn in_a_lecture() {
     assert!(!view.value_only, "nothing was done while keys were compared");
 }
 
-fn room_stage(walk: &crate::harness::Walk) -> RoomStage {
+fn room_stage(walk: &crate::stage::Walk) -> RoomStage {
     walk.app.world().resource::<Lecture>().stage()
 }

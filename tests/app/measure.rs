@@ -1,6 +1,6 @@
 //! Measuring, from the first screen to the stored result, without a window.
 
-use crate::harness::{FRAME_S, Walk};
+use crate::stage::{FRAME_S, Walk};
 use bevy::input::keyboard::{Key, KeyCode};
 use second_glance::app::room::measure::MeasuredSession;
 use second_glance::app::shell::state::Screen;
@@ -57,7 +57,7 @@ fn a_measured_block_gives_no_feedback_rests_and_goes_on_where_it_stopped() {
     walk.frames(600);
     assert_eq!(walk.phase(), Phase::Debrief, "a rest lasts until it is ended");
     // There is nothing to compare in a rest, so no key changes how things are looked at.
-    "vmsobn1".chars().for_each(|letter| walk.letter(&letter.to_string()));
+    "vmsobn1".chars().for_each(|letter| walk.letter(letter));
     walk.press(KeyCode::Space, Key::Space);
     let view = *walk.app.world().resource::<DebriefView>();
     assert_eq!(

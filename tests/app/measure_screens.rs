@@ -1,6 +1,7 @@
 //! Pictures of the measuring screens, for people to look at.
 
-use crate::window_colour::{WINDOW, app, phase, read_back, update_until};
+use crate::stage::rendered::{self, WINDOW, phase, update_until};
+use crate::window_colour::app;
 use bevy::prelude::*;
 use bevy::time::TimeUpdateStrategy;
 use second_glance::app::room::measure::MeasuredSession;
@@ -17,17 +18,12 @@ fn save(app: &mut App, folder: &Path, name: &str) {
     save_sized(app, folder, name, WINDOW);
 }
 
-fn save_sized(app: &mut App, folder: &Path, name: &str, [width, height]: [u32; 2]) {
-    for _ in 0..5 {
-        app.update();
-    }
-    let pixels = read_back(app);
-    let path = folder.join(name);
-    image::save_buffer(path, &pixels, width, height, image::ExtendedColorType::Rgba8).unwrap();
+fn save_sized(app: &mut App, folder: &Path, name: &str, size: [u32; 2]) {
+    rendered::save(app, &folder.join(name), size, 5);
 }
 
 fn on_screen(screen: Screen) -> impl Fn(&App) -> bool {
-    move |app| *app.world().resource::<State<Screen>>().get() == screen
+    move |app| rendered::screen(app) == screen
 }
 
 #[test]

@@ -1,7 +1,7 @@
 //! Pausing and leaving by pointer alone, in everything that can be under way.
 
-use crate::drawn::Drawn;
-use crate::harness::LEVEL;
+use crate::stage::Drawn;
+use crate::stage::LEVEL;
 use second_glance::app::room::lecture::LecturePort;
 use second_glance::app::shell::state::{Pause, Screen};
 use second_glance::exercise::Stage;

@@ -1,7 +1,7 @@
 //! The window rests where nothing can change but by the learner, and nowhere else.
 
-use crate::hands::Hands;
-use crate::harness::{FRAME_S, Walk};
+use crate::stage::Hands;
+use crate::stage::{FRAME_S, Walk};
 use bevy::ecs::message::Messages;
 use bevy::input::keyboard::{Key, KeyCode};
 use bevy::window::RequestRedraw;
@@ -61,7 +61,7 @@ fn a_trial_never_rests_and_its_debrief_does_until_something_moves() {
     let mut walk = Walk::new();
     walk.frames(120);
     assert!(rests(&walk).is_some());
-    walk.intend(Intent::StartLevel(crate::harness::LEVEL.to_owned()));
+    walk.intend(Intent::StartLevel(crate::stage::LEVEL.to_owned()));
     assert_eq!(rests(&walk), None, "awake in the frame of the key");
     awake_until(&mut walk, "adaptation", |walk| walk.screen() == Screen::Trial);
     walk.press(KeyCode::Enter, Key::Enter);

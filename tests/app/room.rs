@@ -1,7 +1,7 @@
 //! A lecture with simulated phones that speak to the real server.
 
-use crate::harness::Walk;
 use crate::lecture::{answer, join, state};
+use crate::stage::Walk;
 use bevy::input::keyboard::{Key, KeyCode};
 use second_glance::app::room::lecture::LecturePort;
 use second_glance::app::shell::state::{Pause, Screen};
@@ -52,6 +52,29 @@ fn right_choice(walk: &Walk) -> usize {
     let odd = session.current().unwrap().case.odd_tooth();
     let teeth = &session.plan().teeth;
     odd.and_then(|odd| teeth.iter().position(|t| *t == odd)).unwrap_or(teeth.len())
+}
+
+/// The summary is of what was asked and can be written down; nothing else is kept of the room.
+fn has_ended(walk: &mut Walk, phones: &[String]) {
+    assert!(lecture(walk).is_over());
+    let parts = lecture(walk).record().parts();
+    assert_eq!((parts.len(), parts[0].asked, parts[0].part.phase), (1, 2, Some("pre")));
+    let counted = parts[0].hits.total + parts[0].false_alarms.total;
+    assert_eq!(counted, 5);
+    walk.press(KeyCode::KeyW, Key::Character("w".into()));
+    let saved = lecture(walk).saved().expect("written").to_owned();
+    #[cfg(unix)]
+    for (path, wanted) in [(saved.as_path(), 0o600), (saved.parent().unwrap(), 0o700)] {
+        use std::os::unix::fs::PermissionsExt;
+        let mode = std::fs::metadata(path).unwrap().permissions().mode() & 0o777;
+        assert_eq!(mode, wanted, "{} has {mode:o}", path.display());
+    }
+    let text = std::fs::read_to_string(saved).unwrap();
+    assert_eq!(text.lines().count(), 3, "{text}");
+    assert!(!phones.iter().any(|phone| text.contains(phone.as_str())), "{text}");
+    assert!(walk.stored().is_empty(), "a room's answers are nobody's");
+    walk.enter();
+    walk.until("the level list", |walk| walk.screen() == Screen::Title);
 }
 
 #[test]
@@ -127,25 +150,7 @@ fn a_room_answers_by_phone_and_sees_nothing_before_the_solution() {
     assert_eq!(walk.pause(), Pause::Paused);
     walk.intend(Intent::Room(RoomIntent::End));
     walk.until("the summary", |walk| walk.screen() == Screen::Lecture);
-    assert!(lecture(&walk).is_over());
-    let parts = lecture(&walk).record().parts();
-    assert_eq!((parts.len(), parts[0].asked, parts[0].part.phase), (1, 2, Some("pre")));
-    let counted = parts[0].hits.total + parts[0].false_alarms.total;
-    assert_eq!(counted, 5);
-    walk.press(KeyCode::KeyW, Key::Character("w".into()));
-    let saved = lecture(&walk).saved().expect("written").to_owned();
-    #[cfg(unix)]
-    for (path, wanted) in [(saved.as_path(), 0o600), (saved.parent().unwrap(), 0o700)] {
-        use std::os::unix::fs::PermissionsExt;
-        let mode = std::fs::metadata(path).unwrap().permissions().mode() & 0o777;
-        assert_eq!(mode, wanted, "{} has {mode:o}", path.display());
-    }
-    let text = std::fs::read_to_string(saved).unwrap();
-    assert_eq!(text.lines().count(), 3, "{text}");
-    assert!(!phones.iter().any(|phone| text.contains(phone.as_str())), "{text}");
-    assert!(walk.stored().is_empty(), "a room's answers are nobody's");
-    walk.enter();
-    walk.until("the level list", |walk| walk.screen() == Screen::Title);
+    has_ended(&mut walk, &phones);
     assert!(TcpListener::bind(("0.0.0.0", port)).is_ok(), "the page is no longer served");
 }
 

@@ -1,7 +1,7 @@
 //! The screens of courses and lectures: what must be seen on them, and pictures for people to look at.
 
-use crate::drawn::Drawn;
-use crate::window_colour::{app_with, phase, read_back, update_until};
+use crate::stage::Drawn;
+use crate::stage::rendered::{self, app_with, phase, update_until};
 use bevy::prelude::*;
 use bevy::time::TimeUpdateStrategy;
 use second_glance::app::picture::source::ViewportSource;
@@ -76,13 +76,8 @@ impl Shots {
     }
 
     fn save(&mut self, name: &str) {
-        for _ in 0..4 {
-            self.app.update();
-        }
-        let pixels = read_back(&mut self.app);
         let path = self.folder.join(format!("{name}-{}.png", self.size[0]));
-        let [width, height] = self.size;
-        image::save_buffer(path, &pixels, width, height, image::ExtendedColorType::Rgba8).unwrap();
+        rendered::save(&mut self.app, &path, self.size, 4);
     }
 
     fn ask(&mut self, intent: Intent) {
@@ -104,13 +99,11 @@ impl Shots {
     }
 
     fn screen(&self) -> Screen {
-        *self.app.world().resource::<State<Screen>>().get()
+        rendered::screen(&self.app)
     }
 
     fn until_screen(&mut self, screen: Screen) {
-        update_until(&mut self.app, "screen", |app| {
-            *app.world().resource::<State<Screen>>().get() == screen
-        });
+        update_until(&mut self.app, "screen", |app| rendered::screen(app) == screen);
     }
 
     fn until_stage(&mut self, stage: RoomStage) {
@@ -174,7 +167,7 @@ fn screens_of_an_exam() {
             while shots.screen() == Screen::Trial {
                 update_until(&mut shots.app, "mask", |app| {
                     matches!(phase(app), Some(Phase::Mask | Phase::Debrief | Phase::Finished))
-                        || *app.world().resource::<State<Screen>>().get() != Screen::Trial
+                        || rendered::screen(app) != Screen::Trial
                 });
                 if phase(&shots.app) == Some(Phase::Debrief) {
                     if form == 0 {

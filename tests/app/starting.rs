@@ -1,7 +1,8 @@
 //! What was asked for last is what opens: plans that come late are dropped, and nothing that runs is
 //! replaced by one.
 
-use crate::harness::{LEVEL, Walk};
+use crate::stage::LEVEL;
+use crate::stage::Walk;
 use second_glance::app::room::lecture::LecturePort;
 use second_glance::app::shell::state::Screen;
 use second_glance::exercise::CHOICE_ID;

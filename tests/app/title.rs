@@ -1,8 +1,9 @@
 //! The level list by keyboard alone: every entry is reached, and every screen leads back.
 
-use crate::harness::Walk;
+use crate::stage::Walk;
+use crate::stage::keys::key_down;
 use bevy::input::keyboard::{Key as BevyKey, KeyCode};
-use bevy_egui::egui::{self, Event, Key, Modifiers, Rect, vec2};
+use bevy_egui::egui::{self, Event, Key, Rect, vec2};
 use second_glance::app::room::title;
 use second_glance::app::room::title::TitleRows;
 use second_glance::app::shell::state::Screen;
@@ -11,11 +12,6 @@ use second_glance::play::content::shipped::Shipped;
 use second_glance::play::intents::Intent;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
-
-fn key(key: Key) -> Event {
-    let modifiers = Modifiers::NONE;
-    Event::Key { key, physical_key: None, pressed: true, repeat: false, modifiers }
-}
 
 /// What Enter asks for at every control that `step` goes through, once round.
 fn asked_all_round(rows: &TitleRows, step: Key, steps: usize) -> Vec<Intent> {
@@ -32,8 +28,8 @@ fn asked_all_round(rows: &TitleRows, step: Key, steps: usize) -> Vec<Intent> {
     };
     frame(Vec::new());
     for _ in 0..steps {
-        asked.extend(frame(vec![key(Key::Enter)]));
-        frame(vec![key(step)]);
+        asked.extend(frame(vec![key_down(Key::Enter)]));
+        frame(vec![key_down(step)]);
         frame(Vec::new());
     }
     asked

@@ -1,6 +1,6 @@
 //! Text fields: a caret that moves, what is selected, copied and pasted, and no letters from shortcuts.
 
-use crate::drawn::Drawn;
+use crate::stage::Drawn;
 use bevy_egui::egui::{Key, Modifiers};
 use second_glance::app::shell::state::Screen;
 use second_glance::play::course::Seat;
@@ -53,14 +53,14 @@ fn a_seat_is_taken_with_caret_selection_and_clipboard() {
     key(&mut drawn, Key::Delete);
     assert_eq!(text(&drawn, SeatField::Learner), "0aa11ccbb");
     // Copied, and pasted twice over what is selected; shortcuts type nothing.
-    drawn.with_control("a", Key::A);
-    drawn.with_control("c", Key::C);
+    drawn.with_control('a', Key::A);
+    drawn.with_control('c', Key::C);
     assert_eq!(text(&drawn, SeatField::Learner), "0aa11ccbb");
-    drawn.with_control("v", Key::V);
-    drawn.with_control("v", Key::V);
+    drawn.with_control('v', Key::V);
+    drawn.with_control('v', Key::V);
     assert_eq!(text(&drawn, SeatField::Learner), "0aa11ccbb0aa11ccbb");
-    drawn.with_control("a", Key::A);
-    drawn.with_control("x", Key::X);
+    drawn.with_control('a', Key::A);
+    drawn.with_control('x', Key::X);
     assert_eq!(text(&drawn, SeatField::Learner), "");
     // Letters that cannot be part of it are not taken.
     drawn.type_text("00AA11BB22CC-xyz ");
@@ -102,12 +102,12 @@ fn the_folder_of_a_hand_in_is_edited_like_any_text() {
     key(&mut drawn, Key::Home);
     drawn.type_text("v");
     assert_eq!(typed(&drawn), format!("v{before}"));
-    drawn.with_control("a", Key::A);
-    drawn.with_control("x", Key::X);
+    drawn.with_control('a', Key::A);
+    drawn.with_control('x', Key::X);
     assert_eq!(typed(&drawn), "");
-    drawn.with_control("v", Key::V);
+    drawn.with_control('v', Key::V);
     assert_eq!(typed(&drawn), format!("v{before}"));
-    drawn.with_control("a", Key::A);
+    drawn.with_control('a', Key::A);
     // Where nothing can be written Enter says so once, and the field keeps what was typed.
     let file = folder.path().join("short.ron").display().to_string();
     drawn.type_text(&file);

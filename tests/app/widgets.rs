@@ -3,7 +3,8 @@
 //! With a folder in `SECOND_GLANCE_SCREENS` the pictures are kept for people to look at.
 
 use crate::paint::picture;
-use bevy_egui::egui::{self, Event, Key, Modifiers, Pos2, Rect, vec2};
+use crate::stage::keys::key_down;
+use bevy_egui::egui::{self, Key, Pos2, Rect, vec2};
 use second_glance::app::ui::blend_chart::{BlendChartView, ChartCursor};
 use second_glance::app::ui::cross_section::cross_section;
 use second_glance::app::ui::theme;
@@ -118,14 +119,7 @@ fn frame(
     keys: &[Key],
 ) -> egui::Id {
     let window = Rect::from_min_size(Pos2::ZERO, vec2(1280.0, 720.0));
-    let events = keys.iter().map(|key| Event::Key {
-        key: *key,
-        physical_key: None,
-        pressed: true,
-        repeat: false,
-        modifiers: Modifiers::NONE,
-    });
-    let events = events.collect();
+    let events = keys.iter().map(|key| key_down(*key)).collect();
     let input = egui::RawInput { screen_rect: Some(window), events, ..egui::RawInput::default() };
     let mut id = egui::Id::NULL;
     let mut output = ctx.run_ui(input, |ui| id = view.show(ui, vec2(1200.0, 600.0), cursor).id);

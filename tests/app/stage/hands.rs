@@ -1,25 +1,23 @@
 //! The app with its screens in a window that is not there, and a hand at its pointer and keyboard: what
 //! the window would be told comes as messages, and what is on screen is read from egui.
 //!
-//! No graphics adapter is needed: pictures are flat ([`crate::harness`]) and nothing is painted. Targets
+//! No graphics adapter is needed: pictures are flat ([`super::pictures`]) and nothing is painted. Targets
 //! are found by their labels, as assistive technology finds them, and must lie in the window.
 
-use crate::harness::{CHOICE_QUESTIONS, Walk};
-use bevy::asset::AssetPlugin;
+use super::content::CHOICE_QUESTIONS;
+use super::keys::{key_of, strokes};
+use super::screens::add_screens;
+use super::walk::Walk;
 use bevy::camera::{ComputedCameraValues, RenderTargetInfo};
-use bevy::input::keyboard::{Key, KeyCode, KeyboardInput};
+use bevy::input::ButtonState;
+use bevy::input::keyboard::{Key, KeyCode};
 use bevy::input::mouse::{MouseButtonInput, MouseScrollUnit, MouseWheel};
 use bevy::input::touch::TouchPhase;
-use bevy::input::{ButtonState, InputPlugin};
 use bevy::prelude::*;
-use bevy::window::{
-    CursorLeft, CursorMoved, ExitCondition, PrimaryWindow, WindowEvent, WindowPlugin,
-    WindowResolution,
-};
+use bevy::window::{CursorLeft, CursorMoved, PrimaryWindow, WindowEvent, WindowResolution};
 use bevy_egui::egui::accesskit::Role;
 use bevy_egui::egui::{self, Pos2, Rect, vec2};
-use bevy_egui::{EguiContext, EguiGlobalSettings, EguiOutput, EguiPlugin, EguiPostUpdateSet};
-use second_glance::app::ScreensPlugin;
+use bevy_egui::{EguiContext, EguiGlobalSettings, EguiOutput, EguiPostUpdateSet};
 use second_glance::app::shell::order::AppSystems;
 use second_glance::play::intents::Intent;
 use std::collections::BTreeMap;
@@ -172,25 +170,15 @@ impl Hands {
 
     /// The same, told with the next frame.
     pub fn strike(&mut self, key_code: KeyCode, logical_key: Key) {
-        for state in [ButtonState::Pressed, ButtonState::Released] {
-            self.send(WindowEvent::KeyboardInput(KeyboardInput {
-                key_code,
-                logical_key: logical_key.clone(),
-                state,
-                text: None,
-                repeat: false,
-                window: self.window,
-            }));
+        for stroke in strokes(self.window, key_code, &logical_key) {
+            self.send(WindowEvent::KeyboardInput(stroke));
         }
     }
 
     /// The key of a letter or digit; told with the next frame.
     pub fn write(&mut self, letter: char) {
-        let key = match letter {
-            ' ' => Key::Space,
-            letter => Key::Character(letter.to_string().into()),
-        };
-        self.strike(code_of(letter), key);
+        let (code, key) = key_of(letter);
+        self.strike(code, key);
     }
 
     /// What can be pressed, in reading order. Below a dialog nothing can.
@@ -308,77 +296,16 @@ impl Hands {
 /// The screens in a window of this size, and everything that they need, but no renderer.
 fn in_window(app: &mut App, [width, height]: [u32; 2]) {
     let resolution = WindowResolution::new(width, height);
-    app.add_plugins((
-        AssetPlugin::default(),
-        InputPlugin,
-        WindowPlugin {
-            primary_window: Some(Window { resolution, ..default() }),
-            exit_condition: ExitCondition::DontExit,
-            close_when_requested: false,
-            ..default()
-        },
-    ))
-    .init_asset::<Image>()
-    .init_asset::<Shader>()
-    .add_plugins((EguiPlugin::default(), ScreensPlugin))
-    .init_resource::<Dry>()
-    .add_systems(Update, catch.after(AppSystems::Input).before(AppSystems::Arrivals))
-    .add_systems(
-        PostUpdate,
-        catch.after(EguiPostUpdateSet::EndPass).before(EguiPostUpdateSet::ProcessOutput),
-    );
+    add_screens(app, Some(Window { resolution, ..default() }));
+    app.init_resource::<Dry>()
+        .add_systems(Update, catch.after(AppSystems::Input).before(AppSystems::Arrivals))
+        .add_systems(
+            PostUpdate,
+            catch.after(EguiPostUpdateSet::EndPass).before(EguiPostUpdateSet::ProcessOutput),
+        );
     app.world_mut().resource_mut::<EguiGlobalSettings>().enable_ime = false;
     let target_info =
         Some(RenderTargetInfo { physical_size: UVec2::new(width, height), scale_factor: 1.0 });
     let computed = ComputedCameraValues { target_info, ..default() };
     app.world_mut().spawn(Camera { computed, ..default() });
-}
-
-/// The place of a letter or digit on an English keyboard.
-fn code_of(letter: char) -> KeyCode {
-    const LETTERS: [KeyCode; 26] = [
-        KeyCode::KeyA,
-        KeyCode::KeyB,
-        KeyCode::KeyC,
-        KeyCode::KeyD,
-        KeyCode::KeyE,
-        KeyCode::KeyF,
-        KeyCode::KeyG,
-        KeyCode::KeyH,
-        KeyCode::KeyI,
-        KeyCode::KeyJ,
-        KeyCode::KeyK,
-        KeyCode::KeyL,
-        KeyCode::KeyM,
-        KeyCode::KeyN,
-        KeyCode::KeyO,
-        KeyCode::KeyP,
-        KeyCode::KeyQ,
-        KeyCode::KeyR,
-        KeyCode::KeyS,
-        KeyCode::KeyT,
-        KeyCode::KeyU,
-        KeyCode::KeyV,
-        KeyCode::KeyW,
-        KeyCode::KeyX,
-        KeyCode::KeyY,
-        KeyCode::KeyZ,
-    ];
-    const DIGITS: [KeyCode; 10] = [
-        KeyCode::Digit0,
-        KeyCode::Digit1,
-        KeyCode::Digit2,
-        KeyCode::Digit3,
-        KeyCode::Digit4,
-        KeyCode::Digit5,
-        KeyCode::Digit6,
-        KeyCode::Digit7,
-        KeyCode::Digit8,
-        KeyCode::Digit9,
-    ];
-    match letter.to_ascii_lowercase() {
-        digit @ '0'..='9' => DIGITS[digit as usize - '0' as usize],
-        letter @ 'a'..='z' => LETTERS[letter as usize - 'a' as usize],
-        _ => KeyCode::Space,
-    }
 }

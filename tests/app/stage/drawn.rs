@@ -1,19 +1,18 @@
 //! The app with its screens and no graphics adapter: what egui would draw, and a hand on pointer and
 //! keyboard.
 
-use crate::harness::{CHOICE_QUESTIONS, Walk};
+use super::content::CHOICE_QUESTIONS;
+use super::keys::{egui_key, key_of, strokes};
+use super::screens::add_screens;
+use super::walk::Walk;
 use bevy::asset::AssetId;
-use bevy::input::keyboard::{Key, KeyCode, KeyboardInput};
-use bevy::input::{ButtonState, InputPlugin};
 use bevy::platform::collections::HashSet;
 use bevy::prelude::*;
-use bevy::window::ExitCondition;
 use bevy_egui::egui::{self, Event, Modifiers, Pos2, Rect, Shape, epaint::ClippedShape, vec2};
 use bevy_egui::{
-    EguiFullOutput, EguiGlobalSettings, EguiInput, EguiInputSet, EguiManagedTextures, EguiPlugin,
+    EguiFullOutput, EguiGlobalSettings, EguiInput, EguiInputSet, EguiManagedTextures,
     EguiPostUpdateSet, EguiPreUpdateSet, PrimaryEguiContext,
 };
-use second_glance::app::ScreensPlugin;
 use second_glance::app::shell::clipboard::Clipboard;
 use std::path::Path;
 
@@ -105,35 +104,24 @@ impl Drawn {
     /// At the level list, in a window of this size, points.
     pub fn new(folder: &Path, size: [f32; 2]) -> Self {
         let walk = Walk::with(folder, CHOICE_QUESTIONS, |app| {
-            app.add_plugins((
-                WindowPlugin {
-                    primary_window: None,
-                    exit_condition: ExitCondition::DontExit,
-                    ..default()
-                },
-                InputPlugin,
-                AssetPlugin::default(),
-            ))
-            .init_asset::<Image>()
-            .init_asset::<Shader>()
-            .add_plugins((EguiPlugin::default(), ScreensPlugin))
-            .insert_resource(Clipboard::of_its_own())
-            .insert_resource(Hand { size, events: Vec::new() })
-            .init_resource::<Sheet>()
-            .init_resource::<Unannounced>()
-            .add_systems(Last, hear_of_textures)
-            .add_systems(
-                PreUpdate,
-                reach_in
-                    .in_set(EguiPreUpdateSet::ProcessInput)
-                    .after(EguiInputSet::WriteEguiEvents),
-            )
-            .add_systems(
-                PostUpdate,
-                keep_sheet
-                    .after(EguiPostUpdateSet::EndPass)
-                    .before(EguiPostUpdateSet::ProcessOutput),
-            );
+            add_screens(app, None);
+            app.insert_resource(Clipboard::of_its_own())
+                .insert_resource(Hand { size, events: Vec::new() })
+                .init_resource::<Sheet>()
+                .init_resource::<Unannounced>()
+                .add_systems(Last, hear_of_textures)
+                .add_systems(
+                    PreUpdate,
+                    reach_in
+                        .in_set(EguiPreUpdateSet::ProcessInput)
+                        .after(EguiInputSet::WriteEguiEvents),
+                )
+                .add_systems(
+                    PostUpdate,
+                    keep_sheet
+                        .after(EguiPostUpdateSet::EndPass)
+                        .before(EguiPostUpdateSet::ProcessOutput),
+                );
             app.world_mut().resource_mut::<EguiGlobalSettings>().auto_create_primary_context =
                 false;
             app.world_mut().spawn(PrimaryEguiContext);
@@ -216,33 +204,27 @@ impl Drawn {
     /// Letters and digits are typed, as a window says it: to the program, and to what egui draws.
     pub fn type_text(&mut self, text: &str) {
         for letter in text.chars() {
-            self.send_key(KeyCode::KeyQ, Key::Character(letter.to_string().into()));
+            self.send_letter(letter);
             self.frame(vec![Event::Text(letter.to_string())]);
         }
     }
 
     /// A letter with Control held: the program is told of the letter all the same.
-    pub fn with_control(&mut self, letter: &str, key: egui::Key) {
-        self.send_key(KeyCode::KeyQ, Key::Character(letter.into()));
+    pub fn with_control(&mut self, letter: char, key: egui::Key) {
+        self.send_letter(letter);
         self.key(key, Modifiers { ctrl: true, command: true, ..Modifiers::NONE });
     }
 
-    fn send_key(&mut self, key_code: KeyCode, logical_key: Key) {
-        self.walk.app.world_mut().write_message(KeyboardInput {
-            key_code,
-            logical_key,
-            state: ButtonState::Pressed,
-            text: None,
-            repeat: false,
-            window: Entity::PLACEHOLDER,
-        });
+    fn send_letter(&mut self, letter: char) {
+        let (code, key) = key_of(letter);
+        let [pressed, _] = strokes(Entity::PLACEHOLDER, code, &key);
+        self.walk.app.world_mut().write_message(pressed);
     }
 
     /// A key goes down and up.
     pub fn key(&mut self, key: egui::Key, modifiers: Modifiers) {
-        let event =
-            |pressed| Event::Key { key, physical_key: None, pressed, repeat: false, modifiers };
-        self.frame(vec![event(true)]);
-        self.frame(vec![event(false)]);
+        for pressed in [true, false] {
+            self.frame(vec![egui_key(key, pressed, modifiers)]);
+        }
     }
 }

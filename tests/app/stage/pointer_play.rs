@@ -1,6 +1,6 @@
 //! Questions and smiles answered by pointer alone.
 
-use crate::hands::Hands;
+use super::hands::Hands;
 use second_glance::app::shell::state::Screen;
 use second_glance::exercise::{Question, Stage, Task};
 use second_glance::play::answer::Draft;
@@ -28,17 +28,7 @@ pub fn begin(hands: &mut Hands) {
 pub fn answer(hands: &mut Hands) {
     match question(hands).task {
         Task::Ladder(task) => {
-            for (place, wanted) in task.true_order().iter().enumerate() {
-                let Some(Draft::Ladder(draft)) = hands.walk.exercising().draft() else {
-                    panic!("patches")
-                };
-                let from = draft.order.iter().position(|patch| patch == wanted).expect("a patch");
-                carry(hands, from, place);
-            }
-            let Some(Draft::Ladder(draft)) = hands.walk.exercising().draft() else {
-                panic!("patches")
-            };
-            assert_eq!(draft.order, task.true_order(), "dragged into order");
+            put_in_order(hands, &task.true_order());
             hands.click("Done");
         }
         Task::Match(_) => {
@@ -60,23 +50,7 @@ pub fn answer(hands: &mut Hands) {
             hands.click("Blends best");
             hands.click("Done");
         }
-        Task::Bench(_) => {
-            hands.reach_one("more lightness", 0, |target| {
-                target.label.starts_with("shade, lightness") && target.label.ends_with("more")
-            });
-            while stage(hands) == Stage::Asked {
-                let made = attempts(hands);
-                hands.click("Try it");
-                hands.walk.until("the attempt", |walk| {
-                    walk.exercising().sitting().stage() != Stage::Asked
-                        || matches!(
-                            walk.exercising().draft(),
-                            Some(Draft::Bench(draft)) if draft.attempts.len() > made
-                        )
-                });
-                hands.frame();
-            }
-        }
+        Task::Bench(_) => try_until_marked(hands),
         Task::TryIn(task) => {
             for number in 1..task.cements.len() {
                 hands.click("Darker");
@@ -105,6 +79,42 @@ pub fn answer(hands: &mut Hands) {
         Task::Verdict(_) => hands.click("Accept"),
     }
     assert_eq!(stage(hands), Stage::Marked, "{:?}", hands.walk.problem());
+}
+
+/// The patches of a ladder as they lie.
+pub fn order(hands: &Hands) -> Vec<usize> {
+    match hands.walk.exercising().draft() {
+        Some(Draft::Ladder(draft)) => draft.order.clone(),
+        _ => panic!("patches"),
+    }
+}
+
+/// Drags patches until they lie in this order.
+fn put_in_order(hands: &mut Hands, wanted: &[usize]) {
+    for (place, patch) in wanted.iter().enumerate() {
+        let from = order(hands).iter().position(|other| other == patch).expect("a patch");
+        carry(hands, from, place);
+    }
+    assert_eq!(order(hands), wanted, "dragged into order");
+}
+
+/// Tries the recipe as it stands until no attempt is left.
+fn try_until_marked(hands: &mut Hands) {
+    hands.reach_one("more lightness", 0, |target| {
+        target.label.starts_with("shade, lightness") && target.label.ends_with("more")
+    });
+    while stage(hands) == Stage::Asked {
+        let made = attempts(hands);
+        hands.click("Try it");
+        hands.walk.until("the attempt", |walk| {
+            walk.exercising().sitting().stage() != Stage::Asked
+                || matches!(
+                    walk.exercising().draft(),
+                    Some(Draft::Bench(draft)) if draft.attempts.len() > made
+                )
+        });
+        hands.frame();
+    }
 }
 
 fn attempts(hands: &Hands) -> usize {
