@@ -1,5 +1,5 @@
-//! Nothing on a screen is cut off in any window: all words are seen whole, at once or after scrolling,
-//! by pointer and by keyboard.
+//! Nothing on a screen is cut off in any window: all words are seen whole, at once or after
+//! scrolling, by pointer and by keyboard.
 
 use crate::stage::Drawn;
 use crate::stage::keys::key_down;
@@ -212,7 +212,8 @@ fn charts_and_layers_are_seen_whole_in_every_window() {
     none_is(&faults);
 }
 
-/// To the debrief of the first smile, which holds a restoration or not, answered by the first tooth.
+/// To the debrief of the first smile, which holds a restoration or not, answered by the first
+/// tooth.
 fn debrief_of_smile(wants_restoration: bool) -> (Drawn, tempfile::TempDir) {
     let folder = tempfile::tempdir().unwrap();
     let mut drawn = Drawn::new(folder.path(), [1280.0, 720.0]);
@@ -268,7 +269,8 @@ fn a_smile_follows_the_size_of_the_window_but_not_while_it_is_judged() {
     drawn.walk.until("the smile at its new size", |walk| {
         walk.session().shown().unwrap().size() == [832, 450]
     });
-    // The next is drawn for the window that it is shown in, and stays as it is until it is answered.
+    // The next is drawn for the window that it is shown in, and stays as it is until it is
+    // answered.
     drawn.walk.intend(Intent::Continue);
     drawn.walk.until("a smile", |walk| walk.phase() == Phase::Exposure);
     assert_eq!(size(&drawn), [832, 450]);

@@ -1,9 +1,9 @@
 //! Side by side with numpy: the same stacks, the same colours, one core each. Run by
 //! `tests/bench/against_numpy.py`; prints one JSON object.
 //!
-//! 10,368 stacks of three two-flux layers (ceramic, cement, prepared tooth) over a dark backing, each
-//! to CIELAB and to its difference from one colour. The curves are formulas, so that both sides make
-//! them for themselves.
+//! 10,368 stacks of three two-flux layers (ceramic, cement, prepared tooth) over a dark backing,
+//! each to CIELAB and to its difference from one colour. The curves are formulas, so that both
+//! sides make them for themselves.
 
 use second_glance::colorimetry::{
     Illuminant, Lab, Observer, ciede2000, white_point, xyz_of_vectors,

@@ -79,8 +79,8 @@ impl Gate {
     }
 }
 
-/// The shipped content with short sessions, at most so many questions where choosing is measured if that is
-/// said, and a gate before whatever is laid out.
+/// The shipped content with short sessions, at most so many questions where choosing is measured if
+/// that is said, and a gate before whatever is laid out.
 pub struct Short {
     shipped: Arc<Shipped>,
     choice_questions: Option<usize>,

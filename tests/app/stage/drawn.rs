@@ -1,5 +1,5 @@
-//! The app with its screens and no graphics adapter: what egui would draw, and a hand on pointer and
-//! keyboard.
+//! The app with its screens and no graphics adapter: what egui would draw, and a hand on pointer
+//! and keyboard.
 
 use super::content::CHOICE_QUESTIONS;
 use super::keys::{egui_key, key_of, strokes};

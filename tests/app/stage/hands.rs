@@ -1,8 +1,9 @@
-//! The app with its screens in a window that is not there, and a hand at its pointer and keyboard: what
-//! the window would be told comes as messages, and what is on screen is read from egui.
+//! The app with its screens in a window that is not there, and a hand at its pointer and keyboard:
+//! what the window would be told comes as messages, and what is on screen is read from egui.
 //!
-//! No graphics adapter is needed: pictures are flat ([`super::pictures`]) and nothing is painted. Targets
-//! are found by their labels, as assistive technology finds them, and must lie in the window.
+//! No graphics adapter is needed: pictures are flat ([`super::pictures`]) and nothing is painted.
+//! Targets are found by their labels, as assistive technology finds them, and must lie in the
+//! window.
 
 use super::content::CHOICE_QUESTIONS;
 use super::keys::{key_of, strokes};

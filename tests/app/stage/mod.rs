@@ -13,10 +13,12 @@ pub mod content;
 mod drawn;
 mod hands;
 pub mod keys;
+pub mod phones;
 mod pictures;
 pub mod pointer_play;
 pub mod rendered;
 mod screens;
+pub mod shots;
 mod walk;
 
 pub use content::{CHOICE_QUESTIONS, LEVEL, QUESTIONS, TRIALS, library};

@@ -4,8 +4,8 @@
 //! shipped questions; restorations are placed on them by the same model, with shades as fine as the
 //! statement needs. Numbers are those of the fact where it gives some (steps of value, millimetres)
 //! and the published 50:50 points otherwise (Paravina et al., J Esthet Restor Dent 2015;27 Suppl
-//! 1:S1-S9). Fact 9 is tested on the cases of Bracket (`exercise/bracket.rs`), the onlays of fact 6 on
-//! those of Margin (`exercise/margin.rs`).
+//! 1:S1-S9). Fact 9 is tested on the cases of Bracket (`exercise/bracket.rs`), the onlays of fact 6
+//! on those of Margin (`exercise/margin.rs`).
 //!
 //! Facts 3 to 5 are asked of the levels that teach them, `blend-thin-veneer` (over light teeth) and
 //! `blend-one-step-or-several` (over mid yellow ones), all of whose questions count. Their patients
