@@ -1,8 +1,7 @@
 //! Free play on the bench by keyboard, from setting it up to leaving it, without a window.
 
-use crate::stage::Walk;
 use crate::stage::bench::{arrow, draft, task, until_seen};
-use crate::stage::library;
+use crate::stage::{Walk, library};
 use bevy::input::keyboard::{Key, KeyCode};
 use second_glance::app::shell::state::Screen;
 use second_glance::bake::{Condition, ZoneDifference, bake};

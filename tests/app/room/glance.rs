@@ -1,8 +1,6 @@
 //! From the level list through trials and debriefs to stored rows, without a window.
 
-use crate::stage::CanDraw;
-use crate::stage::{FRAME_S, Walk};
-use crate::stage::{LEVEL, TRIALS};
+use crate::stage::{CanDraw, FRAME_S, LEVEL, TRIALS, Walk};
 use bevy::input::keyboard::{Key, KeyCode};
 use second_glance::app::shell::state::{Pause, Screen};
 use second_glance::play::intents::Intent;

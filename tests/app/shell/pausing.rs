@@ -1,7 +1,6 @@
 //! Pausing and leaving by pointer alone, in everything that can be under way.
 
-use crate::stage::Drawn;
-use crate::stage::LEVEL;
+use crate::stage::{Drawn, LEVEL};
 use second_glance::app::room::lecture::LecturePort;
 use second_glance::app::shell::state::{Pause, Screen};
 use second_glance::exercise::Stage;

@@ -1,7 +1,6 @@
 //! The window rests where nothing can change but by the learner, and nowhere else.
 
-use crate::stage::Hands;
-use crate::stage::{FRAME_S, Walk};
+use crate::stage::{FRAME_S, Hands, Walk};
 use bevy::ecs::message::Messages;
 use bevy::input::keyboard::{Key, KeyCode};
 use bevy::window::RequestRedraw;

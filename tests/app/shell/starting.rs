@@ -1,8 +1,7 @@
 //! What was asked for last is what opens: plans that come late are dropped, and nothing that runs
 //! is replaced by one.
 
-use crate::stage::LEVEL;
-use crate::stage::Walk;
+use crate::stage::{LEVEL, Walk};
 use second_glance::app::room::lecture::LecturePort;
 use second_glance::app::shell::state::Screen;
 use second_glance::exercise::CHOICE_ID;

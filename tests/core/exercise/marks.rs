@@ -1,7 +1,6 @@
 //! Scores, their words and the first line of what is said: they never contradict.
 
-use crate::shared::levels::LIBRARY;
-use crate::shared::levels::shipped_levels;
+use crate::shared::levels::{LIBRARY, shipped_levels};
 use second_glance::colorimetry::ACCEPTABILITY_DE00;
 use second_glance::colorimetry::{Lab, Lch};
 use second_glance::exercise::{

@@ -1,8 +1,9 @@
 //! Match: hand-worked scores, shipped levels, simulated learners.
 
 use super::playing::{
-    LIKES_LIGHT, NOISY, RANDOM, laid_out, level, levels_of, play, question, question_refuses, score,
+    LIKES_LIGHT, NOISY, RANDOM, laid_out, levels_of, play, question, question_refuses, score,
 };
+use crate::shared::levels::level;
 use second_glance::bake::{ZoneDifference, bake};
 use second_glance::colorimetry::{Lab, Lch, ciede2000};
 use second_glance::exercise::*;

@@ -3,8 +3,7 @@
 //! `exercise/blend/truth.rs`.
 
 use crate::shared::anew::{difference, margin, unrestored};
-use crate::shared::levels::LIBRARY;
-use crate::shared::levels::shipped_levels;
+use crate::shared::levels::{LIBRARY, shipped_levels};
 use rand::RngExt;
 use rayon::prelude::*;
 use second_glance::colorimetry::ACCEPTABILITY_DE00;

@@ -11,10 +11,6 @@ pub const LIKES_LIGHT: Learner = Learner { noise_de00: 0.3, value_bias: 1.0, ..L
 
 pub const RANDOM: Learner = Learner { lapse: 1.0, ..Learner::IDEAL };
 
-pub fn level(id: &str) -> Level {
-    shipped_levels().into_iter().find(|level| level.id == id).unwrap()
-}
-
 pub fn levels_of(exercise: &str) -> Vec<Level> {
     let all = shipped_levels().into_iter();
     let levels: Vec<_> = all.filter(|level| level.exercise.name() == exercise).collect();

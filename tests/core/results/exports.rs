@@ -3,8 +3,7 @@
 #![expect(clippy::unwrap_used, reason = "helpers of tests, which may panic")]
 
 use crate::shared::answers;
-use crate::shared::sessions::exam;
-use crate::shared::sessions::{info, rows, sqlite, store_rows};
+use crate::shared::sessions::{exam, info, rows, sqlite, store_rows};
 use parquet::file::reader::{FileReader, SerializedFileReader};
 use parquet::record::Field;
 use second_glance::results::{

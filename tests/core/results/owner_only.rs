@@ -3,8 +3,7 @@
 
 #![cfg(unix)]
 
-use crate::shared::sessions::exam;
-use crate::shared::sessions::{info, rows, store_rows};
+use crate::shared::sessions::{exam, info, rows, store_rows};
 use second_glance::results::{
     FILE_NAME, HandInRequest, Selection, Store, Table, create_private, write_private,
 };

@@ -5,6 +5,7 @@ use second_glance::results::{AnswerRow, Recording, SessionInfo, Store};
 use second_glance::trial::InputDevice;
 use serde_json::json;
 
+/// A session of practice of so many questions.
 pub fn info(questions: u32) -> SessionInfo {
     SessionInfo {
         started_at: "2026-01-31T09:30:00Z".to_owned(),
@@ -52,6 +53,7 @@ pub fn rows(count: u32) -> Vec<AnswerRow> {
         .collect()
 }
 
+/// Appends rows one by one.
 pub fn store_rows(store: &Store, recording: Recording, rows: &[AnswerRow]) {
     for row in rows {
         store.append_answer(recording, row).unwrap();

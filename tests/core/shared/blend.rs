@@ -6,6 +6,7 @@ use second_glance::exercise::{Question, Round, Task, lay_out};
 use second_glance::level::format::{Exercise, Level};
 use std::sync::LazyLock;
 
+/// The shipped levels of Blend.
 pub fn blend_levels() -> Vec<Level> {
     let is_blend = |level: &Level| matches!(level.exercise, Exercise::Blend { .. });
     shipped_levels().into_iter().filter(is_blend).collect()
@@ -23,6 +24,7 @@ pub static ROUNDS: LazyLock<Vec<(Level, Round)>> = LazyLock::new(|| {
         .collect()
 });
 
+/// What a question of Blend asks.
 pub fn task(question: &Question) -> &BlendTask {
     match &question.task {
         Task::Blend(task) => task,
@@ -30,6 +32,7 @@ pub fn task(question: &Question) -> &BlendTask {
     }
 }
 
+/// All questions of [`ROUNDS`].
 pub fn tasks() -> impl Iterator<Item = (&'static Level, &'static Question, &'static BlendTask)> {
     ROUNDS.iter().flat_map(|(level, round)| {
         round.questions.iter().map(move |question| (level, question, task(question)))

@@ -9,6 +9,7 @@ use second_glance::random::{Purpose, StreamKey};
 use second_glance::results::AnswerRow;
 use serde_json::json;
 
+/// The level that choosing is measured by.
 pub fn level() -> Level {
     ron_options().from_str(include_str!("../../../levels/blend-value-first.ron")).unwrap()
 }
@@ -83,6 +84,7 @@ pub fn measured_by(
     rows
 }
 
+/// Picks and accepts the option in one place alone.
 pub fn picked(place: usize) -> BlendAnswer {
     BlendAnswer { best: Some(place), acceptable: vec![place] }
 }

@@ -10,6 +10,7 @@ use second_glance::results::Store;
 use std::path::Path;
 use std::sync::Mutex;
 
+/// The shipped practical.
 pub fn practical() -> Course {
     let levels = ["first-look", "dark-tooth-thin-veneer", "opaque-and-light"];
     let known =
@@ -18,6 +19,7 @@ pub fn practical() -> Course {
     parse_course("student-practical.ron", text, &known).unwrap().value
 }
 
+/// Simulates the hand-ins of a group, gathers them and reads what was gathered.
 pub fn run(group: &SimulatedGroup, folder: &Path) -> (CourseData, Vec<SimulatedLearner>) {
     let course = practical();
     let learners = group.draw(course.phases().len());

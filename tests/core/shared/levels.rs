@@ -6,10 +6,12 @@ use second_glance::material::Library;
 use std::path::PathBuf;
 use std::sync::LazyLock;
 
+/// The shipped level of this id.
 pub fn level(id: &str) -> Level {
     shipped_levels().into_iter().find(|level| level.id == id).unwrap()
 }
 
+/// All shipped levels, by file name.
 pub fn shipped_levels() -> Vec<Level> {
     let folder = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("levels");
     let mut paths: Vec<_> =
@@ -26,4 +28,5 @@ pub fn shipped_levels() -> Vec<Level> {
         .collect()
 }
 
+/// The shipped materials, designed once for all tests.
 pub static LIBRARY: LazyLock<Library> = LazyLock::new(|| Library::shipped().unwrap());

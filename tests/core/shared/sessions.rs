@@ -21,6 +21,7 @@ fn sitting(learner: &str, course: &str, phase: &str) -> Sitting {
     }
 }
 
+/// A sitting of an exam, as [`info`] has a session of practice.
 pub fn exam(learner: &str, course: &str, phase: &str) -> SessionInfo {
     let (plan, _) = rows(4);
     let settings = serde_json::json!({ "tooth_names": "iso" });
@@ -32,6 +33,7 @@ pub fn exam(learner: &str, course: &str, phase: &str) -> SessionInfo {
     }
 }
 
+/// A session of practice over a plan.
 pub fn info(plan: &Plan) -> SessionInfo {
     SessionInfo {
         started_at: "2026-01-31T09:30:00Z".to_owned(),
@@ -84,12 +86,14 @@ pub fn rows(n_trials: usize) -> (Plan, Vec<TrialRow>) {
     (plan, rows)
 }
 
+/// Appends rows one by one.
 pub fn store_rows(store: &Store, recording: Recording, rows: &[TrialRow]) {
     for row in rows {
         store.append(recording, row).unwrap();
     }
 }
 
+/// Checks that exactly these rows are stored.
 pub fn check_stored(store: &Store, session: i64, expected: &[TrialRow]) {
     let stored = store.trials(session).unwrap();
     assert_eq!(stored.len(), expected.len());
@@ -98,6 +102,7 @@ pub fn check_stored(store: &Store, session: i64, expected: &[TrialRow]) {
     }
 }
 
+/// The database of a folder of results, opened beside the store.
 pub fn sqlite(dir: &Path) -> rusqlite::Connection {
     rusqlite::Connection::open(dir.join("results.sqlite3")).unwrap()
 }

@@ -3,8 +3,7 @@
 use second_glance::psychophysics::{Direction, SeenDifference, Sight};
 use second_glance::scene::Tooth;
 
-// Observers
-
+/// Ten teeth, all alike.
 pub fn nothing() -> Sight {
     sight(10, None)
 }

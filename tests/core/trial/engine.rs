@@ -9,8 +9,6 @@ use second_glance::trial::{
     Engine, Event, Input, InputDevice, Phase, Plan, Progress, Response, TrialOutcome, Verdict,
 };
 
-// Engine
-
 /// Sends one frame length until the phase changes; returns the frames needed and the events of
 /// the last.
 fn run_phase(engine: &mut Engine, duration_s: f64) -> (usize, Vec<Event>) {

@@ -4,8 +4,6 @@ use crate::shared::plan::key;
 use second_glance::scene::Tooth;
 use second_glance::trial::{ScheduledTrial, Sign, TrialKind, schedule};
 
-// Schedule
-
 fn longest_run<T: PartialEq>(items: impl IntoIterator<Item = T>) -> usize {
     let (mut longest, mut run, mut last) = (0, 0, None);
     for item in items {

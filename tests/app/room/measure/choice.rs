@@ -1,8 +1,7 @@
 //! Choosing, measured, by keyboard: no feedback, grey between options, rows of mode "measure", and
 //! going on after the program ended.
 
-use crate::stage::CHOICE_QUESTIONS;
-use crate::stage::Walk;
+use crate::stage::{CHOICE_QUESTIONS, Walk};
 use bevy::input::keyboard::{Key, KeyCode};
 use second_glance::app::shell::state::Screen;
 use second_glance::exercise::{CHOICE_ID, Question, Stage, Task};

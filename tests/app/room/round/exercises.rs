@@ -1,8 +1,6 @@
 //! Rounds of questions by keyboard, from the level list to stored rows, without a window.
 
-use crate::stage::CanDraw;
-use crate::stage::QUESTIONS;
-use crate::stage::Walk;
+use crate::stage::{CanDraw, QUESTIONS, Walk};
 use bevy::input::keyboard::{Key, KeyCode};
 use second_glance::app::shell::state::Screen;
 use second_glance::exercise::blend::Standing;
