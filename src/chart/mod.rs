@@ -17,7 +17,7 @@
 //!
 //! # Why not the quick search
 //! [`optics::search`](crate::optics::search) on a flat stack agrees with the middle third
-//! (`tests/core/charts.rs` prints by how much); thirds and sideways light are why the chart does
+//! (`tests/core/chart.rs` prints by how much); thirds and sideways light are why the chart does
 //! not use it. What was tried gets a mark only where the chart reads what it comes to
 //! ([`BlendChart::ERROR_DE00`]).
 

@@ -26,7 +26,7 @@
 //!   without a restoration. False alarms take a class away where their whole interval lies above
 //!   what is allowed. [`Verdict`] judges a pass in the same way, with "borderline: sit another
 //!   form" in between. What is told is right as often as a 95 % interval holds
-//!   (`tests/core/course_judging.rs`).
+//!   (`tests/core/course/judging.rs`).
 //! - **A course must be able to decide.** `check` refuses rules that the forms cannot serve: a mark
 //!   or a class that a sitting without a mistake does not reach or one in which nothing was found
 //!   does not miss ([`course_faults`]), and more smiles without a restoration than the forms hold.
@@ -44,7 +44,8 @@
 //! Group figures use estimates with the prior taken out.
 //!
 //! Over 40 seeds the expected score spreads by 0.007 to 0.008 (limit 0.016) at the three reference
-//! learners, information by 3.8 %. Simulated learners (`tests/core/courses.rs`, ln τ spread 0.40):
+//! learners, information by 3.8 %. Simulated learners (`tests/core/course/simulated.rs`, ln τ
+//! spread 0.40):
 //!
 //! | | design | nothing sways them, 300 | natural variation, side bias, ends, 200 |
 //! |---|---|---|---|

@@ -23,13 +23,13 @@
 //! (`Level::is_stated`), no exercise varies room, cement film or prepared tooth.
 //!
 //! # Levels that teach a rule
-//! On generated cases (`tests/core/blend_facts.rs`, `margins.rs`) the trade's rules of thumb hold
-//! for patients whose teeth differ enough from what lies beneath, so the levels that teach a rule
-//! (`blend-thin-veneer`, `blend-one-step-or-several`, `margin-warm-teeth`) draw such patients.
-//! Where the tooth is no lighter than the prepared one, its own shade is right however thin the
-//! ceramic; where the core is warm and dark, a warm cement only takes more value. Steps are counted
-//! by value on the incisal half; by ΔE00 alone the nearest ceramic is half a step to a step
-//! brighter still.
+//! On generated cases (`tests/core/exercise/blend/facts`, `exercise/margin.rs`) the trade's rules
+//! of thumb hold for patients whose teeth differ enough from what lies beneath, so the levels that
+//! teach a rule (`blend-thin-veneer`, `blend-one-step-or-several`, `margin-warm-teeth`) draw such
+//! patients. Where the tooth is no lighter than the prepared one, its own shade is right however
+//! thin the ceramic; where the core is warm and dark, a warm cement only takes more value. Steps
+//! are counted by value on the incisal half; by ΔE00 alone the nearest ceramic is half a step to a
+//! step brighter still.
 
 mod candidate;
 mod checker;

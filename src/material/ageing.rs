@@ -13,8 +13,8 @@
 //! as published after 24 months: median ΔE00 1.65 with an interquartile range of 2.34
 //! (light-cured), 1.18 with 0.25 (dual-cured). The reference veneer is 0.3 mm of feldspathic
 //! ceramic of high translucency, shade L76 C15 h90, on 0.05 mm of clear cement on 10 mm of light
-//! prepared tooth, before black, all flat, under D65. `tests/core/drift.rs` holds the published
-//! numbers and prints the constants that go with them.
+//! prepared tooth, before black, all flat, under D65. `tests/core/material/drift.rs` holds the
+//! published numbers and prints the constants that go with them.
 //!
 //! Time enters by the course measured on a light-cured cement under 0.5 mm of feldspathic ceramic in
 //! water: 0.61 (1 h), 1.15 (24 h), 2.48 (30 days), 3.34 to 3.55 `ΔEab` (1 to 3 years), relative to 24

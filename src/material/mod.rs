@@ -16,9 +16,9 @@
 //! - **Zirconia** is designed so that its translucency parameter lies in the published 5.5-15.1
 //!   (1.0 to 0.4 mm) and up to 5 above: 17.5-19.0 at 0.4 mm, 5.9-7.4 at 1.0 mm.
 //! - **Tuned to the trade's rules.** The colours of prepared teeth and the targets in
-//!   `tests/core/trade_facts.rs` were chosen so that the rules of thumb hold on shipped materials;
-//!   the tests keep that true, they are not independent evidence for the optics. What holds on
-//!   generated cases is told in [`crate::level`].
+//!   `tests/core/material/trade_facts.rs` were chosen so that the rules of thumb hold on shipped
+//!   materials; the tests keep that true, they are not independent evidence for the optics. What
+//!   holds on generated cases is told in [`crate::level`].
 //! - **What is at hand** on the bench and in the form for a case are the classes of
 //!   [`plain_classes`](crate::exercise::plain_classes): pigmented ones are for Two lights alone.
 //!

@@ -7,7 +7,7 @@
 //! plain class with one absorption band more, whose shades are solved to look the same under D65.
 //! Where the band lies decides: one at 580 nm shifts hue by 4 under A, one at 640 nm by 1.4 under
 //! FL11 and hardly under A; one at 545 nm cannot be balanced by tooth-coloured absorption for most
-//! shades, so nearly all of its options would be left out (`tests/core/metamers.rs`;
+//! shades, so nearly all of its options would be left out (`tests/core/material/metamers.rs`;
 //! `ceramics.ron` has the distances over the whole lattice).
 
 use crate::colorimetry::{Illuminant, Lab, Lch, Observer};

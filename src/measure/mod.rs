@@ -13,8 +13,8 @@
 //! refresh periods, or a frame above 50 ms: void, marked, its place is shown again as another
 //! smile), and [`Store::append_measured`](crate::results::Store::append_measured) writes the
 //! trial's row, the instrument's record and the posterior in one transaction. To go on, the records
-//! are replayed and must lead to the stored posterior, byte for byte. `tests/core/measuring.rs`
-//! kills a process in the middle of a trial.
+//! are replayed and must lead to the stored posterior, byte for byte.
+//! `tests/core/measure/measuring.rs` kills a process in the middle of a trial.
 //!
 //! "Find it" is an ordinary plan ([`find_plan`]) whose smiles stay until the press;
 //! [`SearchTimes`](crate::psychophysics::SearchTimes) fits its hazard. Its smiles are not repeated

@@ -30,8 +30,9 @@
 //!   said by a likelihood ratio against a fit without it: unless it speaks against 0, the interval
 //!   begins there.
 //! - **Shared posterior.** Several thresholds are kept as `p(shared) Π p(τ_a | shared)`
-//!   ([`SharedPosterior`]), which is exact (`tests/core/instrument.rs` compares it with the joint
-//!   grid). Choice needs the mutual information only, which needs no logarithm per grid point.
+//!   ([`SharedPosterior`]), which is exact (`tests/core/psychophysics/instrument.rs` compares it
+//!   with the joint grid). Choice needs the mutual information only, which needs no logarithm per
+//!   grid point.
 //! - **Natural variation across axes.** Natural residuals are residuals in value. On chroma and hue
 //!   axes they meet the difference at a right angle, each over its own threshold, and a catch trial
 //!   needs no "axis tested": a natural tooth is seen through the value threshold of its sign.

@@ -8,8 +8,9 @@
 //! Two programs may write to one data folder: SQLite's write-ahead log, 5 s of waiting, and
 //! transactions that will write take their turn before they read (`Store::writing`), because one
 //! that began by reading cannot wait any more. A full disk is [`StoreError::Full`], a failing one
-//! or a quota [`StoreError::Device`]; what was stored before stays (`tests/core/data_folder.rs`;
-//! the small disk in a mount namespace is an ignored test that `.ci/run` asks for).
+//! or a quota [`StoreError::Device`]; what was stored before stays
+//! (`tests/core/results/data_folder.rs`; the small disk in a mount namespace is an ignored test
+//! that `.ci/run` asks for).
 //!
 //! # Hand-ins
 //! A seat hands in one tar file: manifest with SHA-256 and schema version, and a copy of the
@@ -31,7 +32,7 @@
 //!
 //! Whoever reads a database that this program did not write goes through `guard`. Names from
 //! outside are printed through [`printable`](crate::printable). Such files are made in
-//! `tests/core/hostile_hand_ins.rs`.
+//! `tests/core/results/hostile_hand_ins`.
 //!
 //! # Sittings
 //! A learner's second sitting of a phase is kept; [`Store::counted_sittings`] says which counts and

@@ -1,9 +1,9 @@
 //! The guided first hour by pointer alone, every step from the level list through its answers and
-//! debriefs to the summary and back, in three sizes of window: the smallest that all must fit, 1280 × 720
-//! and 1920 × 1080. Every target lies in the window, or the wheel brings it there.
+//! debriefs to the summary and back, in three sizes of window: the smallest that all must fit, 1280
+//! × 720 and 1920 × 1080. Every target lies in the window, or the wheel brings it there.
 
-use crate::hands::{Hands, Target};
-use crate::pointer_play::{play_round, play_session};
+use crate::stage::pointer_play::{play_round, play_session};
+use crate::stage::{Hands, Target};
 use second_glance::app::shell::state::Screen;
 use second_glance::play::content::FIRST_HOUR;
 use second_glance::results::Store;

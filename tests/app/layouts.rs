@@ -1,7 +1,8 @@
-//! Nothing on a screen is cut off in any window: all words are seen whole, at once or after scrolling,
-//! by pointer and by keyboard.
+//! Nothing on a screen is cut off in any window: all words are seen whole, at once or after
+//! scrolling, by pointer and by keyboard.
 
-use crate::drawn::Drawn;
+use crate::stage::Drawn;
+use crate::stage::keys::key_down;
 use bevy_egui::egui::{Event, Key, Modifiers, MouseWheelUnit, TouchPhase, pos2, vec2};
 use second_glance::app::picture::prepare::PictureSize;
 use second_glance::app::shell::state::Screen;
@@ -55,13 +56,6 @@ fn look_for(drawn: &mut Drawn, wanted: &BTreeSet<String>, by_keys: bool) -> BTre
     };
     let mut left = look(drawn, Event::PointerGone);
     if by_keys {
-        let press = |key| Event::Key {
-            key,
-            physical_key: None,
-            pressed: true,
-            repeat: false,
-            modifiers: Modifiers::NONE,
-        };
         for key in [Key::PageDown, Key::PageUp, Key::Tab] {
             // The list of controls is gone through by Tab.
             let times = if key == Key::Tab { 2 * TURNS } else { TURNS };
@@ -69,7 +63,7 @@ fn look_for(drawn: &mut Drawn, wanted: &BTreeSet<String>, by_keys: bool) -> BTre
                 if left.is_empty() {
                     return left;
                 }
-                left = look(drawn, press(key));
+                left = look(drawn, key_down(key));
             }
         }
         return left;
@@ -218,7 +212,8 @@ fn charts_and_layers_are_seen_whole_in_every_window() {
     none_is(&faults);
 }
 
-/// To the debrief of the first smile, which holds a restoration or not, answered by the first tooth.
+/// To the debrief of the first smile, which holds a restoration or not, answered by the first
+/// tooth.
 fn debrief_of_smile(wants_restoration: bool) -> (Drawn, tempfile::TempDir) {
     let folder = tempfile::tempdir().unwrap();
     let mut drawn = Drawn::new(folder.path(), [1280.0, 720.0]);
@@ -274,7 +269,8 @@ fn a_smile_follows_the_size_of_the_window_but_not_while_it_is_judged() {
     drawn.walk.until("the smile at its new size", |walk| {
         walk.session().shown().unwrap().size() == [832, 450]
     });
-    // The next is drawn for the window that it is shown in, and stays as it is until it is answered.
+    // The next is drawn for the window that it is shown in, and stays as it is until it is
+    // answered.
     drawn.walk.intend(Intent::Continue);
     drawn.walk.until("a smile", |walk| walk.phase() == Phase::Exposure);
     assert_eq!(size(&drawn), [832, 450]);

@@ -3,7 +3,7 @@
 //!
 //! Every screen and every state of it is checked where keys are ([`crate::letters`]).
 
-use crate::hands::Hands;
+use crate::stage::Hands;
 use bevy::a11y::{AccessibilityRequested, ActionRequest};
 use bevy::prelude::*;
 use bevy_egui::egui::accesskit::{self, Action, ActionData, Node, NodeId, Role, TreeId};

@@ -1,6 +1,7 @@
 //! Speed of the layered model: one stack, one whole smile, a search through ten thousand stacks.
 
-use criterion::{Criterion, criterion_group, criterion_main};
+use criterion::measurement::WallTime;
+use criterion::{BenchmarkGroup, Criterion, criterion_group, criterion_main};
 use second_glance::bake::bake;
 use second_glance::colorimetry::{Illuminant, Lab, Lch, Observer, ciede2000};
 use second_glance::level;
@@ -19,7 +20,7 @@ use std::hint::black_box;
 
 const LEVEL: &str = include_str!("../../levels/whole-smile.ron");
 
-fn benches(c: &mut Criterion) {
+fn stack_benches(c: &mut Criterion) {
     let library = Library::shipped().expect("shipped materials");
     let enamel = *library.enamel();
     let dentin = library.dentin("adult").expect("shipped dentin");
@@ -54,11 +55,30 @@ fn benches(c: &mut Criterion) {
         let base = Base::Backing(&backing);
         b.iter(|| tabulated_reflectance(library.tables(), black_box(&layers), base, DENTIN_JOINT));
     });
+    thickness_benches(&mut group, &library, &layers);
+    group.sample_size(10);
+    group.bench_function("direct radiative transfer, one band", |b| {
+        let stack = layers.map(|layer| BandLayer {
+            absorption: layer.medium.absorption[40] * layer.thickness_mm,
+            scattering: layer.medium.reduced_scattering[40] * layer.thickness_mm
+                / (1.0 - layer.medium.anisotropy),
+            anisotropy: layer.medium.anisotropy,
+            refractive_index: layer.medium.refractive_index,
+        });
+        b.iter(|| over_backing(black_box(&stack), 0.03, STREAMS_PER_BAND));
+    });
+    group.finish();
+}
+
+/// What is known of a stack beforehand, and only thicknesses change.
+fn thickness_benches(group: &mut BenchmarkGroup<WallTime>, library: &Library, layers: &[Layer; 3]) {
+    let (enamel, dentin) = (layers[0].medium, layers[1].medium);
+    let backing = Spectrum::constant(0.03);
     group.bench_function("tables, media written out over thickness", |b| {
         let (tables, joint) = (library.tables(), DENTIN_JOINT);
         let (n, g) = (enamel.refractive_index, enamel.anisotropy);
         let of = |medium: &Medium| (*medium.reduced_scattering.bands(), *medium.absorption.bands());
-        let ((es, ea), (ds, da)) = (of(&enamel), of(&dentin));
+        let ((es, ea), (ds, da)) = (of(enamel), of(dentin));
         let front: Series<TOP, BAND_VECTORS> = Series::new(&tables.top(n, g, joint), &es, &ea, 3.0);
         let inner = tables.inner(dentin.refractive_index, dentin.anisotropy, joint);
         let body: Series<INNER, BAND_VECTORS> = Series::new(&inner, &ds, &da, 9.0);
@@ -75,21 +95,13 @@ fn benches(c: &mut Criterion) {
     group.bench_function("tables, base known", |b| {
         let base = Base::Backing(&backing);
         let below = joint_reflection(library.tables(), &layers[1..], base, DENTIN_JOINT);
-        let table = ThicknessTable::new(library.tables(), &enamel, &below, DENTIN_JOINT, 2.5, 0.1);
+        let table = ThicknessTable::new(library.tables(), enamel, &below, DENTIN_JOINT, 2.5, 0.1);
         b.iter(|| table.reflectance(black_box(0.83)));
     });
-    group.sample_size(10);
-    group.bench_function("direct radiative transfer, one band", |b| {
-        let stack = layers.map(|layer| BandLayer {
-            absorption: layer.medium.absorption[40] * layer.thickness_mm,
-            scattering: layer.medium.reduced_scattering[40] * layer.thickness_mm
-                / (1.0 - layer.medium.anisotropy),
-            anisotropy: layer.medium.anisotropy,
-            refractive_index: layer.medium.refractive_index,
-        });
-        b.iter(|| over_backing(black_box(&stack), 0.03, STREAMS_PER_BAND));
-    });
-    group.finish();
+}
+
+fn smile_benches(c: &mut Criterion) {
+    let library = Library::shipped().expect("shipped materials");
     let level: level::format::Level =
         level::format::ron_options().from_str(LEVEL).expect("shipped level");
     let plan = level::lower(&level, &library, level.seed, Some(8)).expect("shipped level");
@@ -173,5 +185,5 @@ fn search_benches(c: &mut Criterion) {
     c.bench_function("read the shipped tables", |b| b.iter(Tables::shipped));
 }
 
-criterion_group!(bake_benches, benches, search_benches);
+criterion_group!(bake_benches, stack_benches, smile_benches, search_benches);
 criterion_main!(bake_benches);

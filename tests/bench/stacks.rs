@@ -1,9 +1,9 @@
 //! Side by side with numpy: the same stacks, the same colours, one core each. Run by
 //! `tests/bench/against_numpy.py`; prints one JSON object.
 //!
-//! 10,368 stacks of three two-flux layers (ceramic, cement, prepared tooth) over a dark backing, each
-//! to CIELAB and to its difference from one colour. The curves are formulas, so that both sides make
-//! them for themselves.
+//! 10,368 stacks of three two-flux layers (ceramic, cement, prepared tooth) over a dark backing,
+//! each to CIELAB and to its difference from one colour. The curves are formulas, so that both
+//! sides make them for themselves.
 
 use second_glance::colorimetry::{
     Illuminant, Lab, Observer, ciede2000, white_point, xyz_of_vectors,
@@ -35,7 +35,19 @@ fn median(mut seconds: Vec<f64>) -> f64 {
     seconds[seconds.len() / 2]
 }
 
-fn main() {
+/// The media of both sides.
+struct Media {
+    ceramics: Vec<TwoFluxMedium>,
+    cements: Vec<TwoFluxMedium>,
+    tooth: TwoFluxMedium,
+    thicknesses_mm: Vec<f64>,
+}
+
+const WANTED: Lab = Lab { l: 72.0, a: 1.0, b: 17.0 };
+const LIGHT: (Illuminant, Observer) = (Illuminant::D65, Observer::Cie1931);
+const STACKS: usize = CERAMICS * CEMENTS * THICKNESSES;
+
+fn media() -> Media {
     let ceramics: Vec<TwoFluxMedium> = (0..CERAMICS)
         .map(|i| medium(0.05 + 0.004 * i as f64, 60.0, 0.8 + 0.02 * i as f64, 1.0))
         .collect();
@@ -43,44 +55,49 @@ fn main() {
         .map(|i| medium(0.2 + 0.1 * i as f64, 80.0, 0.5 + 2.0 * i as f64, 0.8))
         .collect();
     let tooth = medium(0.3, 90.0, 6.0, 1.2);
-    let thicknesses: Vec<f64> = (0..THICKNESSES).map(|i| 0.3 + 0.15 * i as f64).collect();
-    let wanted = Lab { l: 72.0, a: 1.0, b: 17.0 };
-    let light = (Illuminant::D65, Observer::Cie1931);
-    let white = white_point(light.0, light.1);
-    let interface = Interface::between_air_and(1.5);
-    let one = rayon::ThreadPoolBuilder::new().num_threads(1).build().expect("a thread");
+    let thicknesses_mm = (0..THICKNESSES).map(|i| 0.3 + 0.15 * i as f64).collect();
+    Media { ceramics, cements, tooth, thicknesses_mm }
+}
 
+/// Differences of all stacks, worked directly; what does not hang on the stack is made once.
+fn by_two_flux(media: &Media) -> impl Fn() -> Vec<f64> {
+    let white = white_point(LIGHT.0, LIGHT.1);
+    let interface = Interface::between_air_and(1.5);
     let vectors = |media: &[TwoFluxMedium]| -> Vec<TwoFluxVectors> {
         media.iter().map(TwoFluxVectors::from).collect()
     };
     let (ceramic, cement, dentin) =
-        (vectors(&ceramics), vectors(&cements), TwoFluxVectors::from(&tooth));
+        (vectors(&media.ceramics), vectors(&media.cements), TwoFluxVectors::from(&media.tooth));
     let backing = Spectrum::constant(0.03).vectors();
-    let direct = || -> Vec<f64> {
-        let mut differences = Vec::with_capacity(CERAMICS * CEMENTS * THICKNESSES);
+    let thicknesses_mm = media.thicknesses_mm.clone();
+    move || {
+        let mut differences = Vec::with_capacity(STACKS);
         for ceramic in &ceramic {
             for cement in &cement {
-                for &thickness_mm in &thicknesses {
+                for &thickness_mm in &thicknesses_mm {
                     let layers = [
                         VectorLayer { medium: ceramic, thickness_mm },
                         VectorLayer { medium: cement, thickness_mm: 0.05 },
                         VectorLayer { medium: &dentin, thickness_mm: 3.0 },
                     ];
                     let seen = measured_vectors(&layers, &backing, interface);
-                    let lab = Lab::from_xyz(xyz_of_vectors(&seen, light.0, light.1), white);
-                    differences.push(ciede2000(wanted, lab).de00);
+                    let lab = Lab::from_xyz(xyz_of_vectors(&seen, LIGHT.0, LIGHT.1), white);
+                    differences.push(ciede2000(WANTED, lab).de00);
                 }
             }
         }
         differences
-    };
+    }
+}
 
-    // The same choices by the tables of radiative transfer.
+/// The same choices by the tables of radiative transfer, on one thread.
+fn by_table(media: &Media) -> impl Fn() -> Vec<f64> {
+    let one = rayon::ThreadPoolBuilder::new().num_threads(1).build().expect("a thread");
     let transfer = |media: &[TwoFluxMedium]| -> Vec<Medium> {
         media.iter().map(|m| Medium::from_two_flux(m, 0.7)).collect()
     };
-    let (rt_ceramics, rt_cements) = (transfer(&ceramics), transfer(&cements));
-    let rt_tooth = Medium::from_two_flux(&tooth, 0.93);
+    let (rt_ceramics, rt_cements) = (transfer(&media.ceramics), transfer(&media.cements));
+    let rt_tooth = Medium::from_two_flux(&media.tooth, 0.93);
     let tables = Tables::default();
     let below = joint_reflection(
         &tables,
@@ -88,18 +105,22 @@ fn main() {
         Base::Backing(&Spectrum::constant(0.03)),
         CEMENT_JOINT,
     );
-    let choices = Choices {
-        ceramics: &rt_ceramics,
-        thicknesses_mm: &thicknesses,
-        cements: &rt_cements,
-        film_mm: 0.05,
-    };
-    let by_table = || -> Vec<f64> {
-        let found = one.install(|| colours(&tables, black_box(&choices), &below, light));
-        found.all().iter().map(|lab| ciede2000(wanted, *lab).de00).collect()
-    };
+    let thicknesses_mm = media.thicknesses_mm.clone();
+    move || {
+        let choices = Choices {
+            ceramics: &rt_ceramics,
+            thicknesses_mm: &thicknesses_mm,
+            cements: &rt_cements,
+            film_mm: 0.05,
+        };
+        let found = one.install(|| colours(&tables, black_box(&choices), &below, LIGHT));
+        found.all().iter().map(|lab| ciede2000(WANTED, *lab).de00).collect()
+    }
+}
 
-    let stacks = (CERAMICS * CEMENTS * THICKNESSES) as f64;
+fn main() {
+    let media = media();
+    let (direct, by_table) = (by_two_flux(&media), by_table(&media));
     let time = |work: &dyn Fn() -> Vec<f64>| {
         black_box(work());
         let seconds = (0..ROUNDS)
@@ -109,7 +130,7 @@ fn main() {
                 start.elapsed().as_secs_f64()
             })
             .collect();
-        median(seconds) / stacks * 1e6
+        median(seconds) / STACKS as f64 * 1e6
     };
     let differences = direct();
     println!(

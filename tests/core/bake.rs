@@ -1,27 +1,11 @@
 //! The bake: same bytes on any number of threads, natural order of the teeth, plausible colours.
 
+use crate::shared::levels::shipped_levels;
 use second_glance::bake::{BakedScene, Condition, Estimator, ReflectanceMap, bake};
 use second_glance::colorimetry::{Illuminant, Lch, ciede2000, linear_srgb_to_xyz};
-use second_glance::level::{self, format::Level};
+use second_glance::level;
 use second_glance::material::Library;
 use second_glance::scene::{Case, Tooth};
-use std::path::PathBuf;
-
-pub fn shipped_levels() -> Vec<Level> {
-    let folder = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("levels");
-    let mut paths: Vec<_> =
-        std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()).collect();
-    paths.sort();
-    assert!(paths.len() >= 6, "at least six levels ship, found {}", paths.len());
-    paths
-        .iter()
-        .map(|path| {
-            let text = std::fs::read_to_string(path).unwrap();
-            let parsed = level::format::ron_options().from_str(&text);
-            parsed.unwrap_or_else(|e| panic!("{}: {e}", path.display()))
-        })
-        .collect()
-}
 
 fn a_restored_case(library: &Library) -> Case {
     let level = shipped_levels().into_iter().find(|l| l.id == "whole-smile").unwrap();

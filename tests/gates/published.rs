@@ -58,46 +58,62 @@ fn solve(target: f64, mut low: f64, mut high: f64, f: impl Fn(f64) -> f64) -> f6
     0.5 * (low + high)
 }
 
-#[test]
-fn the_published_study_comes_back() {
-    let teeth = Tooth::arch(10);
-    let axes = HALF_WAY.map(|(axis, _)| axis);
-    let model = GlanceModel::new(&teeth, &axes);
-    let with = |criterion: f64, thresholds: &[f64]| GlanceParameters {
-        thresholds_de00: axes.into_iter().zip(thresholds.iter().copied()).collect(),
+fn axes() -> [Axis; 3] {
+    HALF_WAY.map(|(axis, _)| axis)
+}
+
+fn direction(axis: Axis) -> Direction {
+    axis.directions()[0]
+}
+
+fn with(criterion: f64, thresholds: &[f64]) -> GlanceParameters {
+    GlanceParameters {
+        thresholds_de00: axes().into_iter().zip(thresholds.iter().copied()).collect(),
         exponent: 1.0,
         criterion,
         lapse: 0.02,
         confusion: 0.0,
         eccentricity_loss: 0.0,
         side_bias: 0.0,
-    };
-    // Sixteen observers whose false alarms span the published range with the published mean.
+    }
+}
+
+/// Criteria of sixteen observers whose false alarms span the published range with the published
+/// mean.
+fn published_criteria(model: &GlanceModel) -> Vec<f64> {
     let (least, most) = RANGE_OF_FALSE_ALARMS;
     let power = (most - MEAN_FALSE_ALARMS) / (MEAN_FALSE_ALARMS - least);
-    let criteria: Vec<f64> = (0..OBSERVERS)
+    (0..OBSERVERS)
         .map(|i| {
             let share = (f64::from(i) + 0.5) / f64::from(OBSERVERS);
             let target = least + (most - least) * share.powf(power);
-            solve(-target, 0.3, 4.0, |c| {
-                -named(&model, &with(c, &[2.0; 3]), Direction::Darker, 0.0)
-            })
+            solve(-target, 0.3, 4.0, |c| -named(model, &with(c, &[2.0; 3]), Direction::Darker, 0.0))
         })
-        .collect();
-    let direction = |axis: Axis| axis.directions()[0];
-    let pooled = |of: &dyn Fn(f64) -> GlanceParameters, axis: Axis, x: f64| {
-        let each = criteria.iter().map(|c| named(&model, &of(*c), direction(axis), x));
+        .collect()
+}
+
+/// Thresholds that put the pooled 50 % points of observers with these criteria where they were
+/// published.
+fn published_thresholds(model: &GlanceModel, criteria: &[f64]) -> Vec<f64> {
+    let pooled = |thresholds: &[f64], axis: Axis, x: f64| {
+        let each = criteria.iter().map(|c| named(model, &with(*c, thresholds), direction(axis), x));
         each.sum::<f64>() / f64::from(OBSERVERS)
     };
-    // Thresholds that put the pooled 50 % points where they were published.
-    let thresholds: Vec<f64> = HALF_WAY
+    HALF_WAY
         .iter()
         .map(|(axis, x)| {
-            1.0 / solve(0.5, 0.05, 5.0, |inverse| {
-                pooled(&|c| with(c, &[1.0 / inverse; 3]), *axis, *x)
-            })
+            1.0 / solve(0.5, 0.05, 5.0, |inverse| pooled(&[1.0 / inverse; 3], *axis, *x))
         })
-        .collect();
+        .collect()
+}
+
+#[test]
+fn the_published_study_comes_back() {
+    let teeth = Tooth::arch(10);
+    let axes = axes();
+    let model = GlanceModel::new(&teeth, &axes);
+    let criteria = published_criteria(&model);
+    let thresholds = published_thresholds(&model, &criteria);
 
     let online = Arc::new(OnlineModel::new(10, 2.5).unwrap());
     let estimates: Vec<Estimate> = (0..OBSERVERS)

@@ -1,6 +1,6 @@
 //! What screens are made of: theme, widgets, drawings. Functions from plain data to egui.
 //!
-//! Blend chart and cross-section are drawn by `tests/app/widgets.rs` without a graphics adapter;
+//! Blend chart and cross-section are drawn by `tests/app/ui/widgets.rs` without a graphics adapter;
 //! with `SECOND_GLANCE_SCREENS` set it keeps the pictures.
 
 pub mod blend_chart;

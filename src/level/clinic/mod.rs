@@ -12,7 +12,7 @@
 //!
 //! [`CaseForm`] is a case as typed: texts by field, and its `check` writes them as a case file and
 //! sends that through the same rules, so that every finding comes back with the path of its field;
-//! [`CaseForm::of`] is the way back and loses nothing (`tests/core/clinic_reopened.rs`).
+//! [`CaseForm::of`] is the way back and loses nothing (`tests/core/level/clinic/reopened.rs`).
 
 mod build;
 mod case_file;

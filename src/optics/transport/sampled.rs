@@ -107,7 +107,7 @@ fn depth(layer: &Layer, band: usize) -> Depth {
 ///
 /// `layers` from the viewer's side, at least one; they meet at refractive index `joint`.
 /// Against the direct solution of the same stack the error is below 0.02 ΔE00 over the thicknesses
-/// of teeth and restorations (`tests/core/transport.rs`).
+/// of teeth and restorations (`tests/core/optics/transport.rs`).
 #[must_use]
 pub fn tabulated_reflectance(
     tables: &Tables,

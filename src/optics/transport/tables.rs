@@ -21,7 +21,7 @@ use std::path::PathBuf;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 /// Tables of the shipped materials, written by the test that guards them
-/// (`tests/core/transport_tables.rs`).
+/// (`tests/core/optics/transport_tables.rs`).
 const SHIPPED: &[u8] = include_bytes!("../../../assets/optics/transport.bin");
 
 /// Tables by situation. Missing ones are solved on first use, which takes seconds, or looked up

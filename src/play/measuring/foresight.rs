@@ -8,9 +8,9 @@
 //! While an answer is awaited or read about, [`session`](crate::play::session) prepares the next
 //! smile, and in a measurement this asks a copy of the instrument what would follow a right, a
 //! wrong and no answer. Nothing is begun in fixation, exposure or mask, and fixation waits until
-//! dropped work has ended (`tests/app/ahead.rs`). If drawing once held a frame above 50 ms, drawing
-//! waits for the answer and only the bake runs ahead. A smile's two pictures share shapes, soft
-//! tissue and every map but one.
+//! dropped work has ended (`tests/app/play/ahead.rs`). If drawing once held a frame above 50 ms,
+//! drawing waits for the answer and only the bake runs ahead. A smile's two pictures share shapes,
+//! soft tissue and every map but one.
 
 use crate::bake::Truth;
 use crate::measure::{ComposedSmile, Measurement, SmileRequest};

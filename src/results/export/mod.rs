@@ -5,7 +5,7 @@
 //! Psych-DS variables and the Parquet metadata are all written from `COLUMNS` and `ANSWER_COLUMNS`.
 //! `.ci/validate_exports` shows a small course to the BIDS validator (bids-validator-deno 3.0.2
 //! from the Python package index). `psychds-validator` is not in the npm registry (404, 2026-11-26) nor there; its
-//! rules for what is an error are written out in `tests/core/exports.rs`.
+//! rules for what is an error are written out in `tests/core/results/exports.rs`.
 
 mod bids;
 mod export_error;

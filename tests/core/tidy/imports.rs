@@ -82,7 +82,7 @@ impl Graph {
     fn used_by(&self, module: &Module) -> BTreeSet<Module> {
         let contents = &self.files[module].1;
         let mut used = BTreeSet::new();
-        let mut note = |path: &[String]| match self.place(path, 0) {
+        let mut note = |path: &[String]| match self.place(path) {
             Place::Item(item) => {
                 used.insert(item);
             }
@@ -109,7 +109,7 @@ impl Graph {
                 None => [from.clone(), vec![path[0].clone()]].concat(),
             };
             // Only modules go on from here: what an imported type has is the type's own.
-            if let Place::Module(head) = self.place(&head, 0) {
+            if let Place::Module(head) = self.place(&head) {
                 note(&[head, path[1..].to_vec()].concat());
             }
         }
@@ -119,7 +119,7 @@ impl Graph {
     /// The files all names of which are imported.
     fn globs(&self, contents: &Contents) -> impl Iterator<Item = Module> {
         let all = contents.imports.iter().filter(|import| import.name == "*");
-        all.filter_map(|import| match self.place(&import.path[..import.path.len() - 1], 0) {
+        all.filter_map(|import| match self.place(&import.path[..import.path.len() - 1]) {
             Place::Module(of) if self.files.contains_key(&of) => Some(of),
             _ => None,
         })
@@ -134,7 +134,13 @@ impl Graph {
     }
 
     /// Follows a path from the root to a module or to the file that defines an item.
-    fn place(&self, path: &[String], depth: usize) -> Place {
+    fn place(&self, path: &[String]) -> Place {
+        self.follow(path, 0, &mut Vec::new())
+    }
+
+    /// The same, `depth` re-exports on. `sought` are the names that are being looked for among all
+    /// names of other files: the way to those files does not lead through the same name again.
+    fn follow(&self, path: &[String], depth: usize, sought: &mut Vec<(Module, String)>) -> Place {
         // Far more than any chain of re-exports: two that lead to each other end here.
         if depth > 16 {
             return Place::Outside;
@@ -149,19 +155,27 @@ impl Graph {
             let Some((_, contents)) = self.files.get(&module) else { return Place::Outside };
             let rest = &path[at + 1..];
             if let Some(import) = contents.imports.iter().find(|import| import.name == *name) {
-                return match self.place(&import.path, depth + 1) {
-                    Place::Module(of) => self.place(&[of, rest.to_vec()].concat(), depth + 1),
+                return match self.follow(&import.path, depth + 1, sought) {
+                    Place::Module(of) => {
+                        self.follow(&[of, rest.to_vec()].concat(), depth + 1, sought)
+                    }
                     found => found,
                 };
             }
-            if !contents.defined.contains(name) {
-                for import in contents.imports.iter().filter(|import| import.name == "*") {
-                    let of = &import.path[..import.path.len() - 1];
-                    if let Place::Module(of) = self.place(of, depth + 1)
-                        && self.files.get(&of).is_some_and(|(_, it)| it.defined.contains(name))
-                    {
-                        return Place::Item(of);
-                    }
+            let here = (module.clone(), name.clone());
+            if !contents.defined.contains(name) && !sought.contains(&here) {
+                sought.push(here);
+                let all = contents.imports.iter().filter(|import| import.name == "*");
+                let found =
+                    all.map(|import| &import.path[..import.path.len() - 1]).find_map(|of| {
+                        let Place::Module(of) = self.follow(of, depth + 1, sought) else {
+                            return None;
+                        };
+                        self.files.get(&of)?.1.defined.contains(name).then_some(of)
+                    });
+                sought.pop();
+                if let Some(of) = found {
+                    return Place::Item(of);
                 }
             }
             return if module.is_empty() { Place::Outside } else { Place::Item(module) };

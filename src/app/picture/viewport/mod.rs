@@ -21,9 +21,9 @@
 //! shrinks it; a stated band, not a calibration).
 //!
 //! # Nothing but colour
-//! `tests/app/shortcuts` draws over 200 pairs of a tooth restored and natural, makes their mean
-//! colours equal, and lets a logistic regression, cross-validated by patient, tell them apart by
-//! fine-scale edges, gradients, highlights, local contrast and silhouette. Its AUC must stay at
+//! `tests/app/picture/shortcuts` draws over 200 pairs of a tooth restored and natural, makes their
+//! mean colours equal, and lets a logistic regression, cross-validated by patient, tell them apart
+//! by fine-scale edges, gradients, highlights, local contrast and silhouette. Its AUC must stay at
 //! 0.55 or less, and must exceed 0.6 when restorations get 1.1 times the roughness (last run, 204
 //! pairs: 0.526 and 0.625). Features that compare a pixel with the whole tooth do find restorations
 //! (AUC 0.72 for a highlight mask above the tooth's median): colour runs differently from neck to

@@ -2,7 +2,7 @@
 //!
 //! One letter means different things in different exercises, so there is no table of letters for all of
 //! them: each state of a screen has its own list, with exactly the keys that its controls name.
-//! `tests/app/letters.rs` compares every list with the labels that are drawn.
+//! `tests/app/letters` compares every list with the labels that are drawn.
 
 use crate::exercise::{Slot, Stage, Task};
 use crate::level::course_format::Step;

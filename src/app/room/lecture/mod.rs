@@ -15,8 +15,8 @@
 //!
 //! | test | what |
 //! |---|---|
-//! | `cargo test --test app lecture::` | the page for phones: many phones, the code to join, a flood, slow connections, headers |
-//! | `cargo test --test app room` | lectures with phones on the real server, a taken port, options of which several are right |
+//! | `cargo test --test app lecture::page` | the page for phones: many phones, the code to join, a flood, slow connections, headers |
+//! | `cargo test --test app with_phones` | lectures with phones on the real server, a taken port, options of which several are right |
 //! | `cargo test --test app browser -- --ignored` | the page in Chromium, tapped |
 
 mod handle;

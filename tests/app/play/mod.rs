@@ -1,0 +1,3 @@
+//! What is made ready ahead.
+
+mod ahead;

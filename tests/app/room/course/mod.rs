@@ -1,0 +1,4 @@
+//! Courses at a seat.
+
+mod exam;
+mod screens;

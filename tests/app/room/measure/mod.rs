@@ -1,0 +1,5 @@
+//! Measurements: glances and choosing.
+
+mod choice;
+mod measuring;
+mod screens;

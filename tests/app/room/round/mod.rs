@@ -1,0 +1,6 @@
+//! Rounds of questions.
+
+mod devices;
+mod dragging;
+mod exercises;
+mod screens;

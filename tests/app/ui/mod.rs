@@ -1,0 +1,4 @@
+//! Charts and widgets, drawn without an adapter.
+
+pub mod paint;
+mod widgets;

@@ -1,0 +1,4 @@
+//! Measurements as they run, and what they show.
+
+mod measuring;
+mod stimuli;

@@ -1,0 +1,4 @@
+//! Numbers to text, and the pages of reports.
+
+mod causes;
+mod pages;

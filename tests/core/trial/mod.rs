@@ -1,0 +1,4 @@
+//! Trials, driven from outside.
+
+mod engine;
+mod schedule;
