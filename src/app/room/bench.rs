@@ -13,6 +13,7 @@ use crate::play::bench::BenchBeingSet;
 use crate::play::content::ActiveContent;
 use crate::play::intents::Intent;
 use crate::play::intents::SetupIntent;
+use crate::play::keys::{KeyContext, label, while_set_up};
 use crate::play::start::PendingStart;
 use bevy::prelude::*;
 use bevy_egui::EguiPrimaryContextPass;
@@ -80,8 +81,9 @@ pub fn draw(
         ui.horizontal(|ui| {
             heading(ui, "Bench, free play");
             ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
-                if big_button(ui, "To the bench  (Enter)").clicked() {
-                    asked.push(Intent::Setup(SetupIntent::Start));
+                let start = Intent::Setup(SetupIntent::Start);
+                if big_button(ui, &label(KeyContext::Setup, &start, false)).clicked() {
+                    asked.push(start);
                 }
                 if big_button(ui, "Back").clicked() {
                     asked.push(Intent::BackToTitle);
@@ -91,13 +93,11 @@ pub fn draw(
                 }
             });
         });
-        let status = if waits {
-            "Setting up the bench…"
+        if waits {
+            small(ui, "Setting up the bench…");
         } else {
-            "Up and Down go to a line, Left and Right change it (Page Up and Page Down by five). \
-             Nothing is scored or stored."
-        };
-        small(ui, status);
+            small(ui, &format!("{} Nothing is scored or stored.", while_set_up()));
+        }
         ui.add_space(4.0);
         egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
             egui::Frame::NONE.inner_margin(egui::Margin::symmetric(6, 6)).show(ui, |ui| {
