@@ -32,7 +32,6 @@ pub mod level;
 pub mod material;
 pub mod measure;
 pub mod optics;
-#[cfg(feature = "app")]
 pub mod play;
 pub mod printable;
 pub mod psychophysics;

@@ -12,6 +12,7 @@ pub mod intents;
 pub mod keys;
 pub mod lecture;
 pub mod measuring;
+pub mod mode;
 pub mod naming;
 pub mod picture;
 pub mod problem;

@@ -1,7 +1,7 @@
 //! What teeth are called where a smile is explained, and what is said of an answer.
 
 use crate::level::course_format::ToothNames;
-use crate::play::session::{Conduct, Session};
+use crate::play::session::Session;
 use crate::scene::Tooth;
 use crate::trial::{TrialOutcome, Verdict};
 
@@ -23,7 +23,7 @@ impl<'a> Naming<'a> {
         Self {
             names: session.names(),
             teeth: &session.plan().teeth,
-            is_room: matches!(session.conduct(), Conduct::Room),
+            is_room: session.mode().is_room(),
         }
     }
 

@@ -85,7 +85,7 @@ fn a_measured_smile_is_ready_at_the_answer_whatever_it_is() {
     for answer in 0..3 {
         run_to_answer(&mut walk);
         let foreseen = |walk: &Walk| {
-            let all = walk.session().measuring().is_some_and(|m| m.foresees_all());
+            let all = walk.session().mode().measuring().is_some_and(|m| m.foresees_all());
             let preparation = walk.preparation();
             all && preparation.count() > 0 && preparation.count_ready() == preparation.count()
         };

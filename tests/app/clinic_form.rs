@@ -346,7 +346,7 @@ fn a_case_goes_to_the_bench_and_back_to_its_form() {
     // The best that is looked for there is of its ceramics, on its gap, and fills the rest.
     let case = CaseForm::example().check(library()).case.unwrap();
     walk.letter("f");
-    walk.until("the best", |walk| !walk.exercising().free_play().unwrap().is_searching());
+    walk.until("the best", |walk| !walk.exercising().mode().free().unwrap().is_searching());
     let best = draft(&walk).recipe().clone();
     let offered = |class: &str| case.ceramics.iter().any(|choice| choice.class == class);
     assert!(offered(&best.ceramic.class), "{best:?}");

@@ -10,8 +10,9 @@ use second_glance::play::course::Seat;
 use second_glance::play::course::SeatForm;
 use second_glance::play::intents::Intent;
 use second_glance::play::intents::{CourseIntent, SeatField};
+use second_glance::play::mode::Mode;
 use second_glance::play::records::{Records, WallClock};
-use second_glance::play::session::{Conduct, Session};
+use second_glance::play::session::Session;
 use second_glance::results::{LogLine, SittingEvent, Store, hand_in_manifest};
 use second_glance::trial::{InputDevice, Phase, Response};
 use std::path::{Path, PathBuf};
@@ -221,7 +222,7 @@ fn an_exam_is_sat_left_taken_up_and_handed_in_by_keyboard() {
     // From the cross of the fifth smile on: 120 s.
     assert_eq!(resumed.away_s, Some(120.0));
     assert!(log.iter().any(|l| l.event == SittingEvent::CutOff && l.trial == Some(4)));
-    let Conduct::Exam(kept) = walk.session().conduct() else { panic!("an exam") };
+    let Mode::Exam(kept) = walk.session().mode() else { panic!("an exam") };
     let now = walk.app.world().resource::<Records>().now();
     // 30 s of answers, 2.5 s elsewhere, 120 s away: since the first smile's cross.
     assert_eq!((kept.elapsed_s(now), kept.away_s(), kept.focus_losses()), (152.5, 120.0, 1));

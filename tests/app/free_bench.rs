@@ -78,7 +78,7 @@ fn free_play_by_keyboard_from_setting_up_to_leaving() {
     walk.press(KeyCode::Enter, Key::Enter);
     walk.until("the bench", |walk| walk.screen() == Screen::Exercise);
     walk.until_asked();
-    assert!(walk.exercising().free_play().is_some() && walk.exercising().is_composing());
+    assert!(walk.exercising().mode().free().is_some() && walk.exercising().is_composing());
     let task = task(&walk);
     assert_eq!((task.prepared_tooth.as_str(), task.attempts), ("brown", None));
     until_seen(&mut walk);
@@ -150,7 +150,7 @@ fn free_play_by_keyboard_from_setting_up_to_leaving() {
     // The best that can be reached is found and can be taken back.
     let before = draft(&walk).recipe().clone();
     walk.letter("f");
-    walk.until("the best", |walk| !walk.exercising().free_play().unwrap().is_searching());
+    walk.until("the best", |walk| !walk.exercising().mode().free().unwrap().is_searching());
     until_seen(&mut walk);
     assert!(read(&walk).de00 <= baked.de00.min(at_first.de00) + 1e-9, "{:?}", read(&walk));
     walk.letter("u");

@@ -113,7 +113,7 @@ fn a_missed_exposure_is_marked_and_does_not_count() {
     let kept = stored(folder.path());
     assert_eq!(kept.saved.records[0].answer, Answer::Void);
     assert!(kept.trials[0].missed.as_ref().unwrap().contains("83 ms"), "{:?}", kept.trials[0]);
-    assert_eq!(walk.session().measuring().unwrap().measurement().instrument().trials(), 0);
+    assert_eq!(walk.session().mode().measuring().unwrap().measurement().instrument().trials(), 0);
 }
 
 #[test]

@@ -104,7 +104,7 @@ fn running(walk: &Walk) -> Option<Kind> {
             let session = world.resource::<Session>();
             let level = session.plan().level_id.as_str();
             Some(match level {
-                _ if session.measuring().is_some() => Kind::Measure,
+                _ if session.mode().measuring().is_some() => Kind::Measure,
                 LEVEL => Kind::Practice,
                 "find" => Kind::FindIt,
                 _ if session.course().is_some() => Kind::Exam,
@@ -113,9 +113,9 @@ fn running(walk: &Walk) -> Option<Kind> {
         }
         Screen::Exercise => {
             let exercising = world.resource::<Exercising>();
-            let back = exercising.free_play().map(|free| free.back);
+            let back = exercising.mode().free().map(|free| free.back);
             Some(match back {
-                _ if exercising.measured().is_some() => Kind::Choosing,
+                _ if exercising.mode().choosing().is_some() => Kind::Choosing,
                 Some(Origin::Case) => Kind::Clinic,
                 Some(_) => Kind::FreeBench,
                 None => Kind::Questions,

@@ -8,7 +8,7 @@ use crate::play::intents::Intent;
 use crate::play::intents::RoomIntent;
 use crate::play::lecture::Lecture;
 use crate::play::round::Exercising;
-use crate::play::session::{Conduct, Session};
+use crate::play::session::Session;
 use crate::trial::Phase;
 use crate::words::{count, count_of};
 use bevy::prelude::{App, IntoScheduleConfigs, Res, Result, State, in_state};
@@ -53,9 +53,9 @@ pub(crate) fn draw(
             if let Some(exercising) = exercising.filter(|_| !is_lecture) {
                 let sitting = exercising.sitting();
                 let (answered, total) = (sitting.answered(), sitting.round().questions.len());
-                if exercising.free_play().is_some() {
+                if exercising.mode().free().is_some() {
                     body(ui, "Free play: nothing is stored.");
-                } else if exercising.measured().is_some() {
+                } else if exercising.mode().choosing().is_some() {
                     body(ui, &format!("{} answered", count(answered, "question", "questions")));
                 } else {
                     body(
@@ -64,15 +64,14 @@ pub(crate) fn draw(
                     );
                 }
             }
-            let is_exam =
-                session.is_some_and(|session| matches!(session.conduct(), Conduct::Exam(_)));
+            let is_exam = session.is_some_and(|session| session.mode().exam().is_some());
             if is_exam {
                 let words =
                     "The clock of the form runs on. Whoever leaves goes on where it stopped.";
                 ui.add(egui::Label::new(words).wrap());
             }
             if let Some(session) = session.filter(|_| !is_lecture) {
-                match session.measuring() {
+                match session.mode().measuring() {
                     Some(measuring) => {
                         let trials = measuring.measurement().instrument().trials();
                         body(ui, &format!("{} measured", count(trials, "smile", "smiles")));
@@ -107,7 +106,7 @@ pub(crate) fn draw(
                         asked = Some(Intent::Room(RoomIntent::End));
                     }
                 } else {
-                    let is_free = exercising.is_some_and(|e| e.free_play().is_some());
+                    let is_free = exercising.is_some_and(|e| e.mode().free().is_some());
                     let stop = match (is_exam, is_free) {
                         (true, _) => "Leave the form",
                         (false, true) => "Leave the bench",

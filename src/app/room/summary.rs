@@ -51,7 +51,7 @@ pub(crate) fn write_summary(
     records: Res<Records>,
     mut problem: ResMut<Problem>,
 ) {
-    let choosing = exercising.as_ref().filter(|exercising| exercising.measured().is_some());
+    let choosing = exercising.as_ref().filter(|exercising| exercising.mode().choosing().is_some());
     let measured = match &shown {
         Some(shown) => Some(shown.0),
         None => choosing.and_then(|exercising| exercising.stored_as()),
@@ -73,7 +73,11 @@ pub(crate) fn write_summary(
     }
     let Some(session) = session else { return };
     let summary = |number| {
-        if session.is_search() { records.find_summary(number) } else { records.summary(number) }
+        if session.mode().is_find() {
+            records.find_summary(number)
+        } else {
+            records.summary(number)
+        }
     };
     let text = match session.stored_as().map(summary) {
         Some(Ok(text)) => text,

@@ -15,7 +15,7 @@ use crate::play::course::Seat;
 use crate::play::frames::FrameTimes;
 use crate::play::lecture::Lecture;
 use crate::play::round::Exercising;
-use crate::play::session::{Conduct, Session};
+use crate::play::session::Session;
 use crate::play::smiles::Preparation;
 use crate::play::start::PendingStart;
 use crate::play::view::{DebriefView, Showing};
@@ -76,7 +76,7 @@ impl Doings<'_> {
 
     fn is_trial_quiet(&self, session: &Session) -> bool {
         // Between measured smiles the next is composed.
-        if session.measuring().is_some() {
+        if session.mode().measuring().is_some() {
             return false;
         }
         match session.phase() {
@@ -92,19 +92,19 @@ impl Doings<'_> {
     }
 
     fn is_exercise_quiet(&self, exercising: &Exercising) -> bool {
-        if exercising.measured().is_some() || exercising.is_at_work() {
+        if exercising.mode().choosing().is_some() || exercising.is_at_work() {
             return false;
         }
         let sitting = exercising.sitting();
         match sitting.stage() {
             Stage::Preparing => !exercising.has_begun(),
             // A room's answer has its time.
-            Stage::Asked if exercising.is_in_room() => false,
+            Stage::Asked if exercising.mode().is_room() => false,
             Stage::Asked => {
                 let is_brief =
                     sitting.question().is_some_and(|q| matches!(q.task, Task::Verdict(_)));
                 !(is_brief && exercising.may_look())
-                    && (exercising.free_play().is_none() || self.stands_still())
+                    && (exercising.mode().free().is_none() || self.stands_still())
             }
             Stage::Marked => self.stands_still(),
             Stage::Finished => false,
@@ -118,7 +118,7 @@ impl Doings<'_> {
 
     /// How long the window may wait.
     fn patience(&self) -> Duration {
-        let in_room = self.session.as_deref().is_some_and(|s| *s.conduct() == Conduct::Room);
+        let in_room = self.session.as_deref().is_some_and(|s| s.mode().is_room());
         if in_room || self.lecture.is_some() { ROOM } else { RESTING }
     }
 }

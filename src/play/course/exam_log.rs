@@ -89,8 +89,11 @@ impl ExamLog {
         records.log(recording.session, SittingEvent::Started, None, None)
     }
 
-    /// Writes down that the focus went or came back.
-    pub(crate) fn note_focus(
+    /// Writes down that the focus went or came back while this trial was on.
+    ///
+    /// # Errors
+    /// [`StoreError`] when the file cannot be written.
+    pub fn note_focus(
         &mut self,
         focused: bool,
         trial: Option<u32>,

@@ -1,8 +1,8 @@
 //! Courses in the app: a learner at a seat who sits forms and hands in, and a room that answers
 //! together.
 //!
-//! Both run forms and levels through [`session`](crate::play::session) (its `Conduct` says how:
-//! practice, exam or room) and questions through [`round`](crate::play::round); a room's
+//! Both run forms and levels through [`session`](crate::play::session) and questions through [`round`](crate::play::round), in the
+//! [`Mode`](crate::play::mode::Mode) of practice, an exam or a room; a room's
 //! answers are stored as nobody's. [`course::Standing`](crate::course::Standing) says from the
 //! stored sessions which step is on.
 //!

@@ -8,9 +8,10 @@ use crate::level::course_format::{FormEntry, ToothNames};
 use crate::measure::{FormPlan, MEASURE_ID, Measurement, measure_config};
 use crate::play::content::{Content, ContentError};
 use crate::play::measuring::{self, Measuring};
+use crate::play::mode::Mode;
 use crate::play::records::{EXAM, Records};
 use crate::play::round::Exercising;
-use crate::play::session::{Conduct, Session};
+use crate::play::session::Session;
 use crate::play::start::{Opened, Opening, Place, StartError};
 use crate::psychophysics::Axis;
 use crate::results::{Recording, Sitting, SittingEvent, TrialRow};
@@ -188,7 +189,7 @@ impl Opening<'_> {
             plan.timing.adaptation_s = adaptation_s;
         }
         let session = Session::new(&plan, self.refresh_hz, recording).in_course(sitting);
-        let session = if in_room { session.conducted(Conduct::Room) } else { session };
+        let session = if in_room { session.in_mode(Mode::Room) } else { session };
         Ok(Opened::Session(Box::new(session)))
     }
 
@@ -220,7 +221,7 @@ impl Opening<'_> {
             }
         };
         let session = Session::new(&plan, self.refresh_hz, recording).in_course(sitting);
-        Ok(Opened::Session(Box::new(session.conducted(Conduct::Exam(log)))))
+        Ok(Opened::Session(Box::new(session.in_mode(Mode::Exam(log)))))
     }
 
     /// A smile that was on when the program ended is not shown again: no answer came in time.

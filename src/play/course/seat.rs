@@ -121,7 +121,10 @@ impl Seat {
     }
 
     /// Reads from the results where the learner stands.
-    pub(crate) fn look_up(&mut self, records: &Records) -> Result<(), String> {
+    ///
+    /// # Errors
+    /// In words, when the stored sessions do not go with this seat or cannot be read.
+    pub fn look_up(&mut self, records: &Records) -> Result<(), String> {
         self.standing =
             standing(&self.course, &self.learner, self.seat, self.response_factor, records)?;
         self.step = match self.standing.begun {
@@ -132,7 +135,7 @@ impl Seat {
     }
 
     /// Leaves a talk, or practice that is not wanted.
-    pub(crate) fn pass_over(&mut self) {
+    pub fn pass_over(&mut self) {
         if !matches!(self.current(), Some(Step::Form { .. }) | None) {
             self.step += 1;
             self.standing.begun = None;
@@ -140,7 +143,8 @@ impl Seat {
     }
 
     /// What is to be laid out for the step on screen; `None` for talks.
-    pub(crate) fn wanted(&self) -> Option<PartWanted> {
+    #[must_use]
+    pub fn wanted(&self) -> Option<PartWanted> {
         let begun = self.begun();
         let sitting = |phase: Option<&str>, form: Option<&str>| Sitting {
             course: self.course.id.clone(),
@@ -186,14 +190,15 @@ impl Seat {
         })
     }
 
-    pub(crate) fn set_folder(&mut self, folder: &str) {
+    /// Takes the folder for the hand-in as typed, until one is written.
+    pub fn set_folder(&mut self, folder: &str) {
         if self.hand_in.written.is_none() {
             self.hand_in.folder = folder.chars().take(MOST_LETTERS).collect();
         }
     }
 
     /// Writes the hand-in, and only then says how it went.
-    pub(crate) fn write_hand_in(&mut self, records: &Records) {
+    pub fn write_hand_in(&mut self, records: &Records) {
         let folder = PathBuf::from(self.hand_in.folder.trim());
         match self.try_hand_in(&folder, records) {
             Ok(file) => {

@@ -82,7 +82,7 @@ impl SeatForm {
 
     /// Takes a text into a field, without what cannot be part of it: a learner id is of hexadecimal
     /// digits, the number of a seat of decimal ones.
-    pub(crate) fn write(&mut self, field: SeatField, text: &str) {
+    pub fn write(&mut self, field: SeatField, text: &str) {
         self.fault = None;
         let (to, fits): (&mut String, fn(&char) -> bool) = match field {
             SeatField::Learner => (&mut self.learner, char::is_ascii_hexdigit),
@@ -92,14 +92,18 @@ impl SeatForm {
         *to = letters.filter(fits).take(MOST_LETTERS).collect();
     }
 
-    pub(crate) fn accommodate(&mut self, by: i32) {
+    /// Moves on by so many of the times to answer that the course allows, around their ends.
+    pub fn accommodate(&mut self, by: i32) {
         let count = self.course.accommodation.choices().len().max(1);
         self.time = (self.time as i32 + by).rem_euclid(count as i32) as usize;
         self.fault = None;
     }
 
-    /// The learner and the seat, or what is wrong.
-    pub(crate) fn read(&self) -> Result<(LearnerId, u64), String> {
+    /// The learner and the seat.
+    ///
+    /// # Errors
+    /// In words, what is wrong with what was entered.
+    pub fn read(&self) -> Result<(LearnerId, u64), String> {
         let learner = self.learner.parse().map_err(|error: LearnerIdError| error.to_string())?;
         let seat = self.seat.parse().map_err(|_| "Enter the number of your seat".to_owned())?;
         Ok((learner, seat))

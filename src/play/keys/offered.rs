@@ -99,7 +99,7 @@ pub fn in_question(exercising: &Exercising, little_room: bool) -> Offered {
     let (Some(question), Some(draft)) = (question, exercising.draft()) else {
         return Offered::default();
     };
-    let is_free = exercising.free_play().is_some();
+    let is_free = exercising.mode().free().is_some();
     let context =
         if is_free { KeyContext::FreePlay } else { KeyContext::Question(Asked::of(draft)) };
     let page = exercising.page();
@@ -150,7 +150,7 @@ fn counts_on_bench(act: Act, draft: &BenchDraft) -> bool {
 fn counts_to_look(intent: &Intent, exercising: &Exercising) -> bool {
     match intent {
         // Nothing that changes what is measured.
-        Intent::ToggleValueOnly => exercising.measured().is_none(),
+        Intent::ToggleValueOnly => exercising.mode().choosing().is_none(),
         Intent::Exercise(ExerciseIntent::ToggleSheet) => {
             exercising.sights().len() > 1 && !exercising.is_composing()
         }
@@ -171,7 +171,7 @@ pub fn views(exercising: &Exercising) -> Vec<&'static Row> {
 /// compared, ways to look, and what free play has besides composing.
 #[must_use]
 pub fn on_bench(exercising: &Exercising) -> Vec<&'static Row> {
-    let is_free = exercising.free_play().is_some();
+    let is_free = exercising.mode().free().is_some();
     let answers = |row: &Row| actions(Asked::Bench).any(|action| action.key == row.key);
     let offered = in_question(exercising, false);
     offered.controls().filter(|row| is_free || !answers(row)).collect()

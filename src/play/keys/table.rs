@@ -410,9 +410,8 @@ mod tests {
         let names: Vec<String> =
             KeyContext::all().flat_map(rows).map(|row| row.key.name()).collect();
         let looks_like_a_key = |word: &str| {
-            let one = word.len() == 1
-                && word.chars().all(|c| c.is_ascii_uppercase() || c.is_ascii_digit());
-            one || word.starts_with("Shift ") || names.iter().any(|name| name == word)
+            let is_letter = word.len() == 1 && word.chars().all(|c| c.is_ascii_uppercase());
+            is_letter || names.iter().any(|name| name == word)
         };
         brackets.map(|(word, _)| word.to_owned()).filter(|word| looks_like_a_key(word)).collect()
     }

@@ -7,7 +7,8 @@ use crate::level::course_format::ToothNames;
 use crate::scene::Tooth;
 
 /// The question about a smile.
-pub(crate) fn ballot_of(names: ToothNames, odd: Option<Tooth>, teeth: &[Tooth]) -> Ballot {
+#[must_use]
+pub fn ballot_of(names: ToothNames, odd: Option<Tooth>, teeth: &[Tooth]) -> Ballot {
     let mut choices = names.all(teeth);
     choices.push("None".to_owned());
     let right = odd.and_then(|odd| teeth.iter().position(|tooth| *tooth == odd));
@@ -19,7 +20,8 @@ pub(crate) fn ballot_of(names: ToothNames, odd: Option<Tooth>, teeth: &[Tooth]) 
 }
 
 /// What a smile was, for the record.
-pub(crate) fn truth_of(
+#[must_use]
+pub fn truth_of(
     names: ToothNames,
     restored: Option<(Tooth, &ZoneDifference)>,
     teeth: &[Tooth],
@@ -39,7 +41,8 @@ pub(crate) fn truth_of(
 
 /// The question about options, and what it is about; `None` for exercises that a room cannot
 /// answer by one choice.
-pub(crate) fn ballot_of_question(
+#[must_use]
+pub fn ballot_of_question(
     names: ToothNames,
     question: &Question,
 ) -> Option<(Ballot, String, bool)> {

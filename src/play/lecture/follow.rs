@@ -79,7 +79,7 @@ impl Lecture {
     }
 
     /// Closes a question about options before its time.
-    pub(crate) fn close_question(&mut self, exercising: &Exercising) {
+    pub fn close_question(&mut self, exercising: &Exercising) {
         let names = self.course.tooth_names;
         let question = exercising.sitting().question();
         let about = question.and_then(|question| ballot_of_question(names, question));

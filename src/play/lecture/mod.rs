@@ -5,11 +5,9 @@ mod code;
 mod follow;
 mod line;
 
+pub use ballot::{ballot_of, ballot_of_question, truth_of};
 pub use code::{Code, code_of};
 pub use line::{Line, Phones};
-
-#[cfg(test)]
-pub(crate) use ballot::{ballot_of, ballot_of_question, truth_of};
 
 use crate::lecture::{Ballot, JoinCode, LecturePart, LectureRecord, Tally};
 use crate::level::course_format::{Course, Step};
@@ -201,7 +199,7 @@ impl Lecture {
     }
 
     /// Begins the step on screen: what is to be laid out; talks are passed over.
-    pub(crate) fn begin_step(&mut self) -> Option<PartWanted> {
+    pub fn begin_step(&mut self) -> Option<PartWanted> {
         let wanted = match self.course.steps.get(self.step) {
             Some(Step::Form { phase, .. }) => {
                 let form = self.course.form_of(*phase, ROOM_SEAT)?.clone();
@@ -262,7 +260,7 @@ impl Lecture {
     }
 
     /// To the summary.
-    pub(crate) fn end(&mut self) {
+    pub fn end(&mut self) {
         self.watch();
         self.is_over = true;
     }
@@ -274,7 +272,8 @@ impl Lecture {
         }
     }
 
-    pub(crate) fn reveal(&mut self) {
+    /// Shows the solution and how the room answered, once the question is closed.
+    pub fn reveal(&mut self) {
         if self.stage == RoomStage::Closed {
             self.stage = RoomStage::Revealed;
             if let Some(server) = self.server() {
@@ -284,7 +283,10 @@ impl Lecture {
     }
 
     /// Writes the questions and their counts to a new file in `folder`.
-    pub(crate) fn save(&mut self, folder: &Path, now: SystemTime) -> Result<(), String> {
+    ///
+    /// # Errors
+    /// In words, when the file cannot be written.
+    pub fn save(&mut self, folder: &Path, now: SystemTime) -> Result<(), String> {
         let at = humantime::format_rfc3339_seconds(now).to_string().replace(':', "");
         let file = folder.join(format!("{}-{at}.csv", self.course.id));
         create_private_folder(folder)

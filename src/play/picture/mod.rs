@@ -4,10 +4,10 @@ pub mod aids;
 pub mod edit;
 mod thirds;
 
-pub use thirds::ToothColour;
-pub(crate) use thirds::tooth_colours;
+pub use thirds::tooth_colours;
 
-use crate::bake::BakedScene;
+use crate::bake::{BakedScene, PictureDifference, ZoneDifference};
+use crate::colorimetry::Lab;
 use crate::scene::Tooth;
 use std::sync::Arc;
 
@@ -26,6 +26,18 @@ pub struct Picture {
     pub teeth: Vec<u8>,
     /// Colours of the scene's teeth that are seen, by rising number.
     pub colours: Vec<ToothColour>,
+}
+
+/// The colour of one tooth in a picture: means over the thirds of its visible height, cervical,
+/// middle, incisal, CIELAB as displayed. Light, gloss and shade count, as they do for the eye.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ToothColour {
+    /// Which tooth.
+    pub tooth: Tooth,
+    /// As the adapter drew it, before rounding.
+    pub drawn: [Lab; 3],
+    /// In the 8-bit pixels shown.
+    pub shown: [Lab; 3],
 }
 
 /// The silhouette of the visible crown of one tooth.
@@ -64,5 +76,22 @@ impl Picture {
         let (low, high) = rows
             .fold((f32::INFINITY, f32::NEG_INFINITY), |(low, high), y| (low.min(y), high.max(y)));
         if low <= high { f32::midpoint(low, high) } else { self.height as f32 / 2.0 }
+    }
+
+    /// The colour of a tooth, where the picture shows it.
+    #[must_use]
+    pub fn colour_of(&self, tooth: Tooth) -> Option<&ToothColour> {
+        self.colours.iter().find(|colour| colour.tooth == tooth)
+    }
+
+    /// The difference of a tooth in this picture, restored, from `twin`, the same smile with that
+    /// tooth natural; `None` where either picture does not show the tooth.
+    #[must_use]
+    pub fn difference_to(&self, twin: &Self, tooth: Tooth) -> Option<PictureDifference> {
+        let (restored, natural) = (self.colour_of(tooth)?, twin.colour_of(tooth)?);
+        Some(PictureDifference {
+            drawn: ZoneDifference::of_thirds(&natural.drawn, &restored.drawn),
+            shown: ZoneDifference::of_thirds(&natural.shown, &restored.shown),
+        })
     }
 }

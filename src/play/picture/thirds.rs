@@ -1,23 +1,10 @@
 //! Mean colours of the thirds of every tooth in a picture, before and after rounding to 8 bit.
 
-use crate::bake::{PictureDifference, ZoneDifference};
 use crate::colorimetry::{Lab, from_display_8bit};
-use crate::play::picture::Picture;
+use crate::play::picture::ToothColour;
 use crate::scene::Tooth;
 use half::f16;
 use rayon::prelude::*;
-
-/// The colour of one tooth in a picture: means over the thirds of its visible height, cervical,
-/// middle, incisal, CIELAB as displayed. Light, gloss and shade count, as they do for the eye.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct ToothColour {
-    /// Which tooth.
-    pub tooth: Tooth,
-    /// As the adapter drew it, before rounding.
-    pub drawn: [Lab; 3],
-    /// In the 8-bit pixels shown.
-    pub shown: [Lab; 3],
-}
 
 #[derive(Default, Clone, Copy)]
 struct Sum {
@@ -27,8 +14,9 @@ struct Sum {
 }
 
 /// Colours of the teeth that `numbers` (an ISO 3950 number per pixel, 0 elsewhere) shows, by
-/// rising number.
-pub(crate) fn tooth_colours(
+/// rising number. The pixels are linear sRGB with white at 1, as drawn, and 8-bit sRGB, as shown;
+/// `width` is that of the picture, pixels.
+pub fn tooth_colours(
     numbers: &[u8],
     linear: &[[f16; 4]],
     rgba: &[u8],
@@ -72,23 +60,4 @@ pub(crate) fn tooth_colours(
             })
         })
         .collect()
-}
-
-impl Picture {
-    /// The colour of a tooth, where the picture shows it.
-    #[must_use]
-    pub fn colour_of(&self, tooth: Tooth) -> Option<&ToothColour> {
-        self.colours.iter().find(|colour| colour.tooth == tooth)
-    }
-
-    /// The difference of a tooth in this picture, restored, from `twin`, the same smile with that
-    /// tooth natural; `None` where either picture does not show the tooth.
-    #[must_use]
-    pub fn difference_to(&self, twin: &Self, tooth: Tooth) -> Option<PictureDifference> {
-        let (restored, natural) = (self.colour_of(tooth)?, twin.colour_of(tooth)?);
-        Some(PictureDifference {
-            drawn: ZoneDifference::of_thirds(&natural.drawn, &restored.drawn),
-            shown: ZoneDifference::of_thirds(&natural.shown, &restored.shown),
-        })
-    }
 }

@@ -6,7 +6,7 @@ use crate::play::answer::{Draft, Outcome};
 use crate::play::content::ActiveContent;
 use crate::play::intents::Page;
 use crate::play::problem::Problem;
-use crate::play::records::{MEASURE, PRACTICE, Records};
+use crate::play::records::Records;
 use crate::play::session::Desk;
 use crate::play::smiles::{Leave, Preparation};
 use crate::play::view::DebriefView;
@@ -43,20 +43,18 @@ impl Exercising {
             // The reason is on screen already.
             self.stop();
         }
-        if self.choosing.is_some() {
+        if self.mode.choosing().is_some() {
             measure_choice(self, passed.frame_s, desk.content, workers, problem);
         }
         match self.sitting.stage() {
             Stage::Preparing if self.begun && self.is_ready(preparation) => {
-                if self.free.is_none() {
-                    begin_recording(self, desk.records, problem);
-                }
+                begin_recording(self, desk.records, problem);
                 self.sitting.show();
                 *view = DebriefView::default();
             }
             Stage::Asked => {
                 judge_attempt(self, preparation, desk.records, problem);
-                if self.free.is_some() {
+                if self.mode.compares_unmarked() {
                     view.tick(passed.moved_s);
                 }
             }
@@ -87,7 +85,7 @@ impl Exercising {
             return;
         }
         let (sights, in_view) = (self.studied(), self.in_view());
-        let (page, stays) = (self.page, self.free.is_some());
+        let (page, stays) = (self.page, self.mode.free().is_some());
         self.study.advance((page, stays), &sights, in_view, (content, workers), problem);
     }
 
@@ -98,7 +96,7 @@ impl Exercising {
         workers: &Workers,
         problem: &mut Problem,
     ) {
-        let Some(free) = self.free.as_mut().filter(|free| free.is_searching()) else { return };
+        let Some(free) = self.mode.free_mut().filter(|free| free.is_searching()) else { return };
         let Some(Task::Bench(task)) = self.sitting.question().map(|q| &q.task) else { return };
         let Some(Draft::Bench(draft)) = &mut self.draft else { return };
         let film_mm = draft.recipe().cement_film_mm;
@@ -144,7 +142,7 @@ fn measure_choice(
     problem: &mut Problem,
 ) {
     let in_view = exercising.in_view();
-    let Some(choosing) = &mut exercising.choosing else { return };
+    let Some(choosing) = exercising.mode.choosing_mut() else { return };
     match exercising.sitting.stage() {
         Stage::Asked => choosing.pass(in_view, duration_s),
         Stage::Marked => {
@@ -204,14 +202,15 @@ fn judge_attempt(
 
 /// Begins the round's rows with its first question: a round left before it leaves no trace.
 fn begin_recording(exercising: &mut Exercising, records: &Records, problem: &mut Problem) {
-    if exercising.recording.is_some() || exercising.in_room {
+    if exercising.recording.is_some() || !exercising.mode.is_stored() {
         return;
     }
     let sitting = &exercising.sitting;
     let course = exercising.course.as_ref();
-    let (mode, questions) = match &exercising.choosing {
-        Some(choosing) => (MEASURE, choosing.measurement().most_questions()),
-        None => (PRACTICE, sitting.round().questions.len()),
+    let mode = exercising.mode.name();
+    let questions = match exercising.mode.choosing() {
+        Some(choosing) => choosing.measurement().most_questions(),
+        None => sitting.round().questions.len(),
     };
     match records.begin_round(sitting.round(), mode, exercising.refresh_hz, questions, course) {
         Ok(recording) => exercising.recording = Some(recording),

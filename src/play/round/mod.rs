@@ -24,6 +24,7 @@ use crate::exercise::{
 use crate::level::course_format::ToothNames;
 use crate::play::answer::{BenchDraft, Draft, Outcome, numbered, other_light, ranking};
 use crate::play::intents::{Act, ExerciseIntent, Page};
+use crate::play::mode::{Instrument, Mode};
 use crate::play::picture::PreparedScene;
 use crate::play::problem::Problem;
 use crate::play::records::{MEASURE, PRACTICE, Records};
@@ -58,14 +59,9 @@ pub struct Exercising {
     last_shown: Option<PreparedScene>,
     /// Questions answered in this run.
     given: Vec<(Question, Answer)>,
-    /// Free play, where nothing is asked.
-    free: Option<FreePlay>,
+    mode: Mode,
     /// Whose step of which course it is.
     course: Option<CourseSitting>,
-    /// Whether a room answers: nothing is stored as anyone's answer.
-    in_room: bool,
-    /// A measurement of choosing.
-    choosing: Option<Choosing>,
 }
 
 impl Exercising {
@@ -90,25 +86,33 @@ impl Exercising {
             study: Study::default(),
             last_shown: None,
             given: Vec::new(),
-            free: None,
-            choosing: None,
+            mode: Mode::Practice,
             course: None,
-            in_room: false,
         }
     }
 
     /// A round that a room answers: it begins at once, and no answer is stored as anyone's.
     #[must_use]
     pub fn in_room(round: Round, refresh_hz: f64) -> Self {
-        let new = Self::new(round, refresh_hz, None);
-        let room = Self { in_room: true, begun: true, sheet: true, ..new };
+        let room = Self::new(round, refresh_hz, None).in_mode(Mode::Room);
         room.with_names(Wording::default().names)
+    }
+
+    /// The round at its start, played in this way.
+    fn in_mode(self, mode: Mode) -> Self {
+        Self { begun: !mode.instructs(), sheet: mode.begins_with_sheet(), mode, ..self }
+    }
+
+    /// The way that it is played.
+    #[must_use]
+    pub const fn mode(&self) -> &Mode {
+        &self.mode
     }
 
     /// The round with teeth named like this.
     #[must_use]
     pub fn with_names(self, names: ToothNames) -> Self {
-        let wording = Wording { names, to_room: self.in_room };
+        let wording = Wording { names, to_room: self.mode.is_room() };
         Self { sitting: self.sitting.worded(wording), ..self }
     }
 
@@ -123,12 +127,6 @@ impl Exercising {
     #[must_use]
     pub fn in_course(self, course: Option<CourseSitting>) -> Self {
         Self { course, ..self }
-    }
-
-    /// Whether a room answers.
-    #[must_use]
-    pub const fn is_in_room(&self) -> bool {
-        self.in_room
     }
 
     /// Answers the question as a room did.
@@ -159,36 +157,22 @@ impl Exercising {
             // It ended with its last answer, and only that was not written any more.
             exercising.sitting.stop();
         }
-        exercising.choosing = Some(Choosing::new(measurement));
-        exercising
-    }
-
-    /// The measurement of choosing, where one is under way.
-    #[must_use]
-    pub const fn measured(&self) -> Option<&Choosing> {
-        self.choosing.as_ref()
+        let choosing = Box::new(Choosing::new(measurement));
+        exercising.in_mode(Mode::Measure(Instrument::Choices(choosing)))
     }
 
     /// Free play on the bench: it begins at once.
     #[must_use]
     pub fn free(bench: FreeBench, back: Origin, refresh_hz: f64) -> Self {
-        let mut exercising = Self::new(bench.round, refresh_hz, None);
-        exercising.begun = true;
-        exercising.free = Some(FreePlay::new(back, bench.remarks));
-        exercising
-    }
-
-    /// Free play, where nothing is asked.
-    #[must_use]
-    pub const fn free_play(&self) -> Option<&FreePlay> {
-        self.free.as_ref()
+        let free = FreePlay::new(back, bench.remarks);
+        Self::new(bench.round, refresh_hz, None).in_mode(Mode::Free(free))
     }
 
     /// Whether the smile in view may be compared with its natural twin: in the debrief, and in free
     /// play.
     #[must_use]
     pub const fn may_compare(&self) -> bool {
-        matches!(self.sitting.stage(), Stage::Marked) || self.free.is_some()
+        matches!(self.sitting.stage(), Stage::Marked) || self.mode.compares_unmarked()
     }
 
     /// The round and where it stands.
@@ -197,7 +181,7 @@ impl Exercising {
         &self.sitting
     }
 
-    #[cfg(test)]
+    #[cfg(all(test, feature = "app"))]
     pub(crate) const fn sitting_mut(&mut self) -> &mut Sitting {
         &mut self.sitting
     }
@@ -279,7 +263,7 @@ impl Exercising {
     /// The digits that lead to smiles of the debrief, with the smile of each.
     #[must_use]
     pub fn numbered(&self) -> Vec<(usize, usize)> {
-        let list = |(question, answer, _)| ranking(question, answer, self.in_room);
+        let list = |(question, answer, _)| ranking(question, answer, self.mode.is_room());
         self.marked().map_or_else(Vec::new, |marked| numbered(&list(marked)))
     }
 
@@ -326,7 +310,7 @@ impl Exercising {
     /// Whether something is being worked out that is not a smile: a chart, layers, the best recipe.
     #[must_use]
     pub const fn is_at_work(&self) -> bool {
-        let searches = match &self.free {
+        let searches = match self.mode.free() {
             Some(free) => free.is_searching(),
             None => false,
         };
@@ -338,7 +322,7 @@ impl Exercising {
     pub fn may_look(&self) -> bool {
         match (self.sitting.stage(), self.sitting.question().map(|q| &q.task)) {
             (Stage::Asked, Some(Task::Verdict(task))) => self.sitting.asked_s() < task.exposure_s,
-            _ => self.choosing.as_ref().is_none_or(|choosing| !choosing.is_gap()),
+            _ => self.mode.choosing().is_none_or(|choosing| !choosing.is_gap()),
         }
     }
 
@@ -402,13 +386,8 @@ impl Exercising {
             && self.sights().iter().all(|sight| preparation.ready(&sight.case).is_some())
     }
 
-    /// Takes an intent in.
-    pub(crate) fn handle(
-        &mut self,
-        intent: ExerciseIntent,
-        records: &Records,
-        problem: &mut Problem,
-    ) {
+    /// Does what is asked for; an answer is stored in `records` at once.
+    pub fn handle(&mut self, intent: ExerciseIntent, records: &Records, problem: &mut Problem) {
         let sights = self.sights().len();
         match intent {
             ExerciseIntent::Begin => self.begun = true,
@@ -480,7 +459,7 @@ impl Exercising {
         match draft.apply(act, question) {
             Outcome::Nothing | Outcome::Attempt => {}
             Outcome::FindBest => {
-                if let Some(free) = &mut self.free {
+                if let Some(free) = self.mode.free_mut() {
                     free.want_best();
                 }
             }
@@ -526,7 +505,7 @@ impl Exercising {
             self.missing = None;
             self.reviewed = 0;
             self.waited_s = 0.0;
-            self.sheet = self.in_room;
+            self.sheet = self.mode.begins_with_sheet();
         }
     }
 
@@ -546,7 +525,7 @@ impl Exercising {
     fn studied(&self) -> Vec<Sight> {
         let mut sights = self.sights();
         if let (Some(Draft::Bench(draft)), Some(Task::Bench(task)), Some(_)) =
-            (&self.draft, self.sitting.question().map(|q| &q.task), &self.free)
+            (&self.draft, self.sitting.question().map(|q| &q.task), self.mode.free())
         {
             let kept = draft.kept_cases(task).into_iter();
             sights.extend(
@@ -560,7 +539,7 @@ impl Exercising {
 
     /// Whether nothing is left to be asked.
     fn is_whole(&self) -> bool {
-        match &self.choosing {
+        match self.mode.choosing() {
             Some(choosing) => choosing.measurement().is_done().is_some(),
             None => self.sitting.answered() >= self.sitting.round().questions.len(),
         }

@@ -1,6 +1,6 @@
 //! What a session writes down: rows as answers come, and what happened around them.
 
-use super::{Conduct, Desk, Session};
+use super::{Desk, Session};
 use crate::play::measuring::AfterAnswer;
 use crate::play::problem::Problem;
 use crate::play::records::{Records, SessionStart};
@@ -31,11 +31,11 @@ pub(crate) fn take_in(
             }
             Event::Completed(outcome) => {
                 session.last = Some(*outcome);
-                if session.measuring.is_some() {
+                if session.mode.measuring().is_some() {
                     measure(session, outcome, desk, problem);
                 } else {
                     store(session, outcome, desk, problem);
-                    if session.is_without_feedback() && !session.is_at_a_rest() {
+                    if session.mode.goes_on(session.plan(), session.progress()) {
                         session.engine.handle(Input::Continue);
                     }
                 }
@@ -47,25 +47,25 @@ pub(crate) fn take_in(
 /// Begins the session's rows with its first fixation: only now is it known how long the eyes
 /// adapted, and a session left before its first smile leaves no trace.
 fn begin_recording(session: &mut Session, records: &Records, problem: &mut Problem) {
-    if session.recording.is_some() || session.conduct == Conduct::Room {
+    if session.recording.is_some() || !session.mode.is_stored() {
         return;
     }
     let start = SessionStart {
         plan: session.plan(),
-        mode: session.mode(),
+        mode: session.mode.name(),
         refresh_hz: session.refresh_hz,
         adapted_s: session.adapted_s,
         cut_short: session.cut_short,
         sitting: session.course.as_ref(),
     };
-    let begun = match &session.measuring {
+    let begun = match session.mode.measuring() {
         Some(m) => records.begin_measurement(&start, m.measurement(), m.display()),
         None => records.begin(&start),
     };
     match begun {
         Ok(recording) => {
             session.recording = Some(recording);
-            if let Conduct::Exam(log) = &mut session.conduct
+            if let Some(log) = session.mode.exam_mut()
                 && let Err(error) = log.start(recording, records)
             {
                 problem.report(format!("The start was not stored: {error}"));
@@ -77,7 +77,7 @@ fn begin_recording(session: &mut Session, records: &Records, problem: &mut Probl
 
 /// Writes down, in an exam, that a smile's cross came. Whoever leaves from here on has seen it.
 fn note_shown(session: &Session, records: &Records, problem: &mut Problem) {
-    let (Conduct::Exam(_), Some(recording)) = (&session.conduct, session.recording) else { return };
+    let (Some(_), Some(recording)) = (session.mode.exam(), session.recording) else { return };
     if let Err(error) = records.log(recording.session, SittingEvent::Shown, session.trial(), None) {
         problem.report(format!("The start of this smile was not stored: {error}"));
     }
@@ -86,15 +86,15 @@ fn note_shown(session: &Session, records: &Records, problem: &mut Problem) {
 fn store(session: &mut Session, outcome: &TrialOutcome, desk: &Desk<'_>, problem: &mut Problem) {
     let Some(shown) = session.shown.clone() else { return };
     let Some(planned) = session.plan().trials.get(outcome.trial as usize).cloned() else { return };
-    if !session.is_without_feedback() {
+    if session.mode.feeds_back() {
         session.cause = desk.content.0.cause(&planned.case, &shown.scene, outcome.response);
     }
     let Some(recording) = session.recording else { return };
     let truth = shown.scene.truth.as_ref();
     let pictures = truth.and_then(|t| shown.restored.difference_to(&shown.twin, t.tooth));
-    let mut row = TrialRow::glance(session.plan(), session.mode(), &planned, outcome, truth)
+    let mut row = TrialRow::glance(session.plan(), session.mode.name(), &planned, outcome, truth)
         .with_pictures(pictures);
-    if let Conduct::Exam(log) = &session.conduct
+    if let Some(log) = session.mode.exam()
         && let Some(key) = log.seed_key(outcome.trial)
     {
         key.clone_into(&mut row.seed_key);
@@ -109,10 +109,10 @@ fn measure(session: &mut Session, outcome: &TrialOutcome, desk: &Desk<'_>, probl
     let Some(shown) = session.shown.clone() else { return };
     let Some(planned) = session.plan().trials.get(session.engine.index()).cloned() else { return };
     let truth = shown.scene.truth.as_ref();
-    let row = TrialRow::glance(session.plan(), session.mode(), &planned, outcome, truth);
+    let row = TrialRow::glance(session.plan(), session.mode.name(), &planned, outcome, truth);
     let refresh_hz = desk.frames.refresh_hz().unwrap_or(session.refresh_hz);
     let recording = session.recording;
-    let Some(measuring) = &mut session.measuring else { return };
+    let Some(measuring) = session.mode.measuring_mut() else { return };
     let taken = measuring.take(&row, truth, outcome, refresh_hz, |row, trial, posterior| {
         recording.map_or(Ok(()), |to| desk.records.append_measured(to, row, trial, posterior))
     });
@@ -143,7 +143,7 @@ impl Session {
 /// Writes down that a learner left a form before its end.
 fn note_left(session: &Session, records: &Records, problem: &mut Problem) {
     let Progress { answered, total } = session.progress();
-    if let (Conduct::Exam(_), Some(recording)) = (&session.conduct, session.recording)
+    if let (Some(_), Some(recording)) = (session.mode.exam(), session.recording)
         && answered < total
     {
         let next = Some(answered as u32);
@@ -155,7 +155,7 @@ fn note_left(session: &Session, records: &Records, problem: &mut Problem) {
 
 /// A session that was stopped half-way stays open, so that it can be continued.
 fn finish_recording(session: &Session, records: &Records, problem: &mut Problem) {
-    if let (Some(measuring), Some(recording)) = (&session.measuring, session.recording) {
+    if let (Some(measuring), Some(recording)) = (session.mode.measuring(), session.recording) {
         // One that the learner left can be taken up again.
         if measuring.is_over()
             && let Err(error) = records.end_measurement(recording, measuring.ended().name())

@@ -5,13 +5,12 @@ mod keeping;
 mod steering;
 
 use crate::level::course_format::ToothNames;
-use crate::measure::BLOCK_TRIALS;
 use crate::play::content::ActiveContent;
-use crate::play::course::ExamLog;
 use crate::play::frames::FrameTimes;
 use crate::play::measuring::{Measuring, kinds_of_answer};
+use crate::play::mode::{Instrument, Mode};
 use crate::play::picture::PreparedScene;
-use crate::play::records::{EXAM, MEASURE, PRACTICE, Records};
+use crate::play::records::Records;
 use crate::play::smiles::Leave;
 use crate::play::work::Workers;
 use crate::results::{Recording, Sitting, StoreError};
@@ -47,23 +46,10 @@ pub struct Session {
     in_phase_s: f64,
     /// How much longer than planned the grey before each smile but the first was, s.
     waits_s: Vec<f64>,
-    /// What is measured; `None` in practice.
-    measuring: Option<Measuring>,
+    mode: Mode,
     /// Whose step of which course it is.
     course: Option<Sitting>,
-    conduct: Conduct,
     names: ToothNames,
-}
-
-/// How a session with smiles laid out beforehand is gone through.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Conduct {
-    /// A debrief after every smile.
-    Practice,
-    /// A form of a course: no feedback, and everything around it is written down.
-    Exam(ExamLog),
-    /// A room answers, and nothing is stored as anyone's answer.
-    Room,
 }
 
 impl Session {
@@ -82,9 +68,8 @@ impl Session {
             cut_short: false,
             in_phase_s: 0.0,
             waits_s: Vec::new(),
-            measuring: None,
+            mode: Mode::of_plan(plan),
             course: None,
-            conduct: Conduct::Practice,
             names: ToothNames::Iso3950,
         }
     }
@@ -94,9 +79,9 @@ impl Session {
         Self { course, ..self }
     }
 
-    /// The session gone through in this way.
-    pub(crate) fn conducted(self, conduct: Conduct) -> Self {
-        Self { conduct, ..self }
+    /// The session played in this way.
+    pub(crate) fn in_mode(self, mode: Mode) -> Self {
+        Self { mode, ..self }
     }
 
     /// The session with teeth named like this.
@@ -110,22 +95,16 @@ impl Session {
         self.names
     }
 
-    /// How it is gone through.
+    /// The way that it is played.
     #[must_use]
-    pub const fn conduct(&self) -> &Conduct {
-        &self.conduct
+    pub const fn mode(&self) -> &Mode {
+        &self.mode
     }
 
     /// Whose step of which course it is.
     #[must_use]
     pub const fn course(&self) -> Option<&Sitting> {
         self.course.as_ref()
-    }
-
-    /// Whether nobody is told how an answer went.
-    #[must_use]
-    pub const fn is_without_feedback(&self) -> bool {
-        self.is_search() || matches!(self.conduct, Conduct::Exam(_))
     }
 
     /// The trial under way.
@@ -135,15 +114,14 @@ impl Session {
     }
 
     /// Writes down in an exam that the focus went or came back.
-    pub(crate) fn note_focus(
-        &mut self,
-        focused: bool,
-        records: &Records,
-    ) -> Result<(), StoreError> {
+    ///
+    /// # Errors
+    /// [`StoreError`] when the file cannot be written.
+    pub fn note_focus(&mut self, focused: bool, records: &Records) -> Result<(), StoreError> {
         let (trial, recording) = (self.trial(), self.recording);
-        match &mut self.conduct {
-            Conduct::Exam(log) => log.note_focus(focused, trial, recording, records),
-            _ => Ok(()),
+        match self.mode.exam_mut() {
+            Some(log) => log.note_focus(focused, trial, recording, records),
+            None => Ok(()),
         }
     }
 
@@ -161,43 +139,7 @@ impl Session {
         let mut session = Self::new(&plan, refresh_hz, None);
         session.engine = Engine::open_ended(&plan, refresh_hz);
         session.recording = recording;
-        session.measuring = Some(measuring);
-        session
-    }
-
-    /// Whether smiles stay until they are searched; such a session gives no feedback.
-    #[must_use]
-    pub const fn is_search(&self) -> bool {
-        self.plan().timing.until_seen
-    }
-
-    /// The mode's name in results.
-    const fn mode(&self) -> &'static str {
-        if matches!(self.conduct, Conduct::Exam(_)) {
-            return EXAM;
-        }
-        if self.measuring.is_some() || self.is_search() { MEASURE } else { PRACTICE }
-    }
-
-    /// Whether a block is over and more smiles are to come.
-    fn is_at_a_rest(&self) -> bool {
-        let Progress { answered, total } = self.progress();
-        if matches!(self.conduct, Conduct::Exam(_)) {
-            // Forms are laid out in blocks.
-            let block = |index: usize| self.plan().trials.get(index).map(|trial| trial.block);
-            return answered > 0 && answered < total && block(answered) != block(answered - 1);
-        }
-        answered < total && answered.is_multiple_of(BLOCK_TRIALS as usize)
-    }
-
-    /// What is measured; `None` in practice.
-    #[must_use]
-    pub const fn measuring(&self) -> Option<&Measuring> {
-        self.measuring.as_ref()
-    }
-
-    pub(crate) const fn measuring_mut(&mut self) -> Option<&mut Measuring> {
-        self.measuring.as_mut()
+        session.in_mode(Mode::Measure(Instrument::Glances(Box::new(measuring))))
     }
 
     /// Adds the next trial of a measurement.
@@ -284,7 +226,7 @@ impl Session {
         let current = self.engine.index();
         let next = match self.phase() {
             Phase::Adaptation { .. } | Phase::Preparing => current,
-            Phase::Response { .. } if self.measuring.is_none() => current + 1,
+            Phase::Response { .. } if self.mode.measuring().is_none() => current + 1,
             Phase::Debrief => current + 1,
             _ => return None,
         };
@@ -295,7 +237,7 @@ impl Session {
     /// begun while a smile is looked at: it could cost frames.
     fn wanted(&self) -> Option<(Vec<&Case>, Leave)> {
         let next = || self.next_case().into_iter().collect();
-        match (self.phase(), &self.measuring) {
+        match (self.phase(), self.mode.measuring()) {
             (Phase::Adaptation { .. } | Phase::Preparing | Phase::Debrief, _) => {
                 Some((next(), Leave::Everything))
             }
@@ -310,7 +252,7 @@ impl Session {
 
     /// Composes the smiles that may follow the answer awaited.
     pub(crate) fn foresee(&mut self, content: &ActiveContent, workers: &Workers) {
-        let Some(measuring) = &mut self.measuring else { return };
+        let Some(measuring) = self.mode.measuring_mut() else { return };
         let truth = self.shown.as_ref().and_then(|shown| shown.scene.truth.as_ref());
         let engine = &self.engine;
         let outcomes = || {

@@ -1,7 +1,7 @@
 //! What moves a session on: frames that pass, and what is asked for.
 
 use super::keeping::take_in;
-use super::{Conduct, Desk, Session};
+use super::{Desk, Session};
 use crate::play::content::ActiveContent;
 use crate::play::intents::Intent;
 use crate::play::problem::Problem;
@@ -28,7 +28,7 @@ impl Session {
         if matches!(before, Phase::Adaptation { .. }) {
             self.adapted_s += duration_s;
         }
-        if let Some(measuring) = self.measuring_mut() {
+        if let Some(measuring) = self.mode.measuring_mut() {
             measuring.pass(before, duration_s);
         }
         let mut events = Vec::new();
@@ -64,7 +64,7 @@ impl Session {
     pub fn is_before_a_room(&self) -> bool {
         let is_asked =
             matches!(self.phase(), Phase::Mask | Phase::Response { .. } | Phase::Debrief);
-        *self.conduct() == Conduct::Room && is_asked
+        self.mode.is_room() && is_asked
     }
 
     /// Whether the smile on screen has a restored tooth to compare with its twin.
@@ -84,9 +84,7 @@ impl Session {
     /// Says which smiles are wanted next, for pictures of `size`, pixels.
     pub fn want_smiles(&mut self, preparation: &mut Preparation, size: [u32; 2]) {
         // In the debrief the smile follows the window's size.
-        let is_shown = self.phase() == Phase::Debrief
-            && self.measuring.is_none()
-            && !self.is_without_feedback();
+        let is_shown = self.phase() == Phase::Debrief && self.mode.feeds_back();
         let outdated = self.shown.as_ref().filter(|shown| is_shown && shown.size() != size);
         let again = outdated.zip(self.engine.current().map(|planned| &planned.case));
         match (self.wanted(), again) {
@@ -112,7 +110,7 @@ impl Session {
             Phase::Response { .. } => return self.foresee(content, workers),
             _ => return,
         }
-        let Some(measuring) = self.measuring_mut() else { return };
+        let Some(measuring) = self.mode.measuring_mut() else { return };
         measuring.begin_composing(content, workers);
         match measuring.finish_composing() {
             Some(Ok(smile)) => self.append(smile.planned),
@@ -159,7 +157,7 @@ fn start_now(session: &mut Session) -> Vec<Event> {
         let mut plan = session.plan().clone();
         plan.timing.adaptation_s = 0.0;
         let answered = session.progress().answered;
-        session.engine = if session.measuring.is_some() {
+        session.engine = if session.mode.measuring().is_some() {
             Engine::open_ended(&plan, session.refresh_hz)
         } else {
             Engine::new(&plan, session.refresh_hz, answered)

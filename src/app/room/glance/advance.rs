@@ -9,10 +9,11 @@ use crate::play::content::ActiveContent;
 use crate::play::frames::FrameTimes;
 use crate::play::intents::Intent;
 use crate::play::lecture::Lecture;
+use crate::play::mode::Mode;
 use crate::play::problem::Problem;
 use crate::play::records::Records;
 use crate::play::round::Exercising;
-use crate::play::session::{Conduct, Desk, Session};
+use crate::play::session::{Desk, Session};
 use crate::play::smiles::Preparation;
 use crate::play::view::DebriefView;
 use crate::play::work::Workers;
@@ -95,14 +96,14 @@ fn follow_phase(
             preparation.clear();
             session.wind_up(&records, &mut problem);
             pause.set(Pause::Running);
-            match (session.conduct(), session.measuring(), session.stored_as()) {
-                (Conduct::Room, ..) => next.set(Screen::Lecture),
-                (Conduct::Exam(_), ..) => next.set(Screen::Course),
-                (Conduct::Practice, Some(_), Some(stored)) => {
+            match (session.mode(), session.stored_as()) {
+                (Mode::Room, _) => next.set(Screen::Lecture),
+                (Mode::Exam(_), _) => next.set(Screen::Course),
+                (Mode::Measure(_), Some(stored)) => {
                     commands.trigger(Asked(Intent::ShowMeasured(stored)));
                 }
-                (Conduct::Practice, Some(_), None) => next.set(Screen::MeasureSetup),
-                (Conduct::Practice, None, _) => next.set(Screen::Summary),
+                (Mode::Measure(_), None) => next.set(Screen::MeasureSetup),
+                (Mode::Practice | Mode::Find | Mode::Free(_), _) => next.set(Screen::Summary),
             }
         }
         _ => *view = DebriefView::default(),

@@ -21,8 +21,9 @@ use crate::level::course_format::ToothNames;
 use crate::play::course::ExamLog;
 use crate::play::intents::Intent;
 use crate::play::keys::{KeyContext, Offered, in_answer_row, key_name, pause_label, pauses};
+use crate::play::mode::{Instrument, Mode};
 use crate::play::records::Records;
-use crate::play::session::{Conduct, Session};
+use crate::play::session::Session;
 use crate::play::smiles::Preparation;
 use crate::play::view::DebriefView;
 use crate::trial::{Phase, Progress};
@@ -86,7 +87,7 @@ pub(crate) fn draw(
         }
         Phase::Exposure => {
             show(ui, textures, Content::Restored, picture_area, "a smile");
-            if session.is_search() { search_row(ui, window) } else { Vec::new() }
+            if session.mode().is_find() { search_row(ui, window) } else { Vec::new() }
         }
         Phase::Mask => {
             show(ui, textures, Content::Mask, picture_area, "a scrambled picture");
@@ -98,13 +99,13 @@ pub(crate) fn draw(
             let left = if window_s.is_finite() { (remaining_s / window_s) as f32 } else { 1.0 };
             answer_row(ui, session, window, left)
         }
-        Phase::Debrief => match session.measuring() {
-            Some(measuring) => rests::rest(ui, measuring),
-            None if session.is_search() => rests::search_rest(ui, session.progress()),
-            None if let Conduct::Exam(log) = session.conduct() => {
-                rests::exam_rest(ui, session.progress(), log, now)
+        Phase::Debrief => match session.mode() {
+            Mode::Measure(Instrument::Glances(measuring)) => rests::rest(ui, measuring),
+            Mode::Find => rests::search_rest(ui, session.progress()),
+            Mode::Exam(log) => rests::exam_rest(ui, session.progress(), log, now),
+            Mode::Practice | Mode::Room | Mode::Free(_) | Mode::Measure(Instrument::Choices(_)) => {
+                debrief::draw(ui, session, textures, view)
             }
-            None => debrief::draw(ui, session, textures, view),
         },
         Phase::Finished => Vec::new(),
     };
@@ -117,10 +118,10 @@ pub(crate) fn draw(
 /// Where the control that pauses lies: nowhere from the cross to the end of the mask, where it could
 /// draw the eye; instructions and debrief have their own.
 fn pause_place(window: Rect, session: &Session, preparation: &Preparation) -> Option<Rect> {
-    let has_own = session.measuring().is_none() && !session.is_without_feedback();
+    let has_own = session.mode().feeds_back();
     match session.phase() {
         // Below a smile that stays, in a row that has controls in any case.
-        Phase::Exposure if session.is_search() => {
+        Phase::Exposure if session.mode().is_find() => {
             Some(Rect::from_min_max(pos2(window.left(), window.bottom() - 48.0), window.max))
         }
         Phase::Preparing if !is_waited_for(session, preparation) => None,
@@ -193,11 +194,13 @@ fn adaptation(ui: &mut Ui, session: &Session, remaining_s: f64, now: SystemTime)
 
 /// What is told while the eyes settle.
 fn what_will_happen(session: &Session, now: SystemTime) -> Vec<String> {
-    match (session.measuring(), session.conduct()) {
-        (Some(measuring), _) => rests::instructions(session, measuring),
-        (None, _) if session.is_search() => rests::search_instructions(session),
-        (None, Conduct::Exam(log)) => exam_instructions(session, log, now),
-        (None, _) => instructions(session).into(),
+    match session.mode() {
+        Mode::Measure(Instrument::Glances(measuring)) => rests::instructions(session, measuring),
+        Mode::Find => rests::search_instructions(session),
+        Mode::Exam(log) => exam_instructions(session, log, now),
+        Mode::Practice | Mode::Room | Mode::Free(_) | Mode::Measure(Instrument::Choices(_)) => {
+            instructions(session).into()
+        }
     }
 }
 

@@ -15,7 +15,7 @@ use crate::play::keys::{
 use crate::play::lecture::{Lecture, RoomStage};
 use crate::play::problem::Problem;
 use crate::play::round::Exercising;
-use crate::play::session::{Conduct, Session};
+use crate::play::session::Session;
 use crate::play::smiles::Preparation;
 use crate::play::start::PendingStart;
 use crate::trial::Phase;
@@ -197,10 +197,10 @@ fn room_context(
     if pause == Pause::Paused {
         return Some(KeyContext::Paused);
     }
-    let of_smile = screen == Screen::Trial
-        && session.is_some_and(|session| *session.conduct() == Conduct::Room);
-    let of_options =
-        screen == Screen::Exercise && exercising.is_some_and(|exercising| exercising.is_in_room());
+    let of_smile =
+        screen == Screen::Trial && session.is_some_and(|session| session.mode().is_room());
+    let of_options = screen == Screen::Exercise
+        && exercising.is_some_and(|exercising| exercising.mode().is_room());
     Some(match (screen, lecture.stage()) {
         (Screen::Lecture, _) if lecture.is_over() => KeyContext::RoomOver,
         (Screen::Lecture, _) => KeyContext::RoomHub,
@@ -218,7 +218,7 @@ fn room_context(
 fn exercise_context(pause: Pause, exercising: &Exercising) -> KeyContext {
     match (pause, exercising.sitting().stage()) {
         (Pause::Paused, _) => KeyContext::Paused,
-        _ if exercising.free_play().is_some() => match exercising.sitting().stage() {
+        _ if exercising.mode().free().is_some() => match exercising.sitting().stage() {
             Stage::Asked => KeyContext::FreePlay,
             _ => KeyContext::Watching,
         },
@@ -244,18 +244,14 @@ fn key_context(screen: Screen, pause: Pause, session: Option<&Session>) -> KeyCo
     match session.map(Session::phase) {
         Some(Phase::Adaptation { .. }) => KeyContext::Adaptation,
         Some(Phase::Mask | Phase::Response { .. }) => KeyContext::Response,
-        Some(Phase::Exposure) if session.is_some_and(Session::is_search) => KeyContext::Searching,
-        Some(Phase::Debrief) if session.is_some_and(is_rest) => KeyContext::Rest,
+        Some(Phase::Exposure) if session.is_some_and(|s| s.mode().is_find()) => {
+            KeyContext::Searching
+        }
+        // Where nothing is told of the smile, what follows an answer is a rest.
+        Some(Phase::Debrief) if session.is_some_and(|s| !s.mode().feeds_back()) => KeyContext::Rest,
         Some(Phase::Debrief) => KeyContext::Debrief,
         _ => KeyContext::Watching,
     }
-}
-
-/// Whether what follows an answer is a rest: nothing is told of the smile.
-fn is_rest(session: &Session) -> bool {
-    session.measuring().is_some()
-        || session.is_search()
-        || matches!(session.conduct(), Conduct::Exam(_))
 }
 
 #[cfg(test)]

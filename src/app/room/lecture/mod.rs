@@ -30,7 +30,7 @@ use crate::app::shell::order::AppSystems;
 use crate::app::shell::state::{Pause, Screen};
 use crate::play::lecture::Lecture;
 use crate::play::round::Exercising;
-use crate::play::session::{Conduct, Session};
+use crate::play::session::Session;
 use crate::play::start::PendingStart;
 use crate::play::view::DebriefView;
 use bevy::prelude::*;
@@ -69,7 +69,7 @@ fn follow_smiles(
     session: Option<Res<Session>>,
     screen: Res<State<Screen>>,
 ) {
-    let of_room = |session: &Res<Session>| *session.conduct() == Conduct::Room;
+    let of_room = |session: &Res<Session>| session.mode().is_room();
     if let Some(session) = session.filter(of_room)
         && *screen.get() == Screen::Trial
     {

@@ -8,6 +8,7 @@ use crate::play::content::ActiveContent;
 use crate::play::frames::FrameTimes;
 use crate::play::intents::Intent;
 use crate::play::lecture::Lecture;
+use crate::play::mode::Mode;
 use crate::play::problem::Problem;
 use crate::play::records::Records;
 use crate::play::round::{Exercising, Passed};
@@ -76,11 +77,13 @@ fn pass_time(
     preparation.clear();
     exercising.wind_up(&records, &mut problem);
     next_pause.set(Pause::Running);
-    next.set(match exercising.free_play().map(|free| free.back) {
-        Some(Origin::Setup) => Screen::BenchSetup,
-        Some(Origin::Case) => Screen::ClinicForm,
-        None if exercising.is_in_room() => Screen::Lecture,
-        None => Screen::Summary,
+    next.set(match exercising.mode() {
+        Mode::Free(free) => match free.back {
+            Origin::Setup => Screen::BenchSetup,
+            Origin::Case => Screen::ClinicForm,
+        },
+        Mode::Room => Screen::Lecture,
+        Mode::Practice | Mode::Find | Mode::Measure(_) | Mode::Exam(_) => Screen::Summary,
     });
 }
 

@@ -38,7 +38,7 @@ pub(super) fn split(area: Rect, height: f32) -> (Rect, Rect) {
 /// How many smiles are prepared, in words and as a bar.
 pub(super) fn progress(ui: &mut Ui, drawn: Drawn<'_>, width: f32) {
     let sights = drawn.exercising.sights();
-    if sights.is_empty() && drawn.exercising.measured().is_some() {
+    if sights.is_empty() && drawn.exercising.mode().choosing().is_some() {
         let waited = drawn.exercising.waited_s();
         body(ui, &format!("Laying out the next question, {waited:.0} s"));
         return;

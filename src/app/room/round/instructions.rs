@@ -39,7 +39,7 @@ pub(super) fn instructions(ui: &mut Ui, drawn: Drawn<'_>) -> Vec<Intent> {
                     paragraph(ui, &round.teaches);
                     ui.add_space(theme::GAP);
                     section(ui, "What to do");
-                    let measured = drawn.exercising.measured();
+                    let measured = drawn.exercising.mode().choosing();
                     let lines = match round.questions.first() {
                         _ if measured.is_some() => keys::before_measured_choosing(),
                         Some(question) => keys::before_questions(&question.task),
@@ -78,7 +78,7 @@ fn how_long(drawn: Drawn<'_>) -> String {
     let sitting = drawn.exercising.sitting();
     let (total, pauses) = (sitting.round().questions.len(), keys::pauses());
     match sitting.answered() {
-        done if drawn.exercising.measured().is_some() => {
+        done if drawn.exercising.mode().choosing().is_some() => {
             let goes_on = match done {
                 0 => String::new(),
                 done => format!(" Goes on after {}.", count(done, "question", "questions")),

@@ -96,7 +96,7 @@ fn asked(ui: &mut Ui, window: Rect, drawn: Drawn<'_>) -> Vec<Intent> {
         return Vec::new();
     };
     let page = drawn.exercising.page();
-    let is_free = drawn.exercising.free_play().is_some();
+    let is_free = drawn.exercising.mode().free().is_some();
     // Where there is little room, chart and layers get all of it.
     if is_free
         && page != Page::Smile
@@ -124,7 +124,7 @@ fn asked(ui: &mut Ui, window: Rect, drawn: Drawn<'_>) -> Vec<Intent> {
             study::studied(ui, picture.shrink2(egui::vec2(20.0, 8.0)), page, drawn);
         }
         // Grey between two options.
-        _ if drawn.exercising.measured().is_some() && !drawn.exercising.may_look() => {}
+        _ if drawn.exercising.mode().choosing().is_some() && !drawn.exercising.may_look() => {}
         _ if !drawn.exercising.may_look() => {
             let words = "The smile is gone. Would you accept the marked tooth?";
             smile::words(ui, picture, words);
@@ -164,7 +164,7 @@ fn asked(ui: &mut Ui, window: Rect, drawn: Drawn<'_>) -> Vec<Intent> {
 fn heading_line(drawn: Drawn<'_>) -> String {
     let sitting = drawn.exercising.sitting();
     let number = sitting.answered() + 1;
-    if let Some(choosing) = drawn.exercising.measured() {
+    if let Some(choosing) = drawn.exercising.mode().choosing() {
         return format!("{number}, at most {}", choosing.measurement().most_questions());
     }
     format!("{number} of {}", sitting.round().questions.len())

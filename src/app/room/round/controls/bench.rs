@@ -55,7 +55,7 @@ pub(super) fn draw(
     // Where there is little room, the parts stand in one column.
     let columns: &[&[RecipePart]] =
         if width < TWO_COLUMNS { &[&RecipePart::ALL] } else { &[&CERAMIC, &SPACE] };
-    let share = match (columns.len(), drawn.exercising.free_play()) {
+    let share = match (columns.len(), drawn.exercising.mode().free()) {
         (1, _) => 0.42,
         (_, Some(_)) => 0.36,
         _ => 0.3,
@@ -180,7 +180,7 @@ fn right_column(
     drawn: Drawn<'_>,
 ) -> Vec<Intent> {
     let mut asked = Vec::new();
-    let free = drawn.exercising.free_play();
+    let free = drawn.exercising.mode().free();
     if let Some(free) = free {
         readout(ui, free, task, drawn);
     } else {

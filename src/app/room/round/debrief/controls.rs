@@ -17,7 +17,7 @@ const CONTROL_GAP: f32 = 4.0;
 /// What can be done, in order.
 fn offered(drawn: Drawn<'_>) -> Vec<&'static Row> {
     let exercising = drawn.exercising;
-    if exercising.free_play().is_some() {
+    if exercising.mode().free().is_some() {
         let back = Intent::Exercise(ExerciseIntent::TogglePage(exercising.page()));
         return in_question(exercising, true).controls().filter(|row| row.is_for(&back)).collect();
     }
@@ -61,7 +61,7 @@ pub(super) fn controls(ui: &mut Ui, drawn: Drawn<'_>) -> Vec<Intent> {
             }
         });
     }
-    if exercising.free_play().is_some() {
+    if exercising.mode().free().is_some() {
         return asked;
     }
     ui.horizontal_wrapped(|ui| {

@@ -58,7 +58,7 @@ pub(super) fn draw(ui: &mut Ui, window: Rect, drawn: Drawn<'_>) -> Vec<Intent> {
         }
         _ => smile::show(ui, picture, drawn),
     }
-    let ranked = ranking(question, answer, drawn.exercising.is_in_room());
+    let ranked = ranking(question, answer, drawn.exercising.mode().is_room());
     let mut asked = Vec::new();
     ui.scope_builder(
         egui::UiBuilder::new().max_rect(panel.shrink2(egui::vec2(20.0, 10.0))),
@@ -106,7 +106,7 @@ fn explanation(
     let sentences = |ui: &mut Ui| {
         // A room has no one answer that could score; what it does not vote on, the desk answers.
         let is_voted = matches!(question.task, Task::Blend(_) | Task::Verdict(_));
-        if !(drawn.exercising.is_in_room() && is_voted) {
+        if !(drawn.exercising.mode().is_room() && is_voted) {
             section(ui, &mark.headline());
         }
         for sentence in &mark.sentences {
