@@ -140,6 +140,22 @@ impl Question {
         first.map_or_else(Vec::new, Case::teeth)
     }
 
+    /// Whether it is about teeth with layers, of which there are a chart and a cross-section, and not
+    /// about flat colours.
+    #[must_use]
+    pub const fn has_layers(&self) -> bool {
+        match self.task {
+            Task::Ladder(_) | Task::Match(_) => false,
+            Task::Blend(_)
+            | Task::TwoLights(_)
+            | Task::Bench(_)
+            | Task::TryIn(_)
+            | Task::Bracket(_)
+            | Task::Margin(_)
+            | Task::Verdict(_) => true,
+        }
+    }
+
     /// Marks an answer, in the words used outside courses.
     ///
     /// # Errors

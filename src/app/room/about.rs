@@ -7,25 +7,11 @@ use crate::app::ui::theme;
 use crate::app::ui::widgets::{card, paragraph, section};
 use crate::play::cautions::CAUTIONS;
 use crate::play::intents::Intent;
+use crate::play::keys;
 use crate::play::records::Records;
 use bevy::prelude::*;
 use bevy_egui::EguiPrimaryContextPass;
 use bevy_egui::egui::{self, Ui};
-
-const KEYS: [(&str, &str); 12] = [
-    ("1 to 9, 0", "answer: the first to the tenth tooth from the left"),
-    ("N or \u{2212}", "answer: none is restored"),
-    ("Left, Right, Enter", "choose and answer"),
-    ("Space", "debrief: restored or natural"),
-    ("B", "debrief: change by itself"),
-    ("V", "debrief: value only"),
-    ("M", "debrief: map of the difference"),
-    ("S", "debrief: the tooth beside its natural twin"),
-    ("O", "debrief: outlines"),
-    ("Enter", "start now, continue"),
-    ("Escape", "pause; from a menu, back"),
-    ("Page Up, Page Down", "move what is longer than the window"),
-];
 
 pub(crate) fn screen(app: &mut App) {
     app.add_systems(
@@ -61,7 +47,7 @@ pub(crate) fn draw(ui: &mut Ui, results: &str) -> Vec<Intent> {
         card(ui, |ui| {
             section(ui, "Keys");
             egui::Grid::new("keys").num_columns(2).spacing([28.0, 6.0]).show(ui, |ui| {
-                for (key, meaning) in KEYS {
+                for (key, meaning) in keys::about() {
                     ui.label(key);
                     ui.label(meaning);
                     ui.end_row();

@@ -14,6 +14,7 @@ use crate::play::bench::BenchBeingSet;
 use crate::play::content::ActiveContent;
 use crate::play::intents::Intent;
 use crate::play::intents::SetupIntent;
+use crate::play::keys::{KeyContext, label, while_set_up};
 use crate::play::start::PendingStart;
 use bevy::prelude::*;
 use bevy_egui::EguiPrimaryContextPass;
@@ -76,8 +77,9 @@ pub fn draw(
 ) -> Vec<Intent> {
     let library = content.0.library();
     let beside = |ui: &mut Ui, asked: &mut Vec<Intent>| {
-        if big_button(ui, "To the bench  (Enter)").clicked() {
-            asked.push(Intent::Setup(SetupIntent::Start));
+        let start = Intent::Setup(SetupIntent::Start);
+        if big_button(ui, &label(KeyContext::Setup, &start, false)).clicked() {
+            asked.push(start);
         }
         back(ui, "Back", asked);
         if ui.available_width() > 180.0 && big_button(ui, "As at first").clicked() {
@@ -85,12 +87,11 @@ pub fn draw(
         }
     };
     let status = if waits {
-        "Setting up the bench…"
+        "Setting up the bench…".to_owned()
     } else {
-        "Up and Down go to a line, Left and Right change it (Page Up and Page Down by five). \
-         Nothing is scored or stored."
+        format!("{} Nothing is scored or stored.", while_set_up())
     };
-    let below = |ui: &mut Ui| small(ui, status);
+    let below = |ui: &mut Ui| small(ui, &status);
     Page::new("Bench, free play").without_page_keys().show(ui, beside, below, |ui, asked| {
         let columns = ((ui.available_width() / COLUMN) as usize).clamp(1, 3);
         let groups: [&[Group]; 3] = match columns {

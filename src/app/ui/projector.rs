@@ -2,14 +2,18 @@
 //! window, so that the last row can read it.
 
 use crate::app::ui::hand::activated;
-use crate::app::ui::pause_control;
 use crate::app::ui::said;
 use crate::app::ui::theme;
-use crate::app::ui::widgets::{big_button, digit_of, quiet_button, with_key};
+use crate::app::ui::widgets::{big_button, quiet_button};
 use crate::lecture::Tally;
-use crate::play::intents::{Act, ExerciseIntent, Intent, RoomIntent};
+use crate::play::intents::{Act, ExerciseIntent, Intent, Page};
+use crate::play::keys::{
+    KeyContext, Row, in_room_question, is_on_in_round, key_name, pause_label, with_digit,
+};
 use crate::play::lecture::{Lecture, RoomStage};
 use crate::play::round::Exercising;
+use crate::play::view::DebriefView;
+use crate::trial::InputDevice;
 use bevy_egui::egui::{
     self, Align2, Color32, FontId, Painter, Pos2, Rect, Stroke, StrokeKind, Ui, pos2, vec2,
 };
@@ -68,13 +72,14 @@ pub(crate) fn foot_height(k: f32) -> f32 {
     (66.0 * k).max(50.0)
 }
 
-/// How many answered, where to answer with which code, and the instructor's keys.
+/// How many answered, where to answer with which code, and the instructor's keys: rows of the table,
+/// with what they say now.
 pub(crate) fn foot(
     ui: &mut Ui,
     inner: Rect,
     k: f32,
     lecture: &Lecture,
-    buttons: &[(&str, Intent)],
+    buttons: &[(&Row, String)],
     asked: &mut Vec<Intent>,
 ) {
     let painter = ui.painter().clone();
@@ -97,12 +102,12 @@ pub(crate) fn foot(
     let place = Rect::from_min_max(pos2(inner.center().x, base - 40.0), inner.max);
     ui.scope_builder(egui::UiBuilder::new().max_rect(place), |ui| {
         ui.with_layout(egui::Layout::right_to_left(egui::Align::Max), |ui| {
-            for (words, intent) in buttons {
+            for (row, words) in buttons {
                 if big_button(ui, words).clicked() {
-                    asked.push(intent.clone());
+                    asked.extend(row.asks(InputDevice::Pointer));
                 }
             }
-            if quiet_button(ui, pause_control::LABEL).clicked() {
+            if quiet_button(ui, &pause_label()).clicked() {
                 asked.push(Intent::Pause);
             }
         });
@@ -220,17 +225,14 @@ pub(crate) fn over_options(
             );
             choices(&painter, row, &ballot.choices, k);
             asked.extend(show_options(ui, row, &ballot.choices, exercising));
-            let button = if is_closed {
-                ("Reveal  (Enter)", Intent::Room(RoomIntent::Reveal))
-            } else {
-                ("Close  (Enter)", Intent::Room(RoomIntent::Close))
-            };
-            let view = if value_only { "Colour  (V)" } else { "Value  (V)" };
-            let mut buttons = vec![button, (view, Intent::ToggleValueOnly)];
-            if exercising.sights().len() > 1 {
-                let sheet = if exercising.shows_sheet() { "One  (G)" } else { "All  (G)" };
-                buttons.push((sheet, Intent::Exercise(ExerciseIntent::ToggleSheet)));
-            }
+            let context =
+                if is_closed { KeyContext::RoomClosedQuestion } else { KeyContext::RoomQuestion };
+            let view = DebriefView { value_only, ..DebriefView::default() };
+            let offered = in_room_question(context, exercising);
+            let buttons: Vec<(&Row, String)> = offered
+                .controls()
+                .map(|row| (row, row.label_now(|intent| is_on_in_round(intent, view, exercising))))
+                .collect();
             foot(ui, inner, k, lecture, &buttons, &mut asked);
         }
         RoomStage::Revealed => {
@@ -249,8 +251,12 @@ pub(crate) fn over_options(
                 columns(&painter, row, &ballot.choices, tally, k);
             }
             let at = pos2(inner.left(), line.bottom() + 4.0);
-            let keys = "Enter next, C chart, X layers";
-            write(&painter, at, Align2::LEFT_TOP, keys, 20.0 * k, theme::INK);
+            let key = |intent| key_name(KeyContext::RoomRevealedQuestion, &intent);
+            let page = |page| key(Intent::Exercise(ExerciseIntent::TogglePage(page)));
+            let (next, chart, layers) =
+                (key(Intent::Continue), page(Page::Chart), page(Page::Layers));
+            let keys = format!("{next} next, {chart} chart, {layers} layers");
+            write(&painter, at, Align2::LEFT_TOP, &keys, 20.0 * k, theme::INK);
         }
         RoomStage::Watching => {}
     }
@@ -265,7 +271,7 @@ fn show_options(ui: &Ui, row: Rect, choices: &[String], exercising: &Exercising)
     for (place, (cell, name)) in options.enumerate() {
         let response = ui.interact(cell, egui::Id::new(("option", place)), egui::Sense::click());
         response.widget_info(|| {
-            let label = with_key(&format!("show {name}"), digit_of(place));
+            let label = with_digit(&format!("show {name}"), place);
             egui::WidgetInfo::labeled(egui::WidgetType::Button, true, label)
         });
         if response.has_focus() {

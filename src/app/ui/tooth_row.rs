@@ -3,8 +3,9 @@
 use crate::app::ui::hand::activated;
 use crate::app::ui::picture_view::ANSWER_AREA_HEIGHT;
 use crate::app::ui::theme;
-use crate::app::ui::widgets::{digit_of, with_key};
 use crate::level::course_format::ToothNames;
+use crate::play::intents::Intent;
+use crate::play::keys::{self, KeyContext, digit_of, with_digit};
 use crate::scene::Tooth;
 use crate::trial::InputDevice;
 use bevy_egui::egui::text::LayoutJob;
@@ -139,7 +140,10 @@ impl ToothRow<'_> {
         if focused {
             theme::focus_ring(painter, cell.shrink(3.0));
         }
-        let label = with_key(&label, key);
+        let label = match self.answer_at(index) {
+            RowAnswer::Tooth(_) => with_digit(&label, index),
+            RowAnswer::None => keys::named(KeyContext::Response, &NONE, &label),
+        };
         response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, true, &label));
         response
     }
@@ -153,9 +157,16 @@ fn in_lines(painter: &Painter, text: String, cell: Rect) -> Arc<Galley> {
     painter.layout_job(lines)
 }
 
+/// What the last cell asks for.
+const NONE: Intent = Intent::Answer(None, InputDevice::Keyboard);
+
 /// The key that answers cell `index` of a row of `teeth` teeth, as written on the cell.
-fn key_of(index: usize, teeth: usize) -> &'static str {
-    if index == teeth { "N" } else { digit_of(index) }
+fn key_of(index: usize, teeth: usize) -> String {
+    if index == teeth {
+        keys::key_name(KeyContext::Response, &NONE)
+    } else {
+        digit_of(index).to_owned()
+    }
 }
 
 fn corner_radius(top: f32, bottom: f32) -> CornerRadius {

@@ -42,20 +42,6 @@ pub fn key_hint(ui: &mut Ui, hint: &str) {
     ui.label(RichText::new(hint).small().color(theme::INK));
 }
 
-/// The digit that means the place `index` of a row, counted from 0: `1` is the first, `0` the tenth;
-/// empty beyond.
-#[must_use]
-pub fn digit_of(index: usize) -> &'static str {
-    const DIGITS: [&str; 10] = ["1", "2", "3", "4", "5", "6", "7", "8", "9", "0"];
-    DIGITS.get(index).copied().unwrap_or("")
-}
-
-/// A label with the key that does the same, as on every button: `Done  (Enter)`.
-#[must_use]
-pub fn with_key(label: &str, key: &str) -> String {
-    if key.is_empty() { label.to_owned() } else { format!("{label}  ({key})") }
-}
-
 /// A button with the focus ring. `label` is what assistive technology reads.
 pub fn big_button(ui: &mut Ui, label: &str) -> Response {
     wide_button(ui, label, 0.0)

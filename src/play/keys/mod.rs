@@ -1,52 +1,24 @@
-//! What keys mean.
+//! What keys mean: one table of context, key, intent and label.
+//!
+//! Keys are dispatched from it, the labels of controls are made from it, and so are the sentences
+//! that tell of keys before an exercise and in About. One letter means different things in different
+//! exercises, so each context has rows of its own, and an exercise without rows does not compile.
+//! [`offered`] says which of them count at the moment; keys and controls go by the same lists.
+//! `tests/app/letters.rs` compares them with what is drawn.
 
-/// What the keyboard means at the moment.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum KeyContext {
-    /// Menus: the focused control handles keys; Escape goes back.
-    Menu,
-    /// Grey adaptation.
-    Adaptation,
-    /// The answer row is open.
-    Response,
-    /// A smile that stays until it is searched.
-    Searching,
-    /// The debrief.
-    Debrief,
-    /// A rest, after an answer of which nothing is told.
-    Rest,
-    /// A message about a failure lies over the screen.
-    Problem,
-    /// Instructions before a round of questions.
-    Instructions,
-    /// A question is asked.
-    Question,
-    /// Free play on the bench.
-    FreePlay,
-    /// A bench is set up.
-    Setup,
-    /// The debrief of a question.
-    QuestionDebrief,
-    /// The pause menu.
-    Paused,
-    /// Parts of a trial without controls.
-    Watching,
-    /// Who sits where.
-    SeatForm,
-    /// The steps of a course.
-    CourseStep,
-    /// Handing in: the folder's name.
-    HandIn,
-    /// A lecture between its questions.
-    RoomHub,
-    /// A room is asked about a smile.
-    RoomAsked,
-    /// A room is asked about options.
-    RoomQuestion,
-    /// A room's question is closed.
-    RoomClosed,
-    /// The room sees the solution of a smile.
-    RoomRevealed,
-    /// The room sees the solution of a question about options.
-    RoomRevealedQuestion,
-}
+mod context;
+mod offered;
+mod row;
+mod table;
+mod told;
+
+pub use context::{Asked, KeyContext};
+pub use offered::{
+    Offered, in_course, in_debrief, in_hub, in_question, in_room_question, in_trial, is_on,
+    is_on_in_answer, is_on_in_round, on_bench, views,
+};
+pub use row::{Does, Key, Label, Row, digit_of, with_digit};
+pub use table::{actions, key_name, label, named, pause_label, row, rows};
+pub use told::{
+    about, before_measured_choosing, before_questions, in_answer_row, pauses, while_set_up,
+};

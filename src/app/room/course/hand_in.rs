@@ -7,6 +7,7 @@ use crate::play::cautions::CAUTIONS;
 use crate::play::course::Seat;
 use crate::play::intents::CourseIntent;
 use crate::play::intents::Intent;
+use crate::play::keys::{KeyContext, label};
 use bevy_egui::egui::{self, Ui};
 
 pub(crate) fn draw(ui: &mut Ui, seat: &Seat, results: &str) -> Vec<Intent> {
@@ -22,7 +23,7 @@ pub(crate) fn draw(ui: &mut Ui, seat: &Seat, results: &str) -> Vec<Intent> {
         if state.written.is_some() {
             back_at_once(ui, "Done", asked);
         } else {
-            back(ui, "Later  (Escape)", asked);
+            back(ui, &label(KeyContext::HandIn, &Intent::BackToTitle, false), asked);
         }
     };
     Page::new(title).show(ui, beside, nothing, |ui, asked| match &state.written {
@@ -58,8 +59,8 @@ fn folder(ui: &mut Ui, seat: &Seat, results: &str, asked: &mut Vec<Intent>) {
     small(ui, "Type another if the instructor named one.");
     let width = ui.available_width().min(900.0);
     let mut text = state.folder.clone();
-    let label = "folder for the hand-in";
-    let (edit, is_done) = text_field(ui, "hand-in folder", &mut text, label, width);
+    let (edit, is_done) =
+        text_field(ui, "hand-in folder", &mut text, "folder for the hand-in", width);
     crate::app::ui::focus::give_focus(&edit);
     if edit.changed() {
         asked.push(Intent::Course(CourseIntent::Folder(text)));
@@ -74,8 +75,8 @@ fn folder(ui: &mut Ui, seat: &Seat, results: &str, asked: &mut Vec<Intent>) {
         small(ui, &format!("Results: {results}"));
         ui.add_space(4.0);
     }
-    let words = if state.fault.is_some() { "Try again  (Enter)" } else { "Hand in  (Enter)" };
-    if big_button(ui, words).clicked() {
-        asked.push(Intent::Course(CourseIntent::HandIn));
+    let hand_in = Intent::Course(CourseIntent::HandIn);
+    if big_button(ui, &label(KeyContext::HandIn, &hand_in, state.fault.is_some())).clicked() {
+        asked.push(hand_in);
     }
 }

@@ -7,6 +7,7 @@ use crate::app::ui::widgets::{big_button, card, heading, paragraph, section, sma
 use crate::play::course::SeatForm;
 use crate::play::intents::Intent;
 use crate::play::intents::{CourseIntent, SeatField};
+use crate::play::keys::{self, KeyContext};
 use bevy_egui::egui::{self, RichText, Ui};
 
 pub(crate) fn draw(ui: &mut Ui, form: &SeatForm) -> Vec<Intent> {
@@ -24,11 +25,11 @@ pub(crate) fn draw(ui: &mut Ui, form: &SeatForm) -> Vec<Intent> {
             ui.add_space(theme::GAP);
         }
         ui.horizontal(|ui| {
-            if big_button(ui, "Take the seat  (Enter)").clicked() {
-                asked.push(Intent::Course(CourseIntent::Enter));
-            }
-            if big_button(ui, "Back  (Escape)").clicked() {
-                asked.push(Intent::BackToTitle);
+            for intent in [Intent::Course(CourseIntent::Enter), Intent::BackToTitle] {
+                let words = keys::label(KeyContext::SeatForm, &intent, false);
+                if big_button(ui, &words).clicked() {
+                    asked.push(intent);
+                }
             }
         });
         ui.add_space(4.0);

@@ -9,6 +9,7 @@ use crate::play::course::Seat;
 use crate::play::frames::FrameTimes;
 use crate::play::intents::CourseIntent;
 use crate::play::intents::Intent;
+use crate::play::keys::{self, KeyContext};
 use crate::words::{count, count_of};
 use bevy_egui::egui::Ui;
 
@@ -119,7 +120,8 @@ fn step_card(ui: &mut Ui, seat: &Seat, waits: bool, frames: &FrameTimes, asked: 
         None => {
             section(ui, "The course is done");
             paragraph(ui, "It had no form to hand in.");
-            if big_button(ui, "Back  (Escape)").clicked() {
+            let back = keys::label(KeyContext::CourseStep, &Intent::BackToTitle, true);
+            if big_button(ui, &back).clicked() {
                 asked.push(Intent::BackToTitle);
             }
             return;
@@ -131,17 +133,20 @@ fn step_card(ui: &mut Ui, seat: &Seat, waits: bool, frames: &FrameTimes, asked: 
         return;
     }
     ui.horizontal(|ui| {
-        if big_button(ui, &format!("{begin}  (Enter)")).clicked() {
-            asked.push(Intent::Course(CourseIntent::Begin));
+        let next = Intent::Course(CourseIntent::Begin);
+        if big_button(ui, &keys::named(KeyContext::CourseStep, &next, begin)).clicked() {
+            asked.push(next);
         }
+        let skip = Intent::Course(CourseIntent::Skip);
         if matches!(
             seat.current(),
             Some(Step::Practice { .. } | Step::Measure { .. } | Step::FindIt { .. })
-        ) && big_button(ui, "Leave it out  (S)").clicked()
+        ) && big_button(ui, &keys::label(KeyContext::CourseStep, &skip, false)).clicked()
         {
-            asked.push(Intent::Course(CourseIntent::Skip));
+            asked.push(skip);
         }
-        if big_button(ui, "Leave the seat  (Escape)").clicked() {
+        let leave = keys::label(KeyContext::CourseStep, &Intent::BackToTitle, false);
+        if big_button(ui, &leave).clicked() {
             asked.push(Intent::BackToTitle);
         }
     });
@@ -159,8 +164,8 @@ fn form_rules(ui: &mut Ui, seat: &Seat) {
             course.exposure_s
         ),
         format!(
-            "Time to answer: {time}. Keys 1 to 9 and 0 from the left, N for none; or Left, Right \
-             and Enter; or click."
+            "Time to answer: {time}. Keys {}; or click.",
+            keys::in_answer_row(None)
         ),
         "No feedback until you have handed in. When another window gets the keyboard, that is \
          written down with its time."

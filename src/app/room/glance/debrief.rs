@@ -5,15 +5,15 @@ use crate::app::ui::debrief_picture::picture;
 use crate::app::ui::hand::activated;
 use crate::app::ui::number_line::Mark;
 use crate::app::ui::number_line::number_line;
-use crate::app::ui::pause_control;
 use crate::app::ui::theme;
 use crate::app::ui::widgets::{low_button, page_keys, quiet_button, section, small};
 use crate::bake::{Truth, ZoneDifference};
 use crate::play::intents::Intent;
+use crate::play::keys::{KeyContext, in_trial, is_on, pause_label};
 use crate::play::naming::{Naming, verdict_in_words};
 use crate::play::session::Session;
-use crate::play::view::{DebriefView, Look, Side};
-use crate::trial::TrialOutcome;
+use crate::play::view::DebriefView;
+use crate::trial::{InputDevice, TrialOutcome};
 use crate::words::signed;
 use crate::words::{count_of, tenths};
 use bevy_egui::egui::{self, Rect, RichText, Ui, pos2};
@@ -66,7 +66,7 @@ pub(crate) fn draw(
                     area.auto_shrink([false, false]).show(ui, |ui| {
                         // Room for the focus ring.
                         ui.add_space(4.0);
-                        asked = controls(ui, truth.is_some(), view, session);
+                        asked = controls(ui, view, session);
                     });
                 });
             });
@@ -102,45 +102,32 @@ fn thirds(ui: &mut Ui, truth: &Truth) {
     small(ui, &format!("ΔL00 (ΔE00) by thirds:  {}", parts.join(",  ")));
 }
 
-fn controls(ui: &mut Ui, has_twin: bool, view: DebriefView, session: &Session) -> Vec<Intent> {
+fn controls(ui: &mut Ui, view: DebriefView, session: &Session) -> Vec<Intent> {
     let mut asked = Vec::new();
     let width = ui.available_width() - 8.0;
     // Seven controls and two lines of text fit the panel.
     ui.spacing_mut().button_padding.y = 3.0;
     ui.spacing_mut().item_spacing.y = 4.0;
     ui.spacing_mut().interact_size.y = 30.0;
-    let mut control = |ui: &mut Ui, label: &str, intent: Intent| {
-        let response = low_button(ui, label, width);
+    let progress = session.progress();
+    let is_last = progress.answered >= progress.total;
+    let offered = in_trial(KeyContext::Debrief, session);
+    for row in offered.controls() {
+        let label = row.label_now(|intent| match intent {
+            Intent::Continue => is_last,
+            intent => is_on(intent, view),
+        });
+        let response = low_button(ui, &label, width);
         if response.gained_focus() {
             response.scroll_to_me(None);
         }
         if response.clicked() {
-            asked.push(intent);
+            asked.extend(row.asks(InputDevice::Pointer));
         }
-    };
-    let progress = session.progress();
-    let last = progress.answered >= progress.total;
-    control(ui, if last { "Finish  (Enter)" } else { "Continue  (Enter)" }, Intent::Continue);
-    if has_twin {
-        let other = if view.side() == Some(Side::Twin) { "Show restored" } else { "Show natural" };
-        control(ui, &format!("{other}  (Space)"), Intent::ToggleTwin);
-        let auto = if view.auto_blink { "Stop blinking" } else { "Blink" };
-        control(ui, &format!("{auto}  (B)"), Intent::ToggleAutoBlink);
-        let or_smile = |look, words: &str| {
-            if view.look == look { "Whole smile".to_owned() } else { words.to_owned() }
-        };
-        let map = or_smile(Look::Map, "Difference map");
-        control(ui, &format!("{map}  (M)"), Intent::ToggleMap);
-        let pair = or_smile(Look::SideBySide, "Side by side");
-        control(ui, &format!("{pair}  (S)"), Intent::ToggleSideBySide);
     }
-    let value = if view.value_only { "Show colour" } else { "Value only" };
-    control(ui, &format!("{value}  (V)"), Intent::ToggleValueOnly);
-    let outlines = if view.outlines { "Hide outlines" } else { "Show outlines" };
-    control(ui, &format!("{outlines}  (O)"), Intent::ToggleOutlines);
     // Above the last control, which the keyboard scrolls to.
     small(ui, &count_of(progress.answered, progress.total, "smile", "smiles"));
-    let pause = quiet_button(ui, pause_control::LABEL);
+    let pause = quiet_button(ui, &pause_label());
     if pause.gained_focus() {
         pause.scroll_to_me(None);
     }

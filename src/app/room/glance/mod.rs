@@ -22,6 +22,7 @@ use crate::app::ui::widgets::{
 use crate::level::course_format::ToothNames;
 use crate::play::course::ExamLog;
 use crate::play::intents::Intent;
+use crate::play::keys::{KeyContext, Offered, in_answer_row, key_name, pause_label, pauses};
 use crate::play::mode::{Instrument, Mode};
 use crate::play::records::Records;
 use crate::play::session::Session;
@@ -170,10 +171,12 @@ fn adaptation(ui: &mut Ui, session: &Session, remaining_s: f64, now: SystemTime)
             if big_button(ui, "Start now").clicked() {
                 asked.push(Intent::StartNow);
             }
-            if quiet_button(ui, pause_control::LABEL).clicked() {
+            if quiet_button(ui, &pause_label()).clicked() {
                 asked.push(Intent::Pause);
             }
-            small(ui, "or Enter. A shorter wait is kept with your results.");
+            let start = key_name(KeyContext::Adaptation, &Intent::StartNow);
+            let words = "A shorter wait is kept with your results.";
+            small(ui, &format!("or {start}. {words}"));
         });
     })
 }
@@ -192,8 +195,6 @@ fn what_will_happen(session: &Session, now: SystemTime) -> Vec<String> {
 
 fn instructions(session: &Session) -> [String; 5] {
     let plan = session.plan();
-    let teeth = plan.teeth.len();
-    let last_key = if teeth >= 10 { "0".to_owned() } else { teeth.to_string() };
     [
         format!(
             "1.  Look at the cross. A smile appears for {:.1} s, then a scrambled picture.",
@@ -202,12 +203,12 @@ fn instructions(session: &Session) -> [String; 5] {
         "2.  Which tooth is the restoration? About one smile in four has no restoration."
             .to_owned(),
         format!(
-            "3.  Answer within {:.0} s: click a tooth or \u{201c}None\u{201d}; or keys 1 to \
-             {last_key} from the left, N for none; or Left, Right and Enter.",
-            plan.timing.response_s
+            "3.  Answer within {:.0} s: click a tooth or \u{201c}None\u{201d}; or keys {}.",
+            plan.timing.response_s,
+            in_answer_row(Some(plan.teeth.len()))
         ),
         "4.  Then you see what it was, and why.".to_owned(),
-        format!("{}. Escape pauses.", count(session.progress().total, "smile", "smiles")),
+        format!("{}. {}.", count(session.progress().total, "smile", "smiles"), pauses()),
     ]
 }
 
@@ -227,13 +228,14 @@ fn exam_instructions(session: &Session, log: &ExamLog, now: SystemTime) -> Vec<S
         "2.  Which tooth is the restoration? About one smile in four has no restoration."
             .to_owned(),
         format!(
-            "3.  Answer {limit}: click a tooth or \u{201c}None\u{201d}; or keys 1 to 9 and 0 from \
-             the left, N for none; or Left, Right and Enter."
+            "3.  Answer {limit}: click a tooth or \u{201c}None\u{201d}; or keys {}.",
+            in_answer_row(None)
         ),
         "4.  You are not told whether you were right until you have handed in.".to_owned(),
         format!(
-            "{}, with rests. Escape pauses; the clock runs on.",
-            count(total, "smile", "smiles")
+            "{}, with rests. {}; the clock runs on.",
+            count(total, "smile", "smiles"),
+            pauses()
         ),
     ];
     if answered > 0 {
@@ -254,11 +256,12 @@ fn search_row(ui: &mut Ui, window: Rect) -> Vec<Intent> {
     ui.scope_builder(egui::UiBuilder::new().max_rect(place), |ui| {
         ui.horizontal(|ui| {
             ui.add_space((place.width() - 420.0).max(0.0) / 2.0);
-            if big_button(ui, "Found it (Space)").clicked() {
-                asked.push(Intent::Seen);
-            }
-            if let Some(device) = activated(&big_button(ui, "None is restored (N)")) {
-                asked.push(Intent::Answer(None, device));
+            let offered = Offered::all(KeyContext::Searching);
+            for row in offered.controls() {
+                let label = format!("{} ({})", row.words(false), row.key.name());
+                if let Some(device) = activated(&big_button(ui, &label)) {
+                    asked.extend(row.asks(device));
+                }
             }
         });
     });

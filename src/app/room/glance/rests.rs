@@ -5,10 +5,11 @@ use crate::app::ui::widgets::{big_button, body, card, heading, paragraph, small}
 use crate::measure::BLOCK_TRIALS;
 use crate::play::course::ExamLog;
 use crate::play::intents::Intent;
+use crate::play::keys::{KeyContext, in_answer_row, key_name, pauses};
 use crate::play::measuring::Measuring;
 use crate::play::session::Session;
 use crate::report::axis_in_words;
-use crate::trial::Progress;
+use crate::trial::{InputDevice, Progress};
 use crate::words::{count, count_of};
 use bevy::prelude::*;
 use bevy_egui::egui::{self, Ui};
@@ -29,14 +30,14 @@ pub(crate) fn instructions(session: &Session, measuring: &Measuring) -> Vec<Stri
              then \u{201c}None\u{201d} is right."
         ),
         format!(
-            "3.  Answer within {:.0} s: click a tooth or \u{201c}None\u{201d}; or keys 1 to 9 and \
-             0 from the left, N for none; or Left, Right and Enter.",
-            timing.response_s
+            "3.  Answer within {:.0} s: click a tooth or \u{201c}None\u{201d}; or keys {}.",
+            timing.response_s,
+            in_answer_row(None)
         ),
         "4.  You are not told whether you were right. Many differences are meant to be too small \
          to see; natural teeth differ a little, too."
             .to_owned(),
-        format!("A rest after every {BLOCK_TRIALS} smiles. Escape pauses."),
+        format!("A rest after every {BLOCK_TRIALS} smiles. {}.", pauses()),
     ];
     let done = measuring.measurement().instrument().trials();
     if done > 0 {
@@ -48,18 +49,25 @@ pub(crate) fn instructions(session: &Session, measuring: &Measuring) -> Vec<Stri
 /// What is told before smiles that stay until they are searched.
 pub(crate) fn search_instructions(session: &Session) -> Vec<String> {
     let timing = session.plan().timing;
+    let key = |intent| key_name(KeyContext::Searching, &intent);
     vec![
         format!(
             "1.  Look at the cross. A smile appears and stays for up to {:.0} s.",
             timing.exposure_s
         ),
-        "2.  Press Space as soon as you have found the odd tooth; then say which it was."
-            .to_owned(),
-        "3.  About one smile in four has no restoration: press N, or let it run out.".to_owned(),
+        format!(
+            "2.  Press {} as soon as you have found the odd tooth; then say which it was.",
+            key(Intent::Seen)
+        ),
+        format!(
+            "3.  About one smile in four has no restoration: press {}, or let it run out.",
+            key(Intent::Answer(None, InputDevice::Keyboard))
+        ),
         "4.  You are not told whether you were right. Be right first, then quick.".to_owned(),
         format!(
-            "{}; a rest after every {BLOCK_TRIALS}. Escape pauses.",
-            count(session.plan().trials.len(), "smile", "smiles")
+            "{}; a rest after every {BLOCK_TRIALS}. {}.",
+            count(session.plan().trials.len(), "smile", "smiles"),
+            pauses()
         ),
     ]
 }

@@ -1,17 +1,5 @@
-//! Devices → intents. [`Intent`] is everything a learner can ask for; nothing else changes state.
-
-mod letters;
-
-pub use letters::Letters;
-
-use crate::play::intents::Intent;
-use crate::play::keys::KeyContext;
-use crate::trial::InputDevice;
-use bevy::ecs::system::SystemParam;
-use bevy::input::ButtonState;
-use bevy::input::keyboard::{Key, KeyCode, KeyboardInput};
-use bevy::prelude::*;
-use bevy::window::PrimaryWindow;
+//! Devices → intents. [`Intent`] is everything a learner can ask for; nothing else changes state. What a
+//! key means is in the table of [`crate::play::keys`]; here is which context it is, and which key.
 
 use crate::app::shell::canvas::FocusHeld;
 use crate::app::shell::order::AppSystems;
@@ -19,10 +7,11 @@ use crate::app::shell::state::{Pause, Screen};
 use crate::app::ui::picture_view::ROOM_FOR_BOTH;
 use crate::exercise::Stage;
 use crate::play::course::Seat;
-use crate::play::intents::CourseIntent;
-use crate::play::intents::RoomIntent;
-use crate::play::intents::SetupIntent;
-use crate::play::intents::{Act, ExerciseIntent};
+use crate::play::intents::Intent;
+use crate::play::keys::{
+    Asked, Key, KeyContext, Offered, in_course, in_debrief, in_hub, in_question, in_room_question,
+    in_trial,
+};
 use crate::play::lecture::{Lecture, RoomStage};
 use crate::play::problem::Problem;
 use crate::play::round::Exercising;
@@ -30,98 +19,63 @@ use crate::play::session::Session;
 use crate::play::smiles::Preparation;
 use crate::play::start::PendingStart;
 use crate::trial::Phase;
+use bevy::ecs::system::SystemParam;
+use bevy::input::ButtonState;
+use bevy::input::keyboard::{self, KeyCode, KeyboardInput};
+use bevy::prelude::*;
+use bevy::window::PrimaryWindow;
 
-/// The intent of a key press, or `None` for keys without a meaning here. `letters` are the keys that
-/// write something and mean something now.
+/// The intent of a key press, or `None` for keys without a meaning here. `offered` is what counts now.
 ///
 /// `focus_held` tells that a control has the keyboard focus: then Enter, Space and the arrows
 /// are that control's.
 #[must_use]
 pub fn intent_for_key(
-    context: KeyContext,
-    letters: &Letters,
+    offered: &Offered,
     code: KeyCode,
-    key: &Key,
+    written: &keyboard::Key,
     focus_held: bool,
 ) -> Option<Intent> {
-    use KeyContext as In;
-    if let Some(intent) = intent_in_course(context, code, focus_held) {
-        return Some(intent);
-    }
-    match (context, code) {
-        (In::Problem, KeyCode::Escape) => return Some(Intent::DismissProblem),
-        (In::SeatForm | In::CourseStep | In::HandIn, KeyCode::Escape) => {
-            return Some(Intent::BackToTitle);
-        }
-        (In::Paused, KeyCode::Escape) => return Some(Intent::Resume),
-        (In::Menu | In::Setup, KeyCode::Escape) => return Some(Intent::BackToTitle),
-        (_, KeyCode::Escape) => return Some(Intent::Pause),
-        _ => {}
-    }
-    if let Some(written) = written_by(code, key) {
-        if written == ' ' && focus_held {
-            return None;
-        }
-        let meant = |letter: char| letters.iter().find(|(known, _)| *known == letter);
-        let found = meant(written).or_else(|| meant(written.to_ascii_lowercase()));
-        return found.map(|(_, intent)| intent.clone());
-    }
-    if focus_held {
-        return None;
-    }
-    let is_enter = matches!(code, KeyCode::Enter | KeyCode::NumpadEnter);
-    match (context, code) {
-        (In::Problem, _) if is_enter => Some(Intent::DismissProblem),
-        (In::Setup, KeyCode::ArrowUp) => Some(Intent::Setup(SetupIntent::Step(-1))),
-        (In::Setup, KeyCode::ArrowDown) => Some(Intent::Setup(SetupIntent::Step(1))),
-        (In::Setup, KeyCode::ArrowLeft) => Some(Intent::Setup(SetupIntent::Move(-1))),
-        (In::Setup, KeyCode::ArrowRight) => Some(Intent::Setup(SetupIntent::Move(1))),
-        (In::Setup, KeyCode::PageDown) => Some(Intent::Setup(SetupIntent::Move(-5))),
-        (In::Setup, KeyCode::PageUp) => Some(Intent::Setup(SetupIntent::Move(5))),
-        (In::Setup, _) if is_enter => Some(Intent::Setup(SetupIntent::Start)),
-        (In::Instructions, _) if is_enter => Some(Intent::Exercise(ExerciseIntent::Begin)),
-        (In::FreePlay | In::Question, KeyCode::PageDown) => Some(act(Act::Move(-5))),
-        (In::FreePlay | In::Question, KeyCode::PageUp) => Some(act(Act::Move(5))),
-        (In::FreePlay | In::Question, KeyCode::ArrowLeft) => Some(act(Act::Move(-1))),
-        (In::FreePlay | In::Question, KeyCode::ArrowRight) => Some(act(Act::Move(1))),
-        (In::FreePlay | In::Question, KeyCode::ArrowUp) => Some(act(Act::Step(-1))),
-        (In::FreePlay | In::Question, KeyCode::ArrowDown) => Some(act(Act::Step(1))),
-        (In::FreePlay | In::Question, _) if is_enter => Some(act(Act::Confirm)),
-        (In::QuestionDebrief | In::RoomRevealedQuestion, KeyCode::ArrowLeft | KeyCode::ArrowUp) => {
-            Some(Intent::Exercise(ExerciseIntent::ReviewNext(-1)))
-        }
-        (
-            In::QuestionDebrief | In::RoomRevealedQuestion,
-            KeyCode::ArrowRight | KeyCode::ArrowDown,
-        ) => Some(Intent::Exercise(ExerciseIntent::ReviewNext(1))),
-        (In::Adaptation, _) if is_enter => Some(Intent::StartNow),
-        (In::Response, KeyCode::ArrowLeft) => Some(Intent::MoveCursor(-1)),
-        (In::Response, KeyCode::ArrowRight) => Some(Intent::MoveCursor(1)),
-        (In::Response, _) if is_enter => Some(Intent::AnswerAtCursor),
-        (In::Searching, _) if is_enter => Some(Intent::Seen),
-        (
-            In::Debrief
-            | In::Rest
-            | In::QuestionDebrief
-            | In::RoomRevealed
-            | In::RoomRevealedQuestion,
-            _,
-        ) if is_enter => Some(Intent::Continue),
-        _ => None,
-    }
+    let key = pressed(code, written)?;
+    if focus_held && key.is_of_a_control() { None } else { offered.intent(key) }
 }
 
-/// The letter, digit, minus or space that a key writes. Digits are known by their place on the keyboard,
-/// so that they need no Shift on any layout.
-fn written_by(code: KeyCode, key: &Key) -> Option<char> {
-    if let Some(place) = place_of(code) {
-        return char::from_digit((place as u32 + 1) % 10, 10);
-    }
-    match key {
-        Key::Character(text) => text.chars().next(),
-        Key::Space => Some(' '),
-        _ => None,
-    }
+/// The key as the table has it. Digits are known by their place on the keyboard, so that they need no
+/// Shift on any layout.
+fn pressed(code: KeyCode, written: &keyboard::Key) -> Option<Key> {
+    Some(match code {
+        KeyCode::Digit1 | KeyCode::Numpad1 => Key::Writes('1'),
+        KeyCode::Digit2 | KeyCode::Numpad2 => Key::Writes('2'),
+        KeyCode::Digit3 | KeyCode::Numpad3 => Key::Writes('3'),
+        KeyCode::Digit4 | KeyCode::Numpad4 => Key::Writes('4'),
+        KeyCode::Digit5 | KeyCode::Numpad5 => Key::Writes('5'),
+        KeyCode::Digit6 | KeyCode::Numpad6 => Key::Writes('6'),
+        KeyCode::Digit7 | KeyCode::Numpad7 => Key::Writes('7'),
+        KeyCode::Digit8 | KeyCode::Numpad8 => Key::Writes('8'),
+        KeyCode::Digit9 | KeyCode::Numpad9 => Key::Writes('9'),
+        KeyCode::Digit0 | KeyCode::Numpad0 => Key::Writes('0'),
+        KeyCode::Escape => Key::Escape,
+        KeyCode::F11 => Key::F11,
+        _ => match written {
+            keyboard::Key::Character(text) => Key::Writes(text.chars().next()?),
+            keyboard::Key::Space => Key::Writes(' '),
+            _ => named(code)?,
+        },
+    })
+}
+
+/// A key that writes nothing.
+const fn named(code: KeyCode) -> Option<Key> {
+    Some(match code {
+        KeyCode::Enter | KeyCode::NumpadEnter => Key::Enter,
+        KeyCode::ArrowLeft => Key::Left,
+        KeyCode::ArrowRight => Key::Right,
+        KeyCode::ArrowUp => Key::Up,
+        KeyCode::ArrowDown => Key::Down,
+        KeyCode::PageUp => Key::PageUp,
+        KeyCode::PageDown => Key::PageDown,
+        _ => return None,
+    })
 }
 
 /// Whether a key that is held down goes on doing what it does: changing a recipe or a setup.
@@ -131,46 +85,6 @@ const fn repeats(context: KeyContext, code: KeyCode) -> bool {
             code,
             KeyCode::ArrowLeft | KeyCode::ArrowRight | KeyCode::PageUp | KeyCode::PageDown
         )
-}
-
-/// What keys mean in courses alone.
-fn intent_in_course(context: KeyContext, code: KeyCode, focus_held: bool) -> Option<Intent> {
-    use KeyContext as In;
-    let course = |intent| Some(Intent::Course(intent));
-    let room = |intent| Some(Intent::Room(intent));
-    let is_enter = matches!(code, KeyCode::Enter | KeyCode::NumpadEnter) && !focus_held;
-    match (context, code) {
-        (_, KeyCode::F11) => Some(Intent::ToggleFullScreen),
-        (In::SeatForm, _) if is_enter => course(CourseIntent::Enter),
-        (In::HandIn, _) if is_enter => course(CourseIntent::HandIn),
-        (In::CourseStep, _) if is_enter => course(CourseIntent::Begin),
-        (In::RoomHub, _) if is_enter => room(RoomIntent::Begin),
-        (In::RoomAsked | In::RoomQuestion, _) if is_enter => room(RoomIntent::Close),
-        (In::RoomClosed, _) if is_enter => room(RoomIntent::Reveal),
-        _ => None,
-    }
-}
-
-const fn act(act: Act) -> Intent {
-    Intent::Exercise(ExerciseIntent::Act(act, InputDevice::Keyboard))
-}
-
-/// The place in the answer row that a number key means: `1` is the leftmost, `0` the tenth.
-fn place_of(code: KeyCode) -> Option<usize> {
-    let place = match code {
-        KeyCode::Digit1 | KeyCode::Numpad1 => 0,
-        KeyCode::Digit2 | KeyCode::Numpad2 => 1,
-        KeyCode::Digit3 | KeyCode::Numpad3 => 2,
-        KeyCode::Digit4 | KeyCode::Numpad4 => 3,
-        KeyCode::Digit5 | KeyCode::Numpad5 => 4,
-        KeyCode::Digit6 | KeyCode::Numpad6 => 5,
-        KeyCode::Digit7 | KeyCode::Numpad7 => 6,
-        KeyCode::Digit8 | KeyCode::Numpad8 => 7,
-        KeyCode::Digit9 | KeyCode::Numpad9 => 8,
-        KeyCode::Digit0 | KeyCode::Numpad0 => 9,
-        _ => return None,
-    };
-    Some(place)
 }
 
 pub(crate) fn plugin(app: &mut App) {
@@ -220,29 +134,31 @@ impl OnScreen<'_, '_> {
         }
     }
 
-    fn letters(&self, context: KeyContext) -> Letters {
+    /// What counts at the moment.
+    fn offered(&self, context: KeyContext) -> Offered {
         use KeyContext as In;
         let low = |window: &Window| window.height() < ROOM_FOR_BOTH;
         let round = self.exercising.as_deref();
-        let lecture = self.lecture.as_deref();
         match (context, self.session.as_deref(), round) {
             (In::Response | In::Searching | In::Debrief | In::RoomRevealed, Some(session), _) => {
-                letters::of_trial(session)
+                in_trial(context, session)
             }
-            (
-                In::Question | In::FreePlay | In::QuestionDebrief | In::RoomRevealedQuestion,
-                _,
-                Some(round),
-            ) => letters::of_round(round, &self.preparation, self.window.iter().any(low)),
-            (In::RoomQuestion | In::RoomClosed, _, Some(round)) => letters::of_room_question(round),
-            (In::CourseStep, ..) => self
-                .seat
-                .as_deref()
-                .map_or_else(Letters::new, |seat| letters::of_course(seat, &self.start)),
-            (In::RoomHub, ..) => {
-                lecture.map_or_else(Letters::new, |room| letters::of_hub(room, &self.start))
+            (In::Question(_) | In::FreePlay, _, Some(round)) => {
+                in_question(round, self.window.iter().any(low))
             }
-            _ => Letters::new(),
+            (In::QuestionDebrief | In::RoomRevealedQuestion, _, Some(round)) => {
+                in_debrief(round, &self.preparation)
+            }
+            (In::RoomQuestion | In::RoomClosedQuestion, _, Some(round)) => {
+                in_room_question(context, round)
+            }
+            (In::CourseStep, ..) if let Some(seat) = self.seat.as_deref() => {
+                in_course(seat, &self.start)
+            }
+            (In::RoomHub | In::RoomOver, ..) if let Some(room) = self.lecture.as_deref() => {
+                in_hub(context, room, &self.start)
+            }
+            _ => Offered::all(context),
         }
     }
 }
@@ -259,11 +175,11 @@ fn read_keys(
         return;
     }
     let context = on_screen.context();
-    let letters = on_screen.letters(context);
+    let offered = on_screen.offered(context);
     for input in pressed {
         if (!input.repeat || repeats(context, input.key_code))
             && let Some(intent) =
-                intent_for_key(context, &letters, input.key_code, &input.logical_key, focus.0)
+                intent_for_key(&offered, input.key_code, &input.logical_key, focus.0)
         {
             intents.write(intent);
         }
@@ -286,10 +202,12 @@ fn room_context(
     let of_options = screen == Screen::Exercise
         && exercising.is_some_and(|exercising| exercising.mode().is_room());
     Some(match (screen, lecture.stage()) {
+        (Screen::Lecture, _) if lecture.is_over() => KeyContext::RoomOver,
         (Screen::Lecture, _) => KeyContext::RoomHub,
         (_, RoomStage::Asked) if of_smile => KeyContext::RoomAsked,
         (_, RoomStage::Asked) if of_options => KeyContext::RoomQuestion,
-        (_, RoomStage::Closed) if of_smile || of_options => KeyContext::RoomClosed,
+        (_, RoomStage::Closed) if of_options => KeyContext::RoomClosedQuestion,
+        (_, RoomStage::Closed) if of_smile => KeyContext::RoomClosed,
         (_, RoomStage::Revealed) if of_smile => KeyContext::RoomRevealed,
         (_, RoomStage::Revealed) if of_options => KeyContext::RoomRevealedQuestion,
         (_, RoomStage::Watching) if of_smile => KeyContext::Watching,
@@ -305,7 +223,9 @@ fn exercise_context(pause: Pause, exercising: &Exercising) -> KeyContext {
             _ => KeyContext::Watching,
         },
         _ if !exercising.has_begun() => KeyContext::Instructions,
-        (_, Stage::Asked) => KeyContext::Question,
+        (_, Stage::Asked) => exercising
+            .draft()
+            .map_or(KeyContext::Watching, |draft| KeyContext::Question(Asked::of(draft))),
         (_, Stage::Marked) => KeyContext::QuestionDebrief,
         (_, Stage::Preparing | Stage::Finished) => KeyContext::Watching,
     }
@@ -327,7 +247,8 @@ fn key_context(screen: Screen, pause: Pause, session: Option<&Session>) -> KeyCo
         Some(Phase::Exposure) if session.is_some_and(|s| s.mode().is_find()) => {
             KeyContext::Searching
         }
-        Some(Phase::Debrief) if session.is_some_and(letters::is_rest) => KeyContext::Rest,
+        // Where nothing is told of the smile, what follows an answer is a rest.
+        Some(Phase::Debrief) if session.is_some_and(|s| !s.mode().feeds_back()) => KeyContext::Rest,
         Some(Phase::Debrief) => KeyContext::Debrief,
         _ => KeyContext::Watching,
     }
@@ -336,34 +257,41 @@ fn key_context(screen: Screen, pause: Pause, session: Option<&Session>) -> KeyCo
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::play::intents::{Act, ExerciseIntent};
+    use crate::trial::InputDevice;
 
     fn intent(context: KeyContext, code: KeyCode, text: &str, held: bool) -> Option<Intent> {
-        let letters = vec![
-            ('1', Intent::AnswerPlace(0)),
-            ('a', Intent::ToggleMap),
-            ('b', Intent::ToggleTwin),
-            ('B', Intent::ToggleOutlines),
-            (' ', Intent::ToggleAutoBlink),
-        ];
         let key = match text {
-            " " => Key::Space,
-            _ => Key::Character(text.into()),
+            " " => keyboard::Key::Space,
+            "" => keyboard::Key::Unidentified(keyboard::NativeKey::Unidentified),
+            _ => keyboard::Key::Character(text.into()),
         };
-        intent_for_key(context, &letters, code, &key, held)
+        intent_for_key(&Offered::all(context), code, &key, held)
+    }
+
+    const fn act(act: Act) -> Option<Intent> {
+        Some(Intent::Exercise(ExerciseIntent::Act(act, InputDevice::Keyboard)))
     }
 
     #[test]
     fn letters_mean_what_they_mean_now_and_nothing_else() {
-        let pressed = |code, text, held| intent(KeyContext::Question, code, text, held);
-        assert_eq!(pressed(KeyCode::KeyA, "a", true), Some(Intent::ToggleMap));
-        assert_eq!(pressed(KeyCode::KeyA, "A", false), Some(Intent::ToggleMap));
-        assert_eq!(pressed(KeyCode::KeyB, "b", false), Some(Intent::ToggleTwin));
-        assert_eq!(pressed(KeyCode::KeyB, "B", false), Some(Intent::ToggleOutlines));
-        assert_eq!(pressed(KeyCode::KeyC, "c", false), None);
+        let pressed = |code, text, held| intent(KeyContext::FreePlay, code, text, held);
+        assert_eq!(pressed(KeyCode::KeyU, "u", true), act(Act::Undo));
+        assert_eq!(pressed(KeyCode::KeyU, "U", false), act(Act::Undo));
+        assert_eq!(pressed(KeyCode::KeyB, "b", false), act(Act::Compare(1)));
+        assert_eq!(pressed(KeyCode::KeyB, "B", false), act(Act::Keep(1)));
+        assert_eq!(pressed(KeyCode::KeyN, "n", false), None);
+    }
+
+    #[test]
+    fn digits_are_known_by_their_place() {
         // On a French keyboard the key writes an ampersand.
-        assert_eq!(pressed(KeyCode::Digit1, "&", false), Some(Intent::AnswerPlace(0)));
-        assert_eq!(pressed(KeyCode::Numpad1, "1", false), Some(Intent::AnswerPlace(0)));
-        assert_eq!(pressed(KeyCode::Digit2, "2", false), None);
+        for (code, text) in [(KeyCode::Digit1, "&"), (KeyCode::Numpad1, "1")] {
+            assert_eq!(
+                pressed(code, &keyboard::Key::Character(text.into())),
+                Some(Key::Writes('1'))
+            );
+        }
     }
 
     #[test]

@@ -2,12 +2,13 @@
 
 use crate::app::ui::hand::{activated, drags};
 use crate::app::ui::theme;
-use crate::app::ui::widgets::{digit_of, with_key};
+
 use crate::colorimetry::{Lab, to_display_8bit};
 use crate::exercise::{LadderTask, MatchTask, Tab};
 use crate::play::answer::{LadderDraft, MatchDraft};
 use crate::play::intents::Intent;
 use crate::play::intents::{Act, ExerciseIntent};
+use crate::play::keys::with_digit;
 use crate::trial::InputDevice;
 use bevy_egui::egui::{
     self, Align2, Color32, FontId, Mesh, Pos2, Rect, Sense, Shape, Stroke, StrokeKind, Ui,
@@ -63,7 +64,7 @@ pub(crate) fn ladder(
         response.widget_info(|| {
             let state = if held { ", picked up" } else { "" };
             let label = format!("patch in place {} of {count}{state}", place + 1);
-            WidgetInfo::labeled(WidgetType::Button, true, with_key(&label, digit_of(place)))
+            WidgetInfo::labeled(WidgetType::Button, true, with_digit(&label, place))
         });
         let shift = dragged.filter(|(from, _)| *from == place).map(|(_, shift)| shift);
         let lift = if held { -14.0 } else { 0.0 };
@@ -187,7 +188,7 @@ pub(crate) fn tabs(
         let response = ui.interact(rect, egui::Id::new(("tab", index)), Sense::click());
         let chosen = draft.chosen.contains(&index);
         response.widget_info(|| {
-            let label = with_key(&format!("tab {}", index + 1), digit_of(index));
+            let label = with_digit(&format!("tab {}", index + 1), index);
             WidgetInfo::selected(WidgetType::SelectableLabel, true, chosen, label)
         });
         if dragged.is_none_or(|(from, _)| from != index) {

@@ -1,14 +1,15 @@
 //! The smile in view, marks on it, and the sheet of small smiles.
 
+use super::drawn::{Drawn, QUIET_S};
 use crate::app::picture::textures::{Content, sheet_columns};
-use crate::app::room::round::Drawn;
 use crate::app::ui::hand::activated;
 use crate::app::ui::picture_view::{PictureView, largest_zoom};
+use crate::app::ui::said;
 use crate::app::ui::scale_legend::scale_legend;
 use crate::app::ui::theme;
-use crate::app::ui::widgets::{digit_of, with_key};
 use crate::play::intents::Intent;
 use crate::play::intents::{Act, ExerciseIntent};
+use crate::play::keys::{digit_of, with_digit};
 use crate::play::picture::PreparedScene;
 use crate::play::view::Look;
 use crate::scene::Tooth;
@@ -23,7 +24,7 @@ pub(crate) fn show(ui: &mut Ui, area: Rect, drawn: Drawn<'_>) {
     let is_debrief = exercising.may_compare();
     let sights = exercising.sights();
     let Some(prepared) = exercising.shown(drawn.preparation) else {
-        if !sights.is_empty() && exercising.waited_s() > crate::app::room::round::QUIET_S {
+        if !sights.is_empty() && exercising.waited_s() > QUIET_S {
             words(ui, area, drawn.preparation.step_in_words());
         }
         return;
@@ -54,9 +55,7 @@ pub(crate) fn show(ui: &mut Ui, area: Rect, drawn: Drawn<'_>) {
     }
     let at = area.left_bottom() + vec2(20.0, -10.0);
     plate(ui, at, Align2::LEFT_BOTTOM, &caption(name, content, drawn));
-    if !exercising.is_up_to_date(drawn.preparation)
-        && exercising.waited_s() > crate::app::room::round::QUIET_S
-    {
+    if !exercising.is_up_to_date(drawn.preparation) && exercising.waited_s() > QUIET_S {
         let at = area.right_bottom() + vec2(-20.0, -10.0);
         plate(ui, at, Align2::RIGHT_BOTTOM, drawn.preparation.step_in_words());
     }
@@ -120,7 +119,7 @@ pub(crate) fn sheet(ui: &mut Ui, area: Rect, drawn: Drawn<'_>) -> Vec<Intent> {
             area.min + vec2(pitch.x * (index % columns) as f32, pitch.y * (index / columns) as f32);
         let cell = Rect::from_min_size(corner, pitch).shrink(2.0);
         let response = ui.interact(cell, egui::Id::new(("small smile", index)), Sense::click());
-        let label = with_key(&sight.name, digit_of(index));
+        let label = with_digit(&sight.name, index);
         response.widget_info(|| WidgetInfo::labeled(WidgetType::Button, true, &label));
         let texture = drawn
             .preparation
@@ -167,7 +166,7 @@ pub(crate) fn prompt(ui: &Ui, area: Rect, text: &str) {
 /// Words where the picture would be.
 pub(crate) fn words(ui: &Ui, area: Rect, text: &str) {
     let font = FontId::proportional(theme::BODY_PT);
-    ui.painter().text(area.center(), Align2::CENTER_CENTER, text, font, theme::INK);
+    said::text(ui.painter(), area.center(), Align2::CENTER_CENTER, text, font, theme::INK);
 }
 
 /// Words on a plate over the picture.
@@ -182,5 +181,5 @@ pub(crate) fn plate(ui: &Ui, at: Pos2, anchor: Align2, words: &str) {
     let inwards = (room.left() - plate.left()).max(0.0) - (plate.right() - room.right()).max(0.0);
     let plate = plate.translate(vec2(inwards, 0.0));
     ui.painter().rect_filled(plate.expand2(vec2(8.0, 3.0)), 3.0, theme::SURFACE);
-    ui.painter().galley(plate.min, galley, theme::INK);
+    said::galley(ui.painter(), plate.min, galley, theme::INK);
 }

@@ -6,7 +6,7 @@ use crate::app::ui::picture_view::{ANSWER_AREA_HEIGHT, PictureView};
 use crate::app::ui::projector::{choices, foot, row_of, scale, write, write_within};
 use crate::app::ui::theme;
 use crate::play::intents::Intent;
-use crate::play::intents::RoomIntent;
+use crate::play::keys::{Key, KeyContext, Offered, Row};
 use crate::play::lecture::{Lecture, RoomStage};
 use crate::play::session::Session;
 use crate::play::view::DebriefView;
@@ -98,7 +98,7 @@ pub(crate) fn question(
         painter.rect_filled(filled, 3.0, theme::PAPER);
         painter.rect_stroke(bar, 3.0, Stroke::new(1.5, theme::EDGE), StrokeKind::Inside);
     }
-    foot(ui, inner, k, lecture, &[("Close  (Enter)", Intent::Room(RoomIntent::Close))], &mut asked);
+    foot(ui, inner, k, lecture, &buttons(KeyContext::RoomAsked), &mut asked);
     asked
 }
 
@@ -121,7 +121,13 @@ pub(crate) fn closed(ui: &mut Ui, window: Rect, lecture: &Lecture) -> Vec<Intent
     if let Some(ballot) = lecture.ballot() {
         choices(&painter, row_of(inner, 0.58, 0.16), &ballot.choices, k);
     }
-    let reveal = [("Reveal  (Enter)", Intent::Room(RoomIntent::Reveal))];
-    foot(ui, inner, k, lecture, &reveal, &mut asked);
+    foot(ui, inner, k, lecture, &buttons(KeyContext::RoomClosed), &mut asked);
     asked
+}
+
+/// What the instructor can do next.
+fn buttons(context: KeyContext) -> Vec<(&'static Row, String)> {
+    let offered = Offered::all(context);
+    let next = offered.controls().filter(|row| row.key == Key::Enter);
+    next.map(|row| (row, row.label(false))).collect()
 }

@@ -12,6 +12,7 @@ use crate::app::ui::widgets::{big_button, body};
 use crate::level::course_format::Step;
 use crate::play::intents::Intent;
 use crate::play::intents::RoomIntent;
+use crate::play::keys::{self, KeyContext};
 use crate::play::lecture::Code;
 use crate::play::lecture::Lecture;
 use crate::words::count;
@@ -158,17 +159,22 @@ fn next_step(
             return;
         }
         ui.horizontal_wrapped(|ui| {
-            if big_button(ui, &format!("{begin}  (Enter)")).clicked() {
-                asked.push(Intent::Room(RoomIntent::Begin));
+            let next = Intent::Room(RoomIntent::Begin);
+            let words = keys::named(KeyContext::RoomHub, &next, begin);
+            if big_button(ui, &words).clicked() {
+                asked.push(next);
             }
-            if lecture.address().is_none() && big_button(ui, "Try a free port  (P)").clicked() {
-                asked.push(Intent::Room(RoomIntent::OtherPort));
-            }
-            if big_button(ui, "Pause or end  (Escape)").clicked() {
-                asked.push(Intent::Pause);
-            }
-            if big_button(ui, "Full screen  (F11)").clicked() {
-                asked.push(Intent::ToggleFullScreen);
+            for intent in
+                [Intent::Room(RoomIntent::OtherPort), Intent::Pause, Intent::ToggleFullScreen]
+            {
+                // A page that is served needs no other port.
+                let is_served = lecture.address().is_some();
+                if is_served && intent == Intent::Room(RoomIntent::OtherPort) {
+                    continue;
+                }
+                if big_button(ui, &keys::label(KeyContext::RoomHub, &intent, false)).clicked() {
+                    asked.push(intent);
+                }
             }
         });
     });

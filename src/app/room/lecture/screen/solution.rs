@@ -2,18 +2,18 @@
 
 use crate::app::picture::textures::Textures;
 use crate::app::ui::debrief_picture::picture as debrief_picture;
-use crate::app::ui::pause_control;
 use crate::app::ui::projector::{TALLY_HEIGHT, columns, scale, write, write_within};
 use crate::app::ui::theme;
 use crate::app::ui::widgets::{big_button, quiet_button};
 use crate::bake::ZoneDifference;
 use crate::play::intents::Intent;
+use crate::play::keys::{KeyContext, in_trial, is_on, pause_label};
 use crate::play::lecture::Lecture;
 use crate::play::naming::Naming;
 use crate::play::session::Session;
-use crate::play::view::{DebriefView, Look};
+use crate::play::view::DebriefView;
 use crate::scene::Tooth;
-use crate::trial::{Response, TrialOutcome, Verdict};
+use crate::trial::{InputDevice, Response, TrialOutcome, Verdict};
 use crate::words::Part;
 use bevy_egui::egui::{self, Align2, Rect, Ui, pos2, vec2};
 
@@ -59,7 +59,7 @@ pub(crate) fn solution(
         let at = pos2(inner.left(), line.bottom() + 16.0 * k);
         write(&painter, at, Align2::LEFT_TOP, "Who had it?", 34.0 * k, theme::INK);
     }
-    solution_keys(ui, inner, shown.scene.truth.is_some(), view, &mut asked);
+    solution_keys(ui, inner, session, view, &mut asked);
     asked
 }
 
@@ -92,7 +92,7 @@ fn largest_part(difference: &ZoneDifference) -> &'static str {
 fn solution_keys(
     ui: &mut Ui,
     inner: Rect,
-    has_twin: bool,
+    session: &Session,
     view: DebriefView,
     asked: &mut Vec<Intent>,
 ) {
@@ -101,30 +101,13 @@ fn solution_keys(
         ui.spacing_mut().button_padding.x = 9.0;
         ui.spacing_mut().item_spacing.x = 6.0;
         ui.horizontal(|ui| {
-            let mut key = |ui: &mut Ui, words: &str, intent: Intent| {
-                if big_button(ui, words).clicked() {
-                    asked.push(intent);
+            let offered = in_trial(KeyContext::RoomRevealed, session);
+            for row in offered.controls() {
+                if big_button(ui, &row.label_now(|intent| is_on(intent, view))).clicked() {
+                    asked.extend(row.asks(InputDevice::Pointer));
                 }
-            };
-            key(ui, "Next  (Enter)", Intent::Continue);
-            if has_twin {
-                key(ui, "Twin  (Space)", Intent::ToggleTwin);
-                key(
-                    ui,
-                    if view.auto_blink { "Stop  (B)" } else { "Blink  (B)" },
-                    Intent::ToggleAutoBlink,
-                );
-                let pair = if view.look == Look::SideBySide { "Smile  (S)" } else { "Pair  (S)" };
-                key(ui, pair, Intent::ToggleSideBySide);
-                let map = if view.look == Look::Map { "Smile  (M)" } else { "Map  (M)" };
-                key(ui, map, Intent::ToggleMap);
             }
-            key(
-                ui,
-                if view.value_only { "Colour  (V)" } else { "Value  (V)" },
-                Intent::ToggleValueOnly,
-            );
-            if quiet_button(ui, pause_control::LABEL).clicked() {
+            if quiet_button(ui, &pause_label()).clicked() {
                 asked.push(Intent::Pause);
             }
         });

@@ -6,6 +6,7 @@ use crate::app::ui::theme;
 use crate::app::ui::widgets::{big_button, body, paragraph, section, small};
 use crate::play::intents::Intent;
 use crate::play::intents::RoomIntent;
+use crate::play::keys::{KeyContext, label};
 use crate::play::lecture::Lecture;
 use crate::psychophysics::Proportion;
 use crate::words::count;
@@ -15,13 +16,15 @@ use bevy_egui::egui::{self, Align2, Rect, Stroke, StrokeKind, Ui, pos2, vec2};
 pub(crate) fn summary(ui: &mut Ui, lecture: &Lecture) -> Vec<Intent> {
     let k = scale(ui.max_rect());
     let beside = |ui: &mut Ui, asked: &mut Vec<Intent>| {
-        if big_button(ui, "Done  (Enter)").clicked() {
-            asked.push(Intent::Room(RoomIntent::Begin));
+        let done = Intent::Room(RoomIntent::Begin);
+        if big_button(ui, &label(KeyContext::RoomOver, &done, false)).clicked() {
+            asked.push(done);
         }
+        let save = Intent::Room(RoomIntent::Save);
         if !lecture.record().items().is_empty()
-            && big_button(ui, "Write counts to a file  (W)").clicked()
+            && big_button(ui, &label(KeyContext::RoomOver, &save, false)).clicked()
         {
-            asked.push(Intent::Room(RoomIntent::Save));
+            asked.push(save);
         }
     };
     let below = |ui: &mut Ui| {

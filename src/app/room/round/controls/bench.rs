@@ -1,26 +1,26 @@
 //! The form of the bench.
 
-use crate::app::room::round::Drawn;
-use crate::app::room::round::controls::{actions, strong, views};
-use crate::app::ui::hand::activated;
+use super::buttons::{actions, pressed, strong};
+use crate::app::room::round::drawn::Drawn;
 use crate::app::ui::pause_control::pause_control;
 use crate::app::ui::value_row::{RowAct, ValueRow};
-use crate::app::ui::widgets::{body, low_button, small, with_key};
+use crate::app::ui::widgets::{body, small};
 use crate::bake::{BakedScene, Condition, ZoneDifference};
 use crate::colorimetry::{ACCEPTABILITY_DE00, PERCEPTIBILITY_DE00};
-use crate::exercise::{BenchTask, Recipe, RecipeLimits, RecipePart, Slot, translucency_name};
-use crate::play::answer::BenchDraft;
+use crate::exercise::{BenchTask, Recipe, RecipeLimits, RecipePart, translucency_name};
+use crate::play::answer::{BenchDraft, Draft};
 use crate::play::intents::Intent;
-use crate::play::intents::{Act, ExerciseIntent, Page};
+use crate::play::intents::{Act, ExerciseIntent};
+use crate::play::keys::{self, is_on_in_round};
 use crate::play::round::FreePlay;
-use crate::play::view::{Look, Side};
 use crate::scene::Preparation;
+use crate::trial::InputDevice;
 use crate::words::signed;
 use crate::words::{count, de00};
 use bevy_egui::egui::{self, Ui, vec2};
 
 /// Height of the form, points.
-pub(crate) const HEIGHT: f32 = 330.0;
+pub(super) const HEIGHT: f32 = 330.0;
 
 /// From this width on, ceramic and space stand side by side, points.
 const TWO_COLUMNS: f32 = 900.0;
@@ -43,8 +43,9 @@ const SPACE: [RecipePart; 6] = [
     RecipePart::Film,
 ];
 
-pub(crate) fn draw(
+pub(super) fn draw(
     ui: &mut Ui,
+    answer: &Draft,
     draft: &BenchDraft,
     task: &BenchTask,
     drawn: Drawn<'_>,
@@ -83,7 +84,7 @@ pub(crate) fn draw(
         ui.vertical(|ui| {
             ui.set_width(actions_width);
             ui.spacing_mut().item_spacing.y = 4.0;
-            asked.extend(right_column(ui, draft, task, drawn));
+            asked.extend(right_column(ui, answer, draft, task, drawn));
         });
     });
     asked
@@ -173,6 +174,7 @@ fn part_row(
 
 fn right_column(
     ui: &mut Ui,
+    answer: &Draft,
     draft: &BenchDraft,
     task: &BenchTask,
     drawn: Drawn<'_>,
@@ -183,21 +185,10 @@ fn right_column(
         readout(ui, free, task, drawn);
     } else {
         attempts_made(ui, draft, task);
-        asked.extend(actions(
-            ui,
-            &[
-                ("Try it", "Enter", Act::Confirm),
-                ("Finish", "F", Act::Yes),
-                ("Change the plan", "N", Act::None),
-            ],
-        ));
+        asked.extend(actions(ui, answer));
     }
     ui.horizontal_wrapped(|ui| {
-        asked.extend(undo_and_kept(ui, draft, free.is_some()));
-        asked.extend(views(ui, drawn));
-        if free.is_some() {
-            asked.extend(tools(ui, drawn));
-        }
+        asked.extend(recipes_and_tools(ui, draft, drawn));
         asked.extend(pause_control(ui));
     });
     asked
@@ -276,63 +267,19 @@ fn margin_in_words(task: &BenchTask, scene: &BakedScene) -> Option<(String, Stri
     Some((contrast, natural))
 }
 
-/// A button that does something to the recipes.
-fn act(ui: &mut Ui, label: &str, act: Act) -> Option<Intent> {
-    let device = activated(&low_button(ui, label, 0.0))?;
-    Some(Intent::Exercise(ExerciseIntent::Act(act, device)))
-}
-
-/// Taking back, bringing again, and the two kept recipes.
-fn undo_and_kept(ui: &mut Ui, draft: &BenchDraft, free: bool) -> Vec<Intent> {
+/// Recipes taken back, kept and compared, ways to look, and what free play has besides composing.
+fn recipes_and_tools(ui: &mut Ui, draft: &BenchDraft, drawn: Drawn<'_>) -> Vec<Intent> {
+    let exercising = drawn.exercising;
+    let confirm = Intent::Exercise(ExerciseIntent::Act(Act::Confirm, InputDevice::Keyboard));
     let mut asked = Vec::new();
-    for (label, what) in [("Undo  (U)", Act::Undo), ("Redo  (R)", Act::Redo)] {
-        asked.extend(act(ui, label, what));
-    }
-    for (place, slot, letter) in [(0, Slot::A, "A"), (1, Slot::B, "B")] {
-        let is_in_view = draft.compared == Some(slot);
-        if draft.drafts.kept(slot).is_some() {
-            let verb = if is_in_view { "Leave" } else { "Show" };
-            asked.extend(act(ui, &format!("{verb} {letter}  ({letter})"), Act::Compare(place)));
+    for row in keys::on_bench(exercising) {
+        // In free play it takes up the recipe that is compared.
+        if row.is_for(&confirm) && draft.compared.is_none() {
+            continue;
         }
-        if !is_in_view {
-            let label = format!("Keep as {letter}  (Shift {letter})");
-            asked.extend(act(ui, &label, Act::Keep(place)));
-        }
+        let label = row.label_now(|intent| is_on_in_round(intent, drawn.view, exercising));
+        asked.extend(pressed(ui, row, &label));
     }
-    if free && draft.compared.is_some() {
-        asked.extend(act(ui, "Take it up  (Enter)", Act::Confirm));
-    }
-    let light = if draft.other_light { "Own light  (L)" } else { "Other light  (L)" };
-    asked.extend(act(ui, light, Act::Light));
-    asked
-}
-
-/// What free play has besides composing.
-fn tools(ui: &mut Ui, drawn: Drawn<'_>) -> Vec<Intent> {
-    let mut asked = Vec::new();
-    let view = drawn.view;
-    let page = drawn.exercising.page();
-    let other = if view.side() == Some(Side::Twin) { "Show restored" } else { "Show natural" };
-    let look = |look, words: &'static str| if view.look == look { "Whole smile" } else { words };
-    let at = |at, words: &'static str| if page == at { "Back to the smile" } else { words };
-    let toggle = |page| Intent::Exercise(ExerciseIntent::TogglePage(page));
-    // Nothing of a smile is in view on the other pages.
-    let of_smile = [
-        (other, "Space", Intent::ToggleTwin),
-        (look(Look::SideBySide, "Side by side"), "S", Intent::ToggleSideBySide),
-        (look(Look::Map, "Difference map"), "M", Intent::ToggleMap),
-    ];
-    let of_smile = of_smile.into_iter().filter(|_| page == Page::Smile);
-    for (label, key, intent) in of_smile.chain([
-        (at(Page::Chart, "Blend chart"), "C", toggle(Page::Chart)),
-        (at(Page::Layers, "Layers"), "X", toggle(Page::Layers)),
-        ("Change the case", "E", Intent::StopSession),
-    ]) {
-        if activated(&low_button(ui, &with_key(label, key), 0.0)).is_some() {
-            asked.push(intent);
-        }
-    }
-    asked.extend(act(ui, "Find the best  (F)", Act::Yes));
     asked
 }
 
