@@ -5,13 +5,14 @@ use super::content::CHOICE_QUESTIONS;
 use super::keys::{egui_key, key_of, strokes};
 use super::screens::add_screens;
 use super::walk::Walk;
+use super::words::{Words, keep_words, words_in};
 use bevy::asset::AssetId;
 use bevy::platform::collections::HashSet;
 use bevy::prelude::*;
-use bevy_egui::egui::{self, Event, Modifiers, Pos2, Rect, Shape, epaint::ClippedShape, vec2};
+use bevy_egui::egui::{self, Event, Modifiers, Pos2, Rect, vec2};
 use bevy_egui::{
-    EguiFullOutput, EguiGlobalSettings, EguiInput, EguiInputSet, EguiManagedTextures,
-    EguiPostUpdateSet, EguiPreUpdateSet, PrimaryEguiContext,
+    EguiGlobalSettings, EguiInput, EguiInputSet, EguiManagedTextures, EguiPreUpdateSet,
+    PrimaryEguiContext,
 };
 use second_glance::app::shell::clipboard::Clipboard;
 use std::path::Path;
@@ -23,10 +24,6 @@ struct Hand {
     events: Vec<Event>,
 }
 
-/// What was drawn in the last frame.
-#[derive(Resource, Default)]
-struct Sheet(Vec<ClippedShape>);
-
 fn reach_in(
     mut hand: ResMut<Hand>,
     mut contexts: Query<&mut EguiInput>,
@@ -37,14 +34,6 @@ fn reach_in(
         input.screen_rect = Some(Rect::from_min_size(Pos2::ZERO, vec2(width, height)));
         input.time = Some(time.elapsed_secs_f64());
         input.events.append(&mut hand.events);
-    }
-}
-
-fn keep_sheet(mut sheet: ResMut<Sheet>, contexts: Query<&EguiFullOutput>) {
-    for output in &contexts {
-        if let Some(output) = &output.0 {
-            sheet.0.clone_from(&output.shapes);
-        }
     }
 }
 
@@ -65,51 +54,6 @@ fn hear_of_textures(
     }
     let heard = textures.0.values().filter(|texture| known.contains(&texture.handle.id())).count();
     unannounced.0 = textures.0.len() - heard;
-}
-
-/// Words on the screen.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Words {
-    pub text: String,
-    /// Where they lie.
-    pub place: Rect,
-    /// What is seen of the screen there.
-    pub clip: Rect,
-}
-
-impl Words {
-    /// Whether all of them is seen in a window, but for what rounding takes.
-    pub fn are_whole(&self, window: Rect) -> bool {
-        self.clip.intersect(window).expand(1.0).contains_rect(self.place)
-    }
-}
-
-fn words_of(shape: &Shape, clip: Rect, found: &mut Vec<Words>) {
-    match shape {
-        Shape::Vec(shapes) => shapes.iter().for_each(|shape| words_of(shape, clip, found)),
-        Shape::Text(text) if !text.galley.text().trim().is_empty() => {
-            let place = text.galley.rect.translate(text.pos.to_vec2());
-            found.push(Words { text: text.galley.text().to_owned(), place, clip });
-        }
-        _ => {}
-    }
-}
-
-/// Keeps what each frame draws.
-pub fn keep_words(app: &mut App) {
-    app.init_resource::<Sheet>().add_systems(
-        PostUpdate,
-        keep_sheet.after(EguiPostUpdateSet::EndPass).before(EguiPostUpdateSet::ProcessOutput),
-    );
-}
-
-/// All words drawn in the last frame.
-pub fn words_in(world: &World) -> Vec<Words> {
-    let mut found = Vec::new();
-    for clipped in &world.resource::<Sheet>().0 {
-        words_of(&clipped.shape, clipped.clip_rect, &mut found);
-    }
-    found
 }
 
 /// A running app that is looked at.

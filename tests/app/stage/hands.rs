@@ -6,10 +6,10 @@
 //! window.
 
 use super::content::CHOICE_QUESTIONS;
-use super::drawn::{Words, keep_words, words_in};
 use super::keys::{key_of, strokes};
 use super::screens::add_screens;
 use super::walk::Walk;
+use super::words::{Words, keep_words, words_in};
 use bevy::a11y::AccessibilityRequested;
 use bevy::camera::{ComputedCameraValues, RenderTargetInfo};
 use bevy::input::ButtonState;

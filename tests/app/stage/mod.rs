@@ -20,6 +20,7 @@ pub mod rendered;
 mod screens;
 pub mod shots;
 mod walk;
+mod words;
 
 pub use content::{CHOICE_QUESTIONS, LEVEL, QUESTIONS, TRIALS, library};
 pub use drawn::Drawn;
