@@ -1,17 +1,29 @@
 //! The content that comes with the program, or with a folder of level files.
 
+mod checking;
+mod files;
+mod folders;
+mod latest;
+mod own;
+mod sources;
+
+pub use checking::{check, faults_of_forms};
+pub use files::{SHIPPED_COURSES, SHIPPED_LEVELS};
+pub use folders::{Folders, course, courses};
+pub use sources::library;
+
+use self::latest::Latest;
+use self::own::{OwnLevels, taken_id};
+use self::sources::{built_in, in_folder};
 use crate::bake::cross_section::{CrossSection, cross_section};
 use crate::bake::{self, BakedScene};
 use crate::chart::{BlendChart, ChartCase, blend_chart};
-use crate::course::{CourseFault, course_faults};
 use crate::exercise::{self, ChoiceMeasurement, Round};
-use crate::level::clinic::load_case;
 use crate::level::course_format::{Course, FormEntry};
-use crate::level::format::{Level, ron_options};
-use crate::level::load::{self, CheckReport};
-use crate::level::{self, Diagnostic, KnownMaterials, Position, Severity};
-use crate::material::format::Ceramics;
-use crate::material::{Library, OwnMaterials};
+use crate::level::format::Level;
+use crate::level::load;
+use crate::level::{self, KnownMaterials};
+use crate::material::Library;
 use crate::measure::{
     ComposedSmile, FIND_ID, FIND_TRIALS, FormPlan, SmileRequest, find_plan, form_plan,
 };
@@ -19,85 +31,16 @@ use crate::play::content::{Content, ContentError, FaultyFile, LevelEntry};
 use crate::printable;
 use crate::psychophysics::OptionStop;
 use crate::report;
-use crate::scene::{Case, Restoration, Tooth};
+use crate::scene::{Case, Restoration};
 use crate::trial::{Plan, Response, Timing};
 use std::path::{Path, PathBuf};
-use std::sync::{Mutex, MutexGuard, PoisonError, RwLock, RwLockReadGuard};
+use std::sync::{PoisonError, RwLock, RwLockReadGuard};
 use tracing::warn;
 
-macro_rules! level_files {
-    ($($name:literal),* $(,)?) => {
-        &[$((concat!($name, ".ron"), include_str!(concat!("../../../levels/", $name, ".ron")))),*]
-    };
-}
-
-/// `(file name, text)` of the levels that come with the program, compiled in so that it runs from
-/// anywhere.
-pub const SHIPPED_LEVELS: &[(&str, &str)] = level_files![
-    "accept-or-remake",
-    "at-a-glance",
-    "back-teeth",
-    "bench-dark-central",
-    "bench-light-tooth",
-    "blend-four-incisors",
-    "blend-one-step-or-several",
-    "blend-single-dark-central",
-    "blend-thin-over-dark",
-    "blend-thin-veneer",
-    "blend-two-centrals",
-    "blend-value-first",
-    "bracket-first",
-    "bracket-single-central",
-    "bracket-two-veneers",
-    "dark-below",
-    "dark-tooth-thin-veneer",
-    "evening-light",
-    "first-look",
-    "four-incisors",
-    "margin-first",
-    "margin-premolars",
-    "margin-thin-onlays",
-    "margin-warm-teeth",
-    "near-the-edge",
-    "nearest-tab",
-    "office-light",
-    "opaque-and-light",
-    "ring-of-eight",
-    "seven-fine-steps",
-    "strong-is-not-light",
-    "try-in-first",
-    "try-in-for-later",
-    "tubes-and-thin-layers",
-    "twelve-close-tabs",
-    "two-years-later",
-    "under-the-bulb",
-    "value-ladder",
-    "whole-smile",
-];
-
-/// `(file name, text)` of the courses that come with the program.
-pub const SHIPPED_COURSES: [(&str, &str); 2] = [
-    ("lecture-block.ron", include_str!("../../../assets/courses/lecture-block.ron")),
-    ("student-practical.ron", include_str!("../../../assets/courses/student-practical.ron")),
-];
-
-/// Mouths and lights whose last smile is kept: a recipe is seen in two lights in turn.
-const MOST_MOUTHS: usize = 2;
 /// The level that choosing is measured with.
 const CHOICE_LEVEL: &str = "blend-value-first.ron";
 /// Seed of the first session of "Find it" in a results file; each later one adds one.
 const FIND_SEED: u64 = 5001;
-
-/// Folders with files of one's own.
-#[derive(Debug, Clone, Default, PartialEq, Eq)]
-pub struct Folders {
-    /// Levels, instead of the built-in ones.
-    pub levels: Option<PathBuf>,
-    /// Materials.
-    pub materials: Option<PathBuf>,
-    /// Courses, before those that come with the program.
-    pub courses: Option<PathBuf>,
-}
 
 /// Levels and materials in use.
 #[derive(Debug)]
@@ -111,197 +54,7 @@ pub struct Shipped {
     own: RwLock<OwnLevels>,
     /// Courses of one's own, before those that ship.
     own_courses: Vec<Course>,
-    /// The smiles baked last in [`MOST_MOUTHS`] mouths and lights, the latest first. Another
-    /// restoration of the same tooth is baked alone.
-    latest: Mutex<Vec<(Case, BakedScene)>>,
-}
-
-/// Levels of one's own, and files that cannot be played.
-#[derive(Debug, Default)]
-struct OwnLevels {
-    /// Easy to hard.
-    levels: Vec<Level>,
-    faulty: Vec<FaultyFile>,
-}
-
-/// Checks level, course and material files, and whether the forms of courses can decide what the
-/// courses ask of them. Levels may also refer to the materials in the folder `materials`, courses
-/// to the built-in levels, or to those in the folder `levels` instead.
-///
-/// # Errors
-/// [`ContentError::Invalid`] when this build's own materials or those of the folder are faulty.
-pub fn check(
-    paths: &[PathBuf],
-    materials: Option<&Path>,
-    levels: Option<&Path>,
-) -> Result<CheckReport, ContentError> {
-    let base = library(materials, None)?;
-    let known = match levels {
-        None => built_in_known(&base)?,
-        Some(folder) => {
-            let mut known = KnownMaterials::of(&base);
-            // What is wrong with them is said where they are among the files to be checked.
-            let report = load::check(&[folder.to_owned()], &known);
-            report.levels.iter().for_each(|(_, level)| known.add_level(level));
-            known
-        }
-    };
-    let mut report = load::check(paths, &known);
-    let mut found = Vec::new();
-    for (file, course) in &report.courses {
-        for CourseFault { path, message, help } in course_faults(course) {
-            found.push(load::mistake_in(file, &path, message, help));
-        }
-    }
-    report.diagnostics.extend(found);
-    let mut own = OwnMaterials::default();
-    for file in &report.materials {
-        report.diagnostics.extend(level::faults_in_use(file, &base));
-        load::add_own(&mut own, file);
-    }
-    if report.errors() > 0 {
-        return Ok(report);
-    }
-    // Levels and cases are for the materials that lie beside them, as with `--materials`.
-    let together = base.with_replaced(own).map_err(|e| ContentError::Invalid(e.to_string()))?;
-    let is_shipped = materials.is_none()
-        && together.measured_ceramics().is_empty()
-        && (together.ceramics(), together.cements(), together.tissues())
-            == (base.ceramics(), base.cements(), base.tissues());
-    for (file, level) in &report.levels {
-        // What ships plays with what ships: its own tests lay it out.
-        if is_shipped && is_built_in(level) {
-            continue;
-        }
-        if let Some((at, fault)) = exercise::fault_in_use(level, &together) {
-            let position = load::place_in(file, &at);
-            report.diagnostics.push(in_use(file, position, fault));
-        }
-    }
-    for file in &report.cases {
-        let made = load_case(file, &together).map(|loaded| {
-            report.diagnostics.extend(loaded.warnings);
-            let at = |what: &str| load::place_in(file, what);
-            match loaded.value.level(&together) {
-                Ok(level) => exercise::fault_in_use(&level, &together)
-                    .map(|(_, fault)| in_use(file, at("space"), fault)),
-                Err(error) => Some(in_use(file, at(""), error.to_string())),
-            }
-        });
-        match made {
-            Ok(fault) => report.diagnostics.extend(fault),
-            Err(error) => report.diagnostics.extend(error.diagnostics),
-        }
-    }
-    Ok(report)
-}
-
-/// Whether a level is one that comes with the program, as it comes.
-fn is_built_in(level: &Level) -> bool {
-    let name = format!("{}.ron", level.id);
-    let text = SHIPPED_LEVELS.iter().find(|(file, _)| *file == name).map(|(_, text)| *text);
-    text.is_some_and(|text| ron_options().from_str::<Level>(text).as_ref() == Ok(level))
-}
-
-/// What goes wrong when a sound file is used.
-fn in_use(file: &Path, position: Option<Position>, message: String) -> Diagnostic {
-    let help = "change what it names, or use other materials with it".to_owned();
-    Diagnostic { file: file.to_owned(), position, severity: Severity::Error, message, help }
-}
-
-/// The materials that come with the program, with those of a folder of one's own. Tables of optics
-/// that do not ship are kept in the folder `tables`, if one is given.
-///
-/// # Errors
-/// [`ContentError::Invalid`] with every fault of the files.
-pub fn library(materials: Option<&Path>, tables: Option<PathBuf>) -> Result<Library, ContentError> {
-    let invalid = |error: &dyn std::fmt::Display| ContentError::Invalid(error.to_string());
-    let own = match materials {
-        None => OwnMaterials::default(),
-        Some(folder) => {
-            let designed = Ceramics::shipped().map_err(|error| invalid(&error))?;
-            let own = load::load_own_materials(folder, &designed);
-            let own = own.map_err(|error| invalid(&error))?.value;
-            unusable(folder, tables.clone())?;
-            own
-        }
-    };
-    Library::with_own(own, tables).map_err(|error| invalid(&error))
-}
-
-/// Refuses materials of which an entry cannot be had in use, by the entry.
-fn unusable(folder: &Path, tables: Option<PathBuf>) -> Result<(), ContentError> {
-    let invalid = |error: &dyn std::fmt::Display| ContentError::Invalid(error.to_string());
-    let base = Library::with_own(OwnMaterials::default(), tables).map_err(|e| invalid(&e))?;
-    let files = load::check(&[folder.to_owned()], &KnownMaterials::of(&base)).materials;
-    let faults = files.iter().flat_map(|file| level::faults_in_use(file, &base));
-    let faults: Vec<String> = faults
-        .filter(|fault| fault.severity == Severity::Error)
-        .map(|fault| fault.to_string())
-        .collect();
-    if faults.is_empty() { Ok(()) } else { Err(ContentError::Invalid(faults.join("\n"))) }
-}
-
-/// A course by its id, of the folder `courses` or of those that ship, or the course of a file. It may
-/// refer to the built-in levels, or to those in the folder `levels` instead.
-///
-/// # Errors
-/// [`ContentError`] with every fault of the files, or when no course has this name.
-pub fn course(name: &str, folders: &Folders) -> Result<Course, ContentError> {
-    loaded(folders)?.course(name)
-}
-
-/// The courses in a folder, and those that come with the program and are not there. They may refer to
-/// the built-in levels, or to those in the folder `levels` instead.
-///
-/// # Errors
-/// [`ContentError::Invalid`] with every fault of the files.
-pub fn courses(folders: &Folders) -> Result<Vec<Course>, ContentError> {
-    let mut courses: Vec<Course> = Vec::new();
-    for course in loaded(folders)?.courses() {
-        if !courses.iter().any(|own| own.id == course.id) {
-            courses.push(course);
-        }
-    }
-    Ok(courses)
-}
-
-/// The levels and courses of the folders.
-fn loaded(folders: &Folders) -> Result<Shipped, ContentError> {
-    let (levels, materials) = (folders.levels.as_deref(), folders.materials.as_deref());
-    let content = Shipped::load_all(levels, materials, None)?;
-    match &folders.courses {
-        Some(folder) => content.with_courses(folder),
-        None => Ok(content),
-    }
-}
-
-/// That a level's id is another one's.
-fn taken_id(file: &Path, id: &str) -> String {
-    format!(
-        "{}: another level, such as one that comes with the program, has the id \"{id}\"\n    help: give \
-         the file and its level another id",
-        printable::path(file)
-    )
-}
-
-/// What keeps the forms of a course from being made, or from deciding what it asks of them: nothing
-/// of it can be seen in the file alone.
-#[must_use]
-pub fn faults_of_forms(course: &Course) -> Vec<String> {
-    let fault = |fault: CourseFault| {
-        format!("course {}, {}: {}; {}", course.id, fault.path, fault.message, fault.help)
-    };
-    course_faults(course).into_iter().map(fault).collect()
-}
-
-/// What levels and courses may refer to.
-fn built_in_known(library: &Library) -> Result<KnownMaterials, ContentError> {
-    let mut known = KnownMaterials::of(library);
-    for level in built_in(&known)? {
-        known.add_level(&level);
-    }
-    Ok(known)
+    latest: Latest,
 }
 
 impl Shipped {
@@ -348,7 +101,7 @@ impl Shipped {
             own_courses: Vec::new(),
             own_folder: None,
             own: RwLock::default(),
-            latest: Mutex::new(Vec::new()),
+            latest: Latest::default(),
         })
     }
 
@@ -378,32 +131,14 @@ impl Shipped {
         self.own.read().unwrap_or_else(PoisonError::into_inner)
     }
 
-    /// Reads the files in the folder with levels of one's own. An id that a built-in level has is a
-    /// fault.
+    /// Reads the files in the folder with levels of one's own.
     fn read_own(&self) -> OwnLevels {
         let Some(folder) = self.own_folder.as_deref() else { return OwnLevels::default() };
         // The built-in folder need not be there; one that was asked for must.
         if !folder.exists() && !self.levels.is_empty() {
             return OwnLevels::default();
         }
-        let report = load::check(&[folder.to_owned()], &KnownMaterials::of(&self.library));
-        let mut own = OwnLevels::default();
-        for fault in report.diagnostics.iter().filter(|d| d.severity == Severity::Error) {
-            own.add_fault(&fault.file, fault.to_string());
-        }
-        for (file, level) in report.levels {
-            if own.faulty.iter().any(|faulty| faulty.file == file) {
-                continue;
-            }
-            if self.levels.iter().any(|known| known.id == level.id) {
-                let fault = taken_id(&file, &level.id);
-                own.add_fault(&file, fault);
-            } else {
-                own.levels.push(level);
-            }
-        }
-        own.levels.sort_by(|a, b| (a.difficulty, &a.id).cmp(&(b.difficulty, &b.id)));
-        own
+        OwnLevels::read(folder, &self.levels, &KnownMaterials::of(&self.library))
     }
 
     /// Adds the courses in a folder, and the levels beside them; courses may use these and the levels
@@ -452,23 +187,6 @@ impl Shipped {
         }
     }
 
-    fn latest(&self) -> MutexGuard<'_, Vec<(Case, BakedScene)>> {
-        // A panic elsewhere does not make a finished smile wrong.
-        self.latest.lock().unwrap_or_else(PoisonError::into_inner)
-    }
-
-    /// A smile baked lately and the restored tooth, where `case` is the same mouth in the same light
-    /// with another restoration of that tooth.
-    fn same_but_for_one_restoration(&self, case: &Case) -> Option<(BakedScene, Tooth)> {
-        let tooth = only_restoration(case)?;
-        let natural = without_restoration(case);
-        let latest = self.latest();
-        let (_, scene) = latest.iter().find(|(before, _)| {
-            only_restoration(before) == Some(tooth) && without_restoration(before) == natural
-        })?;
-        Some((scene.clone(), tooth))
-    }
-
     /// The level with this id, or in the file at this path.
     fn level(&self, name: &str) -> Result<Level, ContentError> {
         if let Some(level) = self.levels.iter().find(|level| level.id == name) {
@@ -492,15 +210,6 @@ impl Shipped {
     }
 }
 
-impl OwnLevels {
-    fn add_fault(&mut self, file: &Path, fault: String) {
-        match self.faulty.iter_mut().find(|faulty| faulty.file == file) {
-            Some(faulty) => faulty.faults.push(fault),
-            None => self.faulty.push(FaultyFile { file: file.to_owned(), faults: vec![fault] }),
-        }
-    }
-}
-
 /// A level as it stands in a list.
 fn entry_of(level: &Level) -> LevelEntry {
     LevelEntry {
@@ -511,38 +220,6 @@ fn entry_of(level: &Level) -> LevelEntry {
         trials: level.exercise.trials(),
         exercise: level.exercise.name(),
     }
-}
-
-/// The tooth of a case with a single restoration and no other change.
-fn only_restoration(case: &Case) -> Option<Tooth> {
-    match &case.restorations[..] {
-        [one] if case.shift.is_none() => Some(one.tooth),
-        _ => None,
-    }
-}
-
-/// The mouth of a case with every tooth natural.
-fn without_restoration(case: &Case) -> Case {
-    Case { restorations: Vec::new(), ..case.clone() }
-}
-
-fn built_in(known: &KnownMaterials) -> Result<Vec<Level>, ContentError> {
-    SHIPPED_LEVELS
-        .iter()
-        .map(|(file, text)| {
-            load::parse_level(Path::new("levels").join(file), text, known)
-                .map(|loaded| loaded.value)
-                .map_err(|error| ContentError::Invalid(error.to_string()))
-        })
-        .collect()
-}
-
-fn in_folder(folder: &Path, known: &KnownMaterials) -> Result<Vec<Level>, ContentError> {
-    let report = load::check(&[folder.to_owned()], known);
-    if report.errors() > 0 {
-        return Err(ContentError::Invalid(report.to_string()));
-    }
-    Ok(report.levels.into_iter().map(|(_, level)| level).collect())
 }
 
 impl Content for Shipped {
@@ -659,21 +336,9 @@ impl Content for Shipped {
     }
 
     fn bake(&self, case: &Case) -> Result<BakedScene, ContentError> {
-        let scene = match self.same_but_for_one_restoration(case) {
-            // The same to the byte as baking all of it.
-            Some((mut scene, tooth)) => scene.rebake(case, tooth, &self.library).map(|()| scene),
-            None => bake::bake(case, &self.library),
-        };
+        let scene = self.latest.bake(case, &self.library);
         self.log_table_warnings();
-        let scene = scene.map_err(|error| ContentError::Bake(error.to_string()))?;
-        if only_restoration(case).is_some() {
-            let natural = without_restoration(case);
-            let mut latest = self.latest();
-            latest.retain(|(before, _)| without_restoration(before) != natural);
-            latest.insert(0, (case.clone(), scene.clone()));
-            latest.truncate(MOST_MOUTHS);
-        }
-        Ok(scene)
+        scene.map_err(|error| ContentError::Bake(error.to_string()))
     }
 
     fn chart(
@@ -725,20 +390,20 @@ mod tests {
         second.restorations[0].ceramic.shade.l += 3.0;
         let alone = bake::bake(&second, content.library()).unwrap();
         content.bake(&first.case).unwrap();
-        assert!(content.same_but_for_one_restoration(&second).is_some());
+        assert!(content.latest.same_but_for_one_restoration(&second).is_some());
         assert_eq!(content.bake(&second).unwrap(), alone);
         // In another light all of it is baked, and both lights are then kept.
         let mut lamp = second.clone();
         lamp.illuminant = crate::colorimetry::Illuminant::LedB3;
         let in_lamp = bake::bake(&lamp, content.library()).unwrap();
-        assert!(content.same_but_for_one_restoration(&lamp).is_none());
+        assert!(content.latest.same_but_for_one_restoration(&lamp).is_none());
         assert_eq!(content.bake(&lamp).unwrap(), in_lamp);
-        assert!(content.same_but_for_one_restoration(&lamp).is_some());
+        assert!(content.latest.same_but_for_one_restoration(&lamp).is_some());
         assert_eq!(content.bake(&second).unwrap(), alone);
-        assert!(content.same_but_for_one_restoration(&lamp).is_some());
+        assert!(content.latest.same_but_for_one_restoration(&lamp).is_some());
         let mut other = second.clone();
         other.seed += 1;
-        assert!(content.same_but_for_one_restoration(&other).is_none());
+        assert!(content.latest.same_but_for_one_restoration(&other).is_none());
     }
 
     #[test]
