@@ -5,6 +5,7 @@ pub mod answer;
 pub mod bench;
 pub mod cautions;
 pub mod clinic;
+pub mod clock;
 pub mod content;
 pub mod course;
 pub mod frames;

@@ -28,7 +28,7 @@ use crate::play::mode::{Instrument, Mode};
 use crate::play::picture::PreparedScene;
 use crate::play::records::{MEASURE, PRACTICE};
 use crate::play::wanted::Origin;
-use crate::results::{Recording, Sitting as CourseSitting};
+use crate::results::{self, Recording};
 use crate::scene::Tooth;
 use crate::trial::InputDevice;
 use std::sync::Arc;
@@ -59,7 +59,7 @@ pub struct Exercising {
     given: Vec<(Question, Answer)>,
     mode: Mode,
     /// Whose step of which course it is.
-    course: Option<CourseSitting>,
+    course: Option<results::Sitting>,
 }
 
 impl Exercising {
@@ -123,7 +123,7 @@ impl Exercising {
 
     /// The round as a step of a course.
     #[must_use]
-    pub fn in_course(self, course: Option<CourseSitting>) -> Self {
+    pub fn in_course(self, course: Option<results::Sitting>) -> Self {
         Self { course, ..self }
     }
 

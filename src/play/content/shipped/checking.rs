@@ -9,7 +9,7 @@ use crate::level::course_format::Course;
 use crate::level::format::{Level, ron_options};
 use crate::level::load::{self, CheckReport};
 use crate::level::{self, Diagnostic, KnownMaterials, Position, Severity};
-use crate::material::{Library, OwnMaterials};
+use crate::material::OwnMaterials;
 use crate::play::content::ContentError;
 use std::path::{Path, PathBuf};
 

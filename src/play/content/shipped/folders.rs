@@ -1,6 +1,6 @@
 //! Courses and levels of folders of one's own.
 
-use super::Shipped;
+use super::loaded::Shipped;
 use crate::level::course_format::Course;
 use crate::play::content::{Content, ContentError};
 use std::path::PathBuf;
