@@ -13,17 +13,17 @@ use crate::course::{CourseData, FormSitting, ItemAnswer, ShownForm, ShownItem};
 use crate::exercise::{Answer, Question, Round, Sight, Task, VerdictAnswer, VerdictTask};
 use crate::lecture::{LecturePart, LectureRecord, Tally};
 use crate::level::course_format::{Course, Phase, ToothNames};
-use crate::play::course::PartWanted;
-use crate::play::course::part::{LaidOut, open};
 use crate::play::frames::FrameTimes;
 use crate::play::lecture::{Lecture, Line, ballot_of, ballot_of_question, truth_of};
 use crate::play::naming::{Naming, verdict_in_words};
 use crate::play::picture::{Picture, ToothOutline};
+use crate::play::problem::Problem;
 use crate::play::records::Records;
 use crate::play::round::Exercising;
 use crate::play::session::Session;
-use crate::play::start::{Opened, Opening, Place, SessionOptions};
+use crate::play::start::{LaidOut, Opened, Opening, Place, SessionOptions, Start};
 use crate::play::view::{DebriefView, Showing, Side};
+use crate::play::wanted::PartWanted;
 use crate::psychophysics::Direction;
 use crate::report::{CourseReportOptions, course_report};
 use crate::results::Counted;
@@ -104,18 +104,19 @@ fn opened(lecture: &Lecture, laid_out: LaidOut) -> Opened {
     };
     let level = "level".to_owned();
     let wanted = PartWanted::Practice { level, trials: None, sitting: None, begun: None };
-    open(&opening, wanted, laid_out, Place::of(Some(lecture), None)).unwrap()
+    let (wanted, place) = (Start::Part(Box::new(wanted)), Place::of(Some(lecture), None));
+    opening.open(&wanted, laid_out, place, &mut Problem::default()).unwrap()
 }
 
 fn session(lecture: &Lecture) -> Session {
-    match opened(lecture, LaidOut::Plan(plan())) {
+    match opened(lecture, LaidOut::Plan(plan(), None)) {
         Opened::Session(session) => *session,
         Opened::Round(_) => panic!("a plan is opened as a session"),
     }
 }
 
 fn exercising(lecture: &Lecture, tooth: Tooth) -> Exercising {
-    match opened(lecture, LaidOut::Round(round(tooth))) {
+    match opened(lecture, LaidOut::Round(round(tooth), None)) {
         Opened::Round(round) => *round,
         Opened::Session(_) => panic!("a round is opened as an exercise"),
     }

@@ -3,7 +3,8 @@
 use crate::exercise::{BenchSetup, SetupPart};
 use crate::play::content::ActiveContent;
 use crate::play::intents::SetupIntent;
-use crate::play::start::{BenchWanted, PendingStart, Start};
+use crate::play::start::PendingStart;
+use crate::play::wanted::{BenchWanted, Start};
 
 /// A bench being set up; what was chosen stays while the program runs.
 #[derive(Debug, Clone, Default)]

@@ -5,9 +5,9 @@
 pub struct Problem(pub Option<String>);
 
 impl Problem {
-    /// Shows `text`, unless an earlier failure is still on screen.
-    pub fn report(&mut self, text: impl Into<String>) {
-        let text = text.into();
+    /// Shows `what`, unless an earlier failure is still on screen.
+    pub fn report(&mut self, what: impl std::fmt::Display) {
+        let text = what.to_string();
         tracing::error!("{}", crate::printable::lines(&text));
         self.0.get_or_insert(text);
     }

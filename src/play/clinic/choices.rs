@@ -1,6 +1,7 @@
 //! The choices in the form for cases from the clinic: what they are called and what comes next.
 
 use crate::exercise::light_in_words;
+use crate::level::clinic::CaseExercise;
 use crate::play::clinic::ClinicForm;
 use crate::play::content::ActiveContent;
 use crate::play::intents::CaseChoice;
@@ -10,7 +11,6 @@ impl ClinicForm {
     /// A choice in words.
     #[must_use]
     pub fn in_words(&self, choice: CaseChoice, content: &ActiveContent) -> String {
-        use crate::level::clinic::CaseExercise as Does;
         let form = &self.form;
         match choice {
             CaseChoice::Tooth => format!("{}, {}", form.tooth, form.tooth.name()),
@@ -32,15 +32,14 @@ impl ClinicForm {
                 Framing::Retracted => "lips held away".to_owned(),
             },
             CaseChoice::Exercise => match form.exercise {
-                Does::Bench => "Bench: compose it".to_owned(),
-                Does::Blend => "Blend: compare options".to_owned(),
-                Does::Glance => "Glance: find it".to_owned(),
+                CaseExercise::Bench => "Bench: compose it".to_owned(),
+                CaseExercise::Blend => "Blend: compare options".to_owned(),
+                CaseExercise::Glance => "Glance: find it".to_owned(),
             },
         }
     }
 
     pub(crate) fn choose(&mut self, choice: CaseChoice, steps: i32, content: &ActiveContent) {
-        use crate::level::clinic::CaseExercise as Does;
         let form = &mut self.form;
         match choice {
             CaseChoice::Tooth => {
@@ -67,7 +66,7 @@ impl ClinicForm {
                 form.framing = along(&Framing::ALL, &form.framing, steps);
             }
             CaseChoice::Exercise => {
-                let all = [Does::Bench, Does::Blend, Does::Glance];
+                let all = [CaseExercise::Bench, CaseExercise::Blend, CaseExercise::Glance];
                 form.exercise = along(&all, &form.exercise, steps);
             }
         }

@@ -2,7 +2,7 @@
 //!
 //! What was typed is kept while the program runs. Levels are written into the folder `levels`
 //! beside the results (or the folder of `--levels`) and cases into `cases` within it
-//! (`clinic_files`), from where they are opened again. Nothing is written over unasked, and a file
+//! (`files`), from where they are opened again. Nothing is written over unasked, and a file
 //! with comments never: its case goes to a new name.
 
 mod choices;
@@ -10,11 +10,11 @@ pub mod files;
 
 use crate::level::Severity;
 use crate::level::clinic::{CaseFile, CaseFinding, CaseForm, ClinicCase};
-use crate::play::clinic::files as clinic_files;
 use crate::play::clinic::files::{KnownFile, Standing, Targets};
 use crate::play::content::ActiveContent;
 use crate::play::intents::FormIntent;
-use crate::play::start::{BenchWanted, PendingStart, Start};
+use crate::play::start::PendingStart;
+use crate::play::wanted::{BenchWanted, Start};
 use std::path::{Path, PathBuf};
 
 /// What is asked before anything could be lost.
@@ -180,7 +180,7 @@ impl ClinicForm {
 
     /// Opens a case; one with faults leaves the form as it is, and says them.
     fn open(&mut self, path: &Path, content: &ActiveContent) {
-        match clinic_files::open(path, content) {
+        match files::open(path, content) {
             Ok((form, file)) => {
                 *self = Self { kept: form.clone(), form, opened: Some(file), ..Self::default() };
                 // What is unusual about it stands at its fields.
@@ -208,7 +208,7 @@ impl ClinicForm {
             let message = "this account has no folder for levels of its own".to_owned();
             return refused(self, message, "start the program with --levels DIR");
         };
-        let targets = clinic_files::targets(&case.id, &folder, self.opened.as_ref());
+        let targets = files::targets(&case.id, &folder, self.opened.as_ref());
         let has_level = content.0.levels().iter().any(|level| level.id == case.id);
         // One that comes with the program, or that lies elsewhere in the folder.
         let is_own = content.0.own_levels().contains(&case.id);
@@ -216,10 +216,10 @@ impl ClinicForm {
             let message = format!("there is a level \"{}\" already", case.id);
             return refused(self, message, "give the case another title or file name");
         }
-        match clinic_files::standing(&targets) {
+        match files::standing(&targets) {
             Standing::Kept(path, why) => {
-                let other = clinic_files::free_id(&case.id, &folder, content);
-                let targets = clinic_files::targets(&other, &folder, None);
+                let other = files::free_id(&case.id, &folder, content);
+                let targets = files::targets(&other, &folder, None);
                 let name = std::mem::replace(&mut self.form.name, other.clone());
                 self.write(&ClinicCase { id: other, ..case }, &targets, false, content);
                 if self.saved.is_some() {
@@ -236,7 +236,7 @@ impl ClinicForm {
                 let changed = known.is_some_and(|known| {
                     files.iter().any(|(path, text)| *path == known.path && *text != known.text)
                 });
-                let other = clinic_files::free_id(&case.id, &folder, content);
+                let other = files::free_id(&case.id, &folder, content);
                 self.question = Some(FormQuestion::Over { files, changed, other });
             }
             Standing::Taken(_) => self.write(&case, &targets, true, content),
@@ -251,7 +251,7 @@ impl ClinicForm {
         replace: bool,
         content: &ActiveContent,
     ) {
-        match clinic_files::write(case, targets, replace, content) {
+        match files::write(case, targets, replace, content) {
             Ok(file) => {
                 self.saved = Some(targets.level.clone());
                 self.opened = Some(file);
@@ -272,8 +272,8 @@ impl ClinicForm {
 }
 
 fn list(content: &ActiveContent) -> CaseList {
-    let folder = clinic_files::folder_in_words(content);
-    match clinic_files::listed(content) {
+    let folder = files::folder_in_words(content);
+    match files::listed(content) {
         Ok(files) => CaseList { files, faults: Vec::new(), folder },
         Err(faults) => CaseList { files: Vec::new(), faults, folder },
     }

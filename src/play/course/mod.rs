@@ -14,11 +14,9 @@
 //! and reads what arrives at the instructor's.
 
 mod exam_log;
-pub(crate) mod part;
 mod seat;
 mod seat_form;
 
 pub use exam_log::ExamLog;
-pub use part::PartWanted;
-pub use seat::{HandInState, Seat};
+pub use seat::{HandInState, Seat, SeatError};
 pub use seat_form::SeatForm;

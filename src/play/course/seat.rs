@@ -1,11 +1,15 @@
 //! A learner at a seat: which step is on, what was left, handing in.
 
-use crate::course::{Begun, LearnerId, Standing};
+use crate::course::{Begun, LearnerId, LearnerIdError, Standing, StandingError};
 use crate::level::course_format::{Course, FormEntry, Step};
-use crate::play::course::PartWanted;
 use crate::play::records::Records;
+use crate::play::wanted::PartWanted;
 use crate::report::{Feedback, exam_feedback};
-use crate::results::{HAND_IN_EXTENSION, Sitting, SittingEvent, create_private_folder, refusal};
+use crate::results::{
+    HAND_IN_EXTENSION, HandInError, Sitting, SittingEvent, StoreError, create_private_folder,
+    refusal,
+};
+use std::io;
 use std::path::{Path, PathBuf};
 
 /// Longest path that is taken.
@@ -37,11 +41,44 @@ pub struct HandInState {
     pub feedback: Vec<Feedback>,
 }
 
+/// Why nobody sits, or cannot sit there.
+#[derive(Debug, thiserror::Error)]
+pub enum SeatError {
+    /// What was entered names no learner.
+    #[error(transparent)]
+    Learner(#[from] LearnerIdError),
+    /// What was entered names no seat.
+    #[error("Enter the number of your seat")]
+    Number,
+    /// The stored sessions do not go with this seat.
+    #[error(transparent)]
+    Standing(#[from] StandingError),
+    /// The results cannot be read.
+    #[error(transparent)]
+    Store(#[from] StoreError),
+}
+
+/// What to do where a hand-in cannot be written.
+const ADVICE: &str = "Name another folder, or try again. Your answers are safe in the results.";
+
+/// Why a hand-in was not written, or what failed after it was.
+#[derive(Debug, thiserror::Error)]
+enum NotHandedIn {
+    #[error("The hand-in was not written: {}. {ADVICE}", refusal("make the folder", folder, error))]
+    Folder { folder: PathBuf, error: io::Error },
+    #[error("The hand-in was not written: {0}. {ADVICE}")]
+    File(HandInError),
+    #[error("{0}. {ADVICE}")]
+    Log(StoreError),
+    #[error(transparent)]
+    Feedback(StoreError),
+}
+
 impl Seat {
     /// A learner who takes a seat. One who handed in before sees the feedback again.
     ///
     /// # Errors
-    /// In words, when the stored sessions do not go with this seat or cannot be read.
+    /// [`SeatError`] when the stored sessions do not go with this seat or cannot be read.
     pub fn take(
         course: Course,
         learner: LearnerId,
@@ -49,7 +86,7 @@ impl Seat {
         response_factor: f64,
         folder: &Path,
         records: &Records,
-    ) -> Result<Self, String> {
+    ) -> Result<Self, SeatError> {
         let standing = standing(&course, &learner, seat, response_factor, records)?;
         let hand_in =
             HandInState { folder: folder.display().to_string(), ..HandInState::default() };
@@ -123,8 +160,8 @@ impl Seat {
     /// Reads from the results where the learner stands.
     ///
     /// # Errors
-    /// In words, when the stored sessions do not go with this seat or cannot be read.
-    pub fn look_up(&mut self, records: &Records) -> Result<(), String> {
+    /// [`SeatError`] when the stored sessions do not go with this seat or cannot be read.
+    pub fn look_up(&mut self, records: &Records) -> Result<(), SeatError> {
         self.standing =
             standing(&self.course, &self.learner, self.seat, self.response_factor, records)?;
         self.step = match self.standing.begun {
@@ -205,28 +242,22 @@ impl Seat {
                 self.hand_in.written = Some(file);
                 self.hand_in.fault = None;
             }
-            Err(fault) => self.hand_in.fault = Some(fault),
+            Err(error) => self.hand_in.fault = Some(error.to_string()),
         }
     }
 
-    fn try_hand_in(&mut self, folder: &Path, records: &Records) -> Result<PathBuf, String> {
-        let advice = "Name another folder, or try again. Your answers are safe in the results.";
-        let failed = |what: String| format!("{what}. {advice}");
-        create_private_folder(folder).map_err(|error| {
-            let why = refusal("make the folder", folder, &error);
-            failed(format!("The hand-in was not written: {why}"))
-        })?;
+    fn try_hand_in(&mut self, folder: &Path, records: &Records) -> Result<PathBuf, NotHandedIn> {
+        create_private_folder(folder)
+            .map_err(|error| NotHandedIn::Folder { folder: folder.to_owned(), error })?;
         let name = format!("{}-{}.{HAND_IN_EXTENSION}", self.course.id, self.learner);
         let file = folder.join(name);
         records
             .hand_in(self.learner.as_str(), &self.course.id, &file)
-            .map_err(|error| failed(format!("The hand-in was not written: {error}")))?;
+            .map_err(NotHandedIn::File)?;
         for session in &self.standing.form_sessions {
-            records
-                .log(*session, SittingEvent::HandedIn, None, None)
-                .map_err(|error| failed(error.to_string()))?;
+            records.log(*session, SittingEvent::HandedIn, None, None).map_err(NotHandedIn::Log)?;
         }
-        let data = records.course_data(&self.course.id).map_err(|error| error.to_string())?;
+        let data = records.course_data(&self.course.id).map_err(NotHandedIn::Feedback)?;
         self.hand_in.feedback = exam_feedback(&data, &self.course, self.learner.as_str());
         // The full path: it may be named to the instructor.
         Ok(std::path::absolute(&file).unwrap_or(file))
@@ -239,8 +270,7 @@ fn standing(
     seat: u64,
     response_factor: f64,
     records: &Records,
-) -> Result<Standing, String> {
-    let sessions = records.sessions().map_err(|error| error.to_string())?;
-    Standing::of(course, learner, seat, response_factor, &sessions)
-        .map_err(|error| error.to_string())
+) -> Result<Standing, SeatError> {
+    let sessions = records.sessions()?;
+    Ok(Standing::of(course, learner, seat, response_factor, &sessions)?)
 }

@@ -1,6 +1,7 @@
 //! Who sits where: asked before a course begins.
 
-use crate::course::{LearnerId, LearnerIdError};
+use super::seat::SeatError;
+use crate::course::LearnerId;
 use crate::level::course_format::Course;
 use crate::play::intents::SeatField;
 
@@ -76,8 +77,8 @@ impl SeatForm {
     }
 
     /// Says what is wrong.
-    pub fn refuse(&mut self, fault: String) {
-        self.fault = Some(fault);
+    pub fn refuse(&mut self, fault: impl std::fmt::Display) {
+        self.fault = Some(fault.to_string());
     }
 
     /// Takes a text into a field, without what cannot be part of it: a learner id is of hexadecimal
@@ -102,10 +103,10 @@ impl SeatForm {
     /// The learner and the seat.
     ///
     /// # Errors
-    /// In words, what is wrong with what was entered.
-    pub fn read(&self) -> Result<(LearnerId, u64), String> {
-        let learner = self.learner.parse().map_err(|error: LearnerIdError| error.to_string())?;
-        let seat = self.seat.parse().map_err(|_| "Enter the number of your seat".to_owned())?;
+    /// [`SeatError`] that says what is wrong with what was entered.
+    pub fn read(&self) -> Result<(LearnerId, u64), SeatError> {
+        let learner = self.learner.parse()?;
+        let seat = self.seat.parse().map_err(|_| SeatError::Number)?;
         Ok((learner, seat))
     }
 }

@@ -11,10 +11,11 @@ pub use line::{Line, Phones};
 
 use crate::lecture::{Ballot, JoinCode, LecturePart, LectureRecord, Tally};
 use crate::level::course_format::{Course, Step};
-use crate::play::course::PartWanted;
+use crate::play::wanted::PartWanted;
 use crate::results::{create_private_folder, refusal, write_private};
 use crate::scene::Tooth;
 use crate::trial::Response;
+use std::io;
 use std::path::{Path, PathBuf};
 use std::time::SystemTime;
 
@@ -32,6 +33,27 @@ pub enum RoomStage {
     Closed,
     /// The solution and the tally are on the screen.
     Revealed,
+}
+
+/// Why the questions and counts were not written.
+#[derive(Debug, thiserror::Error)]
+pub enum SaveError {
+    /// Their folder cannot be made.
+    #[error("{}", refusal("make the folder", folder, error))]
+    Folder {
+        /// The folder.
+        folder: PathBuf,
+        /// What the system said.
+        error: io::Error,
+    },
+    /// The file cannot be written.
+    #[error("{}", refusal("write", file, error))]
+    File {
+        /// The file.
+        file: PathBuf,
+        /// What the system said.
+        error: io::Error,
+    },
 }
 
 /// The lecture.
@@ -285,16 +307,19 @@ impl Lecture {
     /// Writes the questions and their counts to a new file in `folder`.
     ///
     /// # Errors
-    /// In words, when the file cannot be written.
-    pub fn save(&mut self, folder: &Path, now: SystemTime) -> Result<(), String> {
+    /// [`SaveError`] when the folder cannot be made or the file not be written.
+    pub fn save(&mut self, folder: &Path, now: SystemTime) -> Result<(), SaveError> {
         let at = humantime::format_rfc3339_seconds(now).to_string().replace(':', "");
         let file = folder.join(format!("{}-{at}.csv", self.course.id));
         create_private_folder(folder)
-            .map_err(|error| refusal("make the folder", folder, &error))?;
-        write_private(&file, self.record.to_csv().as_bytes())
-            .map_err(|error| refusal("write", &file, &error))?;
-        self.saved = Some(file);
-        Ok(())
+            .map_err(|error| SaveError::Folder { folder: folder.to_owned(), error })?;
+        match write_private(&file, self.record.to_csv().as_bytes()) {
+            Ok(()) => {
+                self.saved = Some(file);
+                Ok(())
+            }
+            Err(error) => Err(SaveError::File { file, error }),
+        }
     }
 
     fn watch(&mut self) {

@@ -2,19 +2,21 @@
 //! rest and when to stop.
 
 mod foresight;
+mod stored;
 
 pub use foresight::kinds_of_answer;
+pub use stored::{StoredMeasuringError, report_of};
+
+pub(crate) use stored::resumed;
 
 use self::foresight::{Composing, Foresight, Found};
 use crate::bake::Truth;
 use crate::measure::{ComposedSmile, MeasureError, Measurement};
 use crate::play::content::{ActiveContent, ContentError};
 use crate::play::frames::DisplayCheck;
-use crate::play::records::Records;
 use crate::play::work::Workers;
 use crate::psychophysics::instrument::StopReason;
-use crate::report::MeasurementReport;
-use crate::results::{MeasuredTrial, Recording, StoreError, TrialRow};
+use crate::results::{MeasuredTrial, StoreError, TrialRow};
 use crate::scene::Case;
 use crate::trial::{Phase, TrialOutcome};
 
@@ -255,34 +257,4 @@ pub(crate) enum TakeError {
     Measure(#[from] MeasureError),
     #[error(transparent)]
     Store(#[from] StoreError),
-}
-
-/// The report of a session's measurement, from what is stored.
-///
-/// # Errors
-/// In words, when the file cannot be read or nothing was measured.
-pub fn report_of(records: &Records, session: i64) -> Result<MeasurementReport, String> {
-    let stored = records.measurement(session).map_err(|error| error.to_string())?;
-    let stored = stored.ok_or("this session is no measurement")?;
-    let measurement = Measurement::resume(stored.saved.clone(), &stored.posterior)
-        .map_err(|error| error.to_string())?;
-    let estimate = measurement.instrument().estimate().map_err(|error| error.to_string())?;
-    Ok(MeasurementReport::new(&estimate, &stored))
-}
-
-/// A measurement made again from what is stored, with its recording.
-///
-/// # Errors
-/// In words, when it cannot go on.
-pub(crate) fn resumed(
-    records: &Records,
-    session: i64,
-) -> Result<(Measurement, Recording, f64), String> {
-    let stored = records.measurement(session).map_err(|error| error.to_string())?;
-    let stored = stored.ok_or("this session is no measurement")?;
-    let elapsed_s = stored.trials.last().map_or(0.0, |trial| trial.elapsed_s);
-    let measurement =
-        Measurement::resume(stored.saved, &stored.posterior).map_err(|error| error.to_string())?;
-    let recording = records.resume(session).map_err(|error| error.to_string())?;
-    Ok((measurement, recording, elapsed_s))
 }

@@ -70,7 +70,7 @@ impl Exercising {
             && self.is_whole()
             && let Err(error) = records.finish(recording)
         {
-            problem.report(error.to_string());
+            problem.report(error);
         }
     }
 

@@ -1,11 +1,14 @@
 //! Choosing, measured: nothing is fed back, the next question is laid out after each answer, and
 //! grey separates the options.
 
-use crate::exercise::{Answer, ChoiceMeasurement, ChoiceReport, Question, RoundTally};
+use crate::exercise::{
+    Answer, ChoiceMeasurement, ChoiceReport, Question, RoundTally, StoredChoiceError,
+};
 use crate::play::content::{ActiveContent, ContentError};
 use crate::play::problem::Problem;
 use crate::play::records::Records;
 use crate::play::work::{Work, Workers};
+use crate::results::StoreError;
 
 /// Grey between two options, s: without it the change itself would catch the eye.
 pub const OPTION_GAP_S: f64 = 0.25;
@@ -13,12 +16,22 @@ pub const OPTION_GAP_S: f64 = 0.25;
 /// What a measurement of choosing found, in lines, from all that is stored of it.
 ///
 /// # Errors
-/// In words, when the file or an answer cannot be read.
-pub fn choice_result(records: &Records, session: i64) -> Result<String, String> {
-    let rows = records.answers(session).map_err(|error| error.to_string())?;
-    let report = ChoiceReport::of(&rows)
-        .map_err(|error| format!("An answer of this measurement cannot be read: {error}."))?;
+/// [`ChoiceResultError`] when the file or an answer cannot be read.
+pub fn choice_result(records: &Records, session: i64) -> Result<String, ChoiceResultError> {
+    let rows = records.answers(session)?;
+    let report = ChoiceReport::of(&rows)?;
     Ok([RoundTally::of(&rows).sentences(), report.sentences()].concat().join("\n"))
+}
+
+/// Why it cannot be said what a measurement of choosing found.
+#[derive(Debug, thiserror::Error)]
+pub enum ChoiceResultError {
+    /// The file cannot be read.
+    #[error(transparent)]
+    Store(#[from] StoreError),
+    /// A stored answer cannot be read.
+    #[error("An answer of this measurement cannot be read: {0}.")]
+    Answer(#[from] StoredChoiceError),
 }
 
 /// A measurement of choosing under way.
@@ -82,6 +95,6 @@ impl Choosing {
         });
         let found = work.take()?;
         self.next = None;
-        Some(found.map_err(|error| problem.report(error.to_string())))
+        Some(found.map_err(|error| problem.report(error)))
     }
 }

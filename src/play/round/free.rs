@@ -6,7 +6,7 @@
 use crate::exercise::{BenchTask, Reached};
 use crate::play::content::{ActiveContent, ContentError};
 use crate::play::problem::Problem;
-use crate::play::start::Origin;
+use crate::play::wanted::Origin;
 use crate::play::work::{Work, Workers};
 
 /// Free play under way.
@@ -82,7 +82,7 @@ impl FreePlay {
                         None
                     }
                     Err(error) => {
-                        problem.report(error.to_string());
+                        problem.report(error);
                         None
                     }
                 }

@@ -52,7 +52,7 @@ impl<T: Send + 'static> Part<T> {
             && let Some(found) = work.take()
         {
             let found = found.unwrap_or_else(|error| {
-                problem.report(error.to_string());
+                problem.report(error);
                 None
             });
             self.found = Some((of.clone(), found.map(Box::new)));

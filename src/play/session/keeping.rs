@@ -148,7 +148,7 @@ fn note_left(session: &Session, records: &Records, problem: &mut Problem) {
     {
         let next = Some(answered as u32);
         if let Err(error) = records.log(recording.session, SittingEvent::Left, next, None) {
-            problem.report(error.to_string());
+            problem.report(error);
         }
     }
 }
@@ -160,7 +160,7 @@ fn finish_recording(session: &Session, records: &Records, problem: &mut Problem)
         if measuring.is_over()
             && let Err(error) = records.end_measurement(recording, measuring.ended().name())
         {
-            problem.report(error.to_string());
+            problem.report(error);
         }
         return;
     }
@@ -169,7 +169,7 @@ fn finish_recording(session: &Session, records: &Records, problem: &mut Problem)
         && progress.answered >= progress.total
         && let Err(error) = records.finish(recording)
     {
-        problem.report(error.to_string());
+        problem.report(error);
     }
 }
 

@@ -115,7 +115,7 @@ impl Session {
         match measuring.finish_composing() {
             Some(Ok(smile)) => self.append(smile.planned),
             Some(Err(error)) => {
-                problem.report(error.to_string());
+                problem.report(error);
                 self.stop();
             }
             None => {}

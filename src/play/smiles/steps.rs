@@ -78,7 +78,7 @@ impl Preparation {
             job.step = match scene {
                 Ok(scene) => Step::Baked(Drawing::of(Arc::new(scene))),
                 Err(error) => {
-                    problem.report(error.to_string());
+                    problem.report(error);
                     Step::Failed
                 }
             };

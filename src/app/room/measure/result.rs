@@ -34,7 +34,8 @@ pub(crate) fn write_report(
     records: Res<Records>,
     mut view: ResMut<MeasuredView>,
 ) {
-    view.0 = session.map(|session| report_of(&records, session.0));
+    view.0 =
+        session.map(|session| report_of(&records, session.0).map_err(|error| error.to_string()));
 }
 
 /// Draws the result.
