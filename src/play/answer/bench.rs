@@ -40,6 +40,7 @@ use crate::colorimetry::{ACCEPTABILITY_DE00, Illuminant};
 use crate::exercise::{
     Answer, BenchAnswer, BenchTask, Drafts, Reached, Recipe, RecipePart, RecipeProblem, Sight, Slot,
 };
+use crate::play::around::around;
 use crate::play::intents::Act;
 use crate::scene::Case;
 
@@ -206,8 +207,7 @@ impl BenchDraft {
     fn step(&mut self, by: i32) {
         let parts = &RecipePart::ALL;
         let at = parts.iter().position(|part| *part == self.part).unwrap_or(0);
-        let to = (at as i64 + i64::from(by)).rem_euclid(parts.len() as i64) as usize;
-        self.part = parts[to];
+        self.part = parts[around(at, by, parts.len())];
     }
 
     /// Takes in what the attempt came to. The answer is whole after the last attempt, and where

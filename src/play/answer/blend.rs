@@ -2,9 +2,9 @@
 
 use super::outcome::Outcome;
 use super::ranking::{Ranked, name_of, note};
-use super::steps::moved;
 use crate::exercise::blend::{BlendOption, Standing};
 use crate::exercise::{Answer, BlendAnswer, BlendTask, Question};
+use crate::play::around::around;
 use crate::play::intents::Act;
 use std::collections::BTreeSet;
 
@@ -31,7 +31,7 @@ impl BlendDraft {
     pub(super) fn apply(&mut self, act: Act) -> Outcome {
         match act {
             Act::Choose(option) if option < self.count => self.current = option,
-            Act::Move(by) | Act::Step(by) => self.current = moved(self.current, by, self.count),
+            Act::Move(by) | Act::Step(by) => self.current = around(self.current, by, self.count),
             Act::Tick => {
                 self.none = false;
                 // The best is acceptable, or it would not be one.

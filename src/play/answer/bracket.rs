@@ -2,8 +2,8 @@
 
 use super::outcome::Outcome;
 use super::ranking::{Ranked, name_of, note};
-use super::steps::moved;
 use crate::exercise::{Answer, BracketAnswer, BracketTask, Question};
+use crate::play::around::around;
 use crate::play::intents::Act;
 
 /// Two options to mill, and where the tooth lies between them.
@@ -36,7 +36,7 @@ impl BracketDraft {
                 let from = self.place.map_or(50, |place| place as i32);
                 self.place = Some((from + Self::STEP * by).clamp(0, 100) as u32);
             }
-            Act::Move(by) | Act::Step(by) => self.current = moved(self.current, by, self.count),
+            Act::Move(by) | Act::Step(by) => self.current = around(self.current, by, self.count),
             Act::Pick | Act::Tick if !self.placing => {
                 if let Some(at) = self.picked.iter().position(|option| *option == self.current) {
                     self.picked.remove(at);

@@ -2,8 +2,8 @@
 
 use super::outcome::Outcome;
 use super::ranking::{Ranked, name_of, note};
-use super::steps::moved;
 use crate::exercise::{Answer, MarginAnswer, MarginTask, Question};
+use crate::play::around::around;
 use crate::play::intents::Act;
 
 /// Onlays and their margins.
@@ -27,7 +27,7 @@ impl MarginDraft {
     pub(super) fn apply(&mut self, act: Act) -> Outcome {
         match act {
             Act::Choose(option) if option < self.count => self.current = option,
-            Act::Move(by) | Act::Step(by) => self.current = moved(self.current, by, self.count),
+            Act::Move(by) | Act::Step(by) => self.current = around(self.current, by, self.count),
             Act::Pick | Act::Tick => {
                 self.none = false;
                 self.choice = Some(self.current);

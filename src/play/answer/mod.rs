@@ -10,7 +10,6 @@ mod ladder;
 mod margin;
 mod outcome;
 mod ranking;
-mod steps;
 mod tabs;
 mod try_in;
 mod two_lights;

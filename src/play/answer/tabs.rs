@@ -2,8 +2,8 @@
 
 use super::outcome::Outcome;
 use super::ranking::{Ranked, note};
-use super::steps::moved;
 use crate::exercise::{Answer, MatchAnswer, MatchChoice, MatchTask};
+use crate::play::around::around;
 use crate::play::intents::Act;
 
 /// Tabs beside the target.
@@ -25,7 +25,7 @@ impl MatchDraft {
     pub(super) fn apply(&mut self, act: Act) -> Outcome {
         match act {
             Act::Choose(tab) if tab < self.count => self.cursor = tab,
-            Act::Move(by) | Act::Step(by) => self.cursor = moved(self.cursor, by, self.count),
+            Act::Move(by) | Act::Step(by) => self.cursor = around(self.cursor, by, self.count),
             Act::Tick | Act::Pick => {
                 if let Some(at) = self.chosen.iter().position(|tab| *tab == self.cursor) {
                     self.chosen.remove(at);

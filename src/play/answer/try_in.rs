@@ -2,10 +2,10 @@
 
 use super::outcome::Outcome;
 use super::ranking::{Ranked, note};
-use super::steps::moved;
 use crate::exercise::{
     Answer, EffectDirection, Prediction, Question, Sight, TryInAnswer, TryInTask,
 };
+use crate::play::around::around;
 use crate::play::intents::Act;
 use crate::words::{count, de00};
 
@@ -65,7 +65,7 @@ impl TryInDraft {
                 self.turn_to(DIRECTIONS[direction]);
             }
             Act::None => self.turn_to(EffectDirection::None),
-            Act::Step(by) => self.turn_to(DIRECTIONS[moved(at, by, DIRECTIONS.len())]),
+            Act::Step(by) => self.turn_to(DIRECTIONS[around(at, by, DIRECTIONS.len())]),
             Act::Move(by) => self.slide(by),
             Act::Confirm => {
                 let size_de00 = f64::from(self.tenths) / 10.0;
@@ -113,7 +113,7 @@ impl TryInDraft {
     fn choose(&mut self, act: Act) -> Outcome {
         match act {
             Act::Choose(cement) if cement < self.count => self.current = cement,
-            Act::Move(by) | Act::Step(by) => self.current = moved(self.current, by, self.count),
+            Act::Move(by) | Act::Step(by) => self.current = around(self.current, by, self.count),
             Act::Pick | Act::Tick => self.seated = Some(self.current),
             Act::Confirm => {
                 let Some(seated) = self.seated else {

@@ -2,8 +2,8 @@
 
 use super::outcome::Outcome;
 use super::ranking::{Ranked, name_of, note};
-use super::steps::moved;
 use crate::exercise::{Answer, Question, Sight, TwoLightsAnswer, TwoLightsTask};
+use crate::play::around::around;
 use crate::play::intents::Act;
 
 /// Where a question of Two lights stands.
@@ -60,7 +60,7 @@ impl TwoLightsDraft {
             (LightStep::Predict, _) => {}
             (_, Act::Choose(option)) if option < self.count => self.current = option,
             (_, Act::Move(by) | Act::Step(by)) => {
-                self.current = moved(self.current, by, self.count);
+                self.current = around(self.current, by, self.count);
             }
             (LightStep::First, Act::Pick | Act::Tick) => self.choice = Some(self.current),
             (LightStep::Second, Act::Pick | Act::Tick) => self.second = Some(self.current),

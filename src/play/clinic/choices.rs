@@ -2,6 +2,7 @@
 
 use crate::exercise::light_in_words;
 use crate::level::clinic::CaseExercise;
+use crate::play::around::around;
 use crate::play::clinic::ClinicForm;
 use crate::play::content::ActiveContent;
 use crate::play::intents::CaseChoice;
@@ -75,7 +76,6 @@ impl ClinicForm {
 
 /// The entry some steps further along a list; its ends are joined.
 fn along<T: PartialEq + Clone>(list: &[T], from: &T, steps: i32) -> T {
-    let at = list.iter().position(|entry| entry == from).unwrap_or(0) as i64;
-    let to = (at + i64::from(steps)).rem_euclid(list.len().max(1) as i64) as usize;
-    list.get(to).unwrap_or(from).clone()
+    let at = list.iter().position(|entry| entry == from).unwrap_or(0);
+    list.get(around(at, steps, list.len())).unwrap_or(from).clone()
 }

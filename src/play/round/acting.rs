@@ -3,6 +3,7 @@
 use super::{Exercising, Study};
 use crate::exercise::{Answer, RecipeLimits, Stage, Task};
 use crate::play::answer::{BenchDraft, Draft, Outcome, first_reviewed};
+use crate::play::around::around;
 use crate::play::intents::{Act, ExerciseIntent, Page};
 use crate::play::problem::Problem;
 use crate::play::records::Records;
@@ -20,8 +21,7 @@ impl Exercising {
             }
             ExerciseIntent::Review(sight) if sight < sights => self.reviewed = sight,
             ExerciseIntent::ReviewNext(by) if sights > 0 => {
-                self.reviewed =
-                    (self.reviewed as i64 + i64::from(by)).rem_euclid(sights as i64) as usize;
+                self.reviewed = around(self.reviewed, by, sights);
             }
             _ if self.sitting.stage() != Stage::Asked => {}
             ExerciseIntent::Act(act, device) => self.act(act, device, records, problem),

@@ -1,6 +1,7 @@
 //! What the level list lists: a guided first hour, levels of one's own, then every exercise with its
 //! levels, easy to hard.
 
+use crate::play::around::around;
 use crate::play::content::{ActiveContent, EXERCISES, FIRST_HOUR, FaultyFile, LevelEntry};
 use crate::play::problem::Problem;
 use crate::play::records::{LevelHistory, Records};
@@ -141,7 +142,7 @@ pub(super) fn next_row(groups: &[TitleGroup]) -> Option<(usize, usize)> {
     };
     let mut in_order = (last..steps).chain(0..last);
     let open = in_order.find(|step| !first.rows[*step].history.is_done);
-    Some((0, open.unwrap_or((last + 1) % steps.max(1))))
+    Some((0, open.unwrap_or_else(|| around(last, 1, steps))))
 }
 
 /// The level's title with its step, and whether it is done.
