@@ -1,6 +1,7 @@
 //! Setting up free play on the bench: which part the keys are at, and what was chosen.
 
 use crate::exercise::{BenchSetup, SetupPart};
+use crate::play::around::around;
 use crate::play::content::ActiveContent;
 use crate::play::intents::SetupIntent;
 use crate::play::start::PendingStart;
@@ -35,8 +36,7 @@ impl BenchBeingSet {
         let library = content.0.library();
         match intent {
             SetupIntent::Step(by) => {
-                let count = SetupPart::ALL.len() as i64;
-                self.at = (self.at as i64 + i64::from(by)).rem_euclid(count) as usize;
+                self.at = around(self.at, by, SetupPart::ALL.len());
             }
             SetupIntent::Move(by) => self.setup = self.setup.stepped(self.part(), by, library),
             SetupIntent::Change(part, by) => {

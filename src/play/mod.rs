@@ -2,9 +2,11 @@
 //! be asked for, and what follows from it. No engine, no window, no pixels on a screen.
 
 pub mod answer;
+pub mod around;
 pub mod bench;
 pub mod cautions;
 pub mod clinic;
+pub mod clock;
 pub mod content;
 pub mod course;
 pub mod frames;

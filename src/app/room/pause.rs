@@ -13,7 +13,7 @@ use crate::trial::Phase;
 use crate::words::{count, count_of};
 use bevy::prelude::{App, IntoScheduleConfigs, Res, Result, State, in_state};
 use bevy_egui::EguiPrimaryContextPass;
-use bevy_egui::egui::{self};
+use bevy_egui::egui::{self, Ui};
 
 pub(crate) fn screen(app: &mut App) {
     app.add_systems(
@@ -51,18 +51,7 @@ pub(crate) fn draw(
             section(ui, "Paused");
             ui.add_space(4.0);
             if let Some(exercising) = exercising.filter(|_| !is_lecture) {
-                let sitting = exercising.sitting();
-                let (answered, total) = (sitting.answered(), sitting.round().questions.len());
-                if exercising.mode().free().is_some() {
-                    body(ui, "Free play: nothing is stored.");
-                } else if exercising.mode().choosing().is_some() {
-                    body(ui, &format!("{} answered", count(answered, "question", "questions")));
-                } else {
-                    body(
-                        ui,
-                        &format!("{} answered", count_of(answered, total, "question", "questions")),
-                    );
-                }
+                of_round(ui, exercising);
             }
             let is_exam = session.is_some_and(|session| session.mode().exam().is_some());
             if is_exam {
@@ -71,28 +60,7 @@ pub(crate) fn draw(
                 ui.add(egui::Label::new(words).wrap());
             }
             if let Some(session) = session.filter(|_| !is_lecture) {
-                match session.mode().measuring() {
-                    Some(measuring) => {
-                        let trials = measuring.measurement().instrument().trials();
-                        body(ui, &format!("{} measured", count(trials, "smile", "smiles")));
-                    }
-                    None => {
-                        let progress = session.progress();
-                        let (answered, total) = (progress.answered, progress.total);
-                        body(
-                            ui,
-                            &format!("{} answered", count_of(answered, total, "smile", "smiles")),
-                        );
-                    }
-                }
-                if is_running(session.phase()) {
-                    ui.add(
-                        egui::Label::new(
-                            "The clock of this smile runs on: a pause must not be a second look.",
-                        )
-                        .wrap(),
-                    );
-                }
+                of_session(ui, session);
             }
             ui.add_space(theme::GAP);
             ui.horizontal(|ui| {
@@ -120,6 +88,40 @@ pub(crate) fn draw(
         },
     );
     asked
+}
+
+/// How far a round is.
+fn of_round(ui: &mut Ui, exercising: &Exercising) {
+    let sitting = exercising.sitting();
+    let (answered, total) = (sitting.answered(), sitting.round().questions.len());
+    if exercising.mode().free().is_some() {
+        body(ui, "Free play: nothing is stored.");
+    } else if exercising.mode().choosing().is_some() {
+        body(ui, &format!("{} answered", count(answered, "question", "questions")));
+    } else {
+        body(ui, &format!("{} answered", count_of(answered, total, "question", "questions")));
+    }
+}
+
+/// How far a session of glances is, and what its clock does.
+fn of_session(ui: &mut Ui, session: &Session) {
+    match session.mode().measuring() {
+        Some(measuring) => {
+            let trials = measuring.measurement().instrument().trials();
+            body(ui, &format!("{} measured", count(trials, "smile", "smiles")));
+        }
+        None => {
+            let progress = session.progress();
+            let (answered, total) = (progress.answered, progress.total);
+            body(ui, &format!("{} answered", count_of(answered, total, "smile", "smiles")));
+        }
+    }
+    if is_running(session.phase()) {
+        ui.add(
+            egui::Label::new("The clock of this smile runs on: a pause must not be a second look.")
+                .wrap(),
+        );
+    }
 }
 
 const fn is_running(phase: Phase) -> bool {

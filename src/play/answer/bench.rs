@@ -34,11 +34,13 @@
 //! ms.
 
 use super::outcome::Outcome;
+use super::ranking::Ranked;
 use crate::bake::ZoneDifference;
 use crate::colorimetry::{ACCEPTABILITY_DE00, Illuminant};
 use crate::exercise::{
-    Answer, BenchAnswer, BenchTask, Drafts, Reached, Recipe, RecipePart, RecipeProblem, Slot,
+    Answer, BenchAnswer, BenchTask, Drafts, Reached, Recipe, RecipePart, RecipeProblem, Sight, Slot,
 };
+use crate::play::around::around;
 use crate::play::intents::Act;
 use crate::scene::Case;
 
@@ -142,7 +144,7 @@ impl BenchDraft {
             .collect()
     }
 
-    pub(crate) fn apply(&mut self, act: Act, task: &BenchTask) -> Outcome {
+    pub(super) fn apply(&mut self, act: Act, task: &BenchTask) -> Outcome {
         // While an attempt is worked out, the recipe stands still.
         if self.awaits && !matches!(act, Act::Light | Act::Compare(_)) {
             return Outcome::Nothing;
@@ -205,8 +207,7 @@ impl BenchDraft {
     fn step(&mut self, by: i32) {
         let parts = &RecipePart::ALL;
         let at = parts.iter().position(|part| *part == self.part).unwrap_or(0);
-        let to = (at as i64 + i64::from(by)).rem_euclid(parts.len() as i64) as usize;
-        self.part = parts[to];
+        self.part = parts[around(at, by, parts.len())];
     }
 
     /// Takes in what the attempt came to. The answer is whole after the last attempt, and where
@@ -235,4 +236,56 @@ pub const fn other_light(light: Illuminant) -> Illuminant {
         Illuminant::D65 => Illuminant::LedB3,
         _ => Illuminant::D65,
     }
+}
+
+/// The recipe in view.
+pub(super) fn asked_sights(task: &BenchTask, draft: &BenchDraft) -> Vec<Sight> {
+    let name = match draft.compared {
+        None => "Your recipe",
+        Some(Slot::A) => "Recipe A",
+        Some(Slot::B) => "Recipe B",
+    };
+    vec![Sight { name: name.to_owned(), case: draft.case(task) }]
+}
+
+/// What may be asked for next: an attempt, and the kept recipes.
+pub(super) fn next_sights(task: &BenchTask, draft: &BenchDraft) -> Vec<Sight> {
+    let judged = Sight { name: String::new(), case: draft.judged_case(task) };
+    std::iter::once(judged).chain(kept_sights(task, draft)).collect()
+}
+
+/// The kept recipes, in the light in view.
+pub(super) fn kept_sights(task: &BenchTask, draft: &BenchDraft) -> Vec<Sight> {
+    let kept = draft.kept_cases(task).into_iter();
+    kept.map(|(name, case)| Sight { name: name.to_owned(), case }).collect()
+}
+
+/// The attempts, and the best that was found.
+pub(super) fn debrief_sights(task: &BenchTask, answer: &BenchAnswer) -> Vec<Sight> {
+    let attempts = answer.attempts.iter().enumerate().map(|(number, reached)| Sight {
+        name: format!("Attempt {}", number + 1),
+        case: task.case_with(&reached.recipe),
+    });
+    let best = task.best.iter().map(|best| Sight {
+        name: "Best that was found".to_owned(),
+        case: task.case_with(&best.recipe),
+    });
+    attempts.chain(best).collect()
+}
+
+/// The attempts, and the best that was found.
+pub(super) fn ranked(task: &BenchTask, answer: &BenchAnswer) -> Vec<Ranked> {
+    let attempts = answer.attempts.iter().enumerate().map(|(k, reached)| Ranked {
+        name: format!("Attempt {}", k + 1),
+        difference: reached.difference,
+        notes: Vec::new(),
+        sight: Some(k),
+    });
+    let best = task.best.iter().map(|best| Ranked {
+        name: "Best that was found".to_owned(),
+        difference: best.difference,
+        notes: Vec::new(),
+        sight: Some(answer.attempts.len()),
+    });
+    attempts.chain(best).collect()
 }

@@ -1,6 +1,8 @@
 //! The choices in the form for cases from the clinic: what they are called and what comes next.
 
 use crate::exercise::light_in_words;
+use crate::level::clinic::CaseExercise;
+use crate::play::around::around;
 use crate::play::clinic::ClinicForm;
 use crate::play::content::ActiveContent;
 use crate::play::intents::CaseChoice;
@@ -10,7 +12,6 @@ impl ClinicForm {
     /// A choice in words.
     #[must_use]
     pub fn in_words(&self, choice: CaseChoice, content: &ActiveContent) -> String {
-        use crate::level::clinic::CaseExercise as Does;
         let form = &self.form;
         match choice {
             CaseChoice::Tooth => format!("{}, {}", form.tooth, form.tooth.name()),
@@ -32,15 +33,14 @@ impl ClinicForm {
                 Framing::Retracted => "lips held away".to_owned(),
             },
             CaseChoice::Exercise => match form.exercise {
-                Does::Bench => "Bench: compose it".to_owned(),
-                Does::Blend => "Blend: compare options".to_owned(),
-                Does::Glance => "Glance: find it".to_owned(),
+                CaseExercise::Bench => "Bench: compose it".to_owned(),
+                CaseExercise::Blend => "Blend: compare options".to_owned(),
+                CaseExercise::Glance => "Glance: find it".to_owned(),
             },
         }
     }
 
     pub(crate) fn choose(&mut self, choice: CaseChoice, steps: i32, content: &ActiveContent) {
-        use crate::level::clinic::CaseExercise as Does;
         let form = &mut self.form;
         match choice {
             CaseChoice::Tooth => {
@@ -67,7 +67,7 @@ impl ClinicForm {
                 form.framing = along(&Framing::ALL, &form.framing, steps);
             }
             CaseChoice::Exercise => {
-                let all = [Does::Bench, Does::Blend, Does::Glance];
+                let all = [CaseExercise::Bench, CaseExercise::Blend, CaseExercise::Glance];
                 form.exercise = along(&all, &form.exercise, steps);
             }
         }
@@ -76,7 +76,6 @@ impl ClinicForm {
 
 /// The entry some steps further along a list; its ends are joined.
 fn along<T: PartialEq + Clone>(list: &[T], from: &T, steps: i32) -> T {
-    let at = list.iter().position(|entry| entry == from).unwrap_or(0) as i64;
-    let to = (at + i64::from(steps)).rem_euclid(list.len().max(1) as i64) as usize;
-    list.get(to).unwrap_or(from).clone()
+    let at = list.iter().position(|entry| entry == from).unwrap_or(0);
+    list.get(around(at, steps, list.len())).unwrap_or(from).clone()
 }

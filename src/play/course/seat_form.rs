@@ -3,6 +3,7 @@
 use super::seat::SeatError;
 use crate::course::LearnerId;
 use crate::level::course_format::Course;
+use crate::play::around::around;
 use crate::play::intents::SeatField;
 
 /// Longest text that a field takes.
@@ -95,8 +96,7 @@ impl SeatForm {
 
     /// Moves on by so many of the times to answer that the course allows, around their ends.
     pub fn accommodate(&mut self, by: i32) {
-        let count = self.course.accommodation.choices().len().max(1);
-        self.time = (self.time as i32 + by).rem_euclid(count as i32) as usize;
+        self.time = around(self.time, by, self.course.accommodation.choices().len());
         self.fault = None;
     }
 

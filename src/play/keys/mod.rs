@@ -10,6 +10,8 @@ mod context;
 mod offered;
 mod row;
 mod table;
+#[cfg(test)]
+mod tests;
 mod told;
 
 pub use context::{Asked, KeyContext};

@@ -362,10 +362,4 @@ mod tests {
         assert!(in_answer_row(Some(12)).starts_with("1 to 0 from"), "ten keys at most");
         assert!(in_answer_row(None).starts_with("1 to 9 and 0 from"));
     }
-    #[test]
-    fn zz_print() {
-        for l in told() {
-            println!("@@{l}");
-        }
-    }
 }

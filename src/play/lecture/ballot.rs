@@ -69,7 +69,13 @@ pub fn ballot_of_question(
             let tooth = names.said(task.tooth, &question.teeth_in_view());
             Some((ballot, format!("verdict on {tooth}"), !is_acceptable))
         }
-        _ => None,
+        Task::Ladder(_)
+        | Task::Match(_)
+        | Task::TwoLights(_)
+        | Task::Bench(_)
+        | Task::TryIn(_)
+        | Task::Bracket(_)
+        | Task::Margin(_) => None,
     }
 }
 
@@ -83,6 +89,12 @@ pub(super) fn answer_of(question: &Question, choice: Option<usize>) -> Option<An
             }))
         }
         Task::Verdict(_) => Some(Answer::Verdict(VerdictAnswer { accept: choice == Some(0) })),
-        _ => None,
+        Task::Ladder(_)
+        | Task::Match(_)
+        | Task::TwoLights(_)
+        | Task::Bench(_)
+        | Task::TryIn(_)
+        | Task::Bracket(_)
+        | Task::Margin(_) => None,
     }
 }

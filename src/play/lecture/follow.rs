@@ -2,16 +2,16 @@
 
 use super::ballot::{answer_of, ballot_of, ballot_of_question, truth_of};
 use super::{Lecture, RoomStage};
-use crate::exercise::Stage as QuestionStage;
+use crate::exercise::Stage;
 use crate::play::round::Exercising;
 use crate::play::session::Session;
-use crate::trial::{Phase as TrialPhase, TrialKind};
+use crate::trial::{Phase, TrialKind};
 
 impl Lecture {
     /// Opens and closes the question about a smile with its phases.
     pub fn follow_smile(&mut self, session: &Session) {
         match session.phase() {
-            TrialPhase::Mask | TrialPhase::Response { .. } => {
+            Phase::Mask | Phase::Response { .. } => {
                 if self.stage == RoomStage::Watching
                     && let Some(planned) = session.current()
                 {
@@ -19,11 +19,11 @@ impl Lecture {
                     let ballot = ballot_of(self.course.tooth_names, odd, &session.plan().teeth);
                     self.ask(ballot, session.plan().timing.response_s);
                 }
-                if let TrialPhase::Response { remaining_s } = session.phase() {
+                if let Phase::Response { remaining_s } = session.phase() {
                     self.asked_s = (self.open_s - remaining_s).max(0.0);
                 }
             }
-            TrialPhase::Debrief => {
+            Phase::Debrief => {
                 if self.stage == RoomStage::Asked
                     && let Some(outcome) = session.last_outcome()
                 {
@@ -33,7 +33,7 @@ impl Lecture {
                     self.close(truth, outcome.kind == TrialKind::Signal);
                 }
             }
-            TrialPhase::Finished => self.finish_step(),
+            Phase::Finished => self.finish_step(),
             _ => {
                 if self.stage != RoomStage::Watching {
                     self.watch();
@@ -48,14 +48,14 @@ impl Lecture {
         let question = exercising.sitting().question();
         let ballot = question.and_then(|question| ballot_of_question(names, question));
         match (exercising.sitting().stage(), self.stage) {
-            (QuestionStage::Asked, RoomStage::Watching) => {
+            (Stage::Asked, RoomStage::Watching) => {
                 if let Some((ballot, ..)) = ballot {
                     // Every option is looked at.
                     let looks = ballot.choices.len() as f64 * self.course.exposure_s;
                     self.ask(ballot, self.course.response_s + looks);
                 }
             }
-            (QuestionStage::Asked, RoomStage::Asked) => {
+            (Stage::Asked, RoomStage::Asked) => {
                 if !is_paused {
                     self.asked_s += frame_s;
                 }
@@ -65,15 +65,15 @@ impl Lecture {
                     self.close(truth, has_target);
                 }
             }
-            (QuestionStage::Asked, RoomStage::Revealed) => {
+            (Stage::Asked, RoomStage::Revealed) => {
                 let chosen = self.most_chosen();
                 let answer = exercising.sitting().question().and_then(|q| answer_of(q, chosen));
                 if let Some(answer) = answer {
                     exercising.answer_for_room(answer);
                 }
             }
-            (QuestionStage::Preparing, RoomStage::Closed | RoomStage::Revealed) => self.watch(),
-            (QuestionStage::Finished, _) => self.finish_step(),
+            (Stage::Preparing, RoomStage::Closed | RoomStage::Revealed) => self.watch(),
+            (Stage::Finished, _) => self.finish_step(),
             _ => {}
         }
     }

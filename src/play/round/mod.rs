@@ -5,10 +5,11 @@
 //! question is prepared in the background, and the answer is stored before it is explained. How
 //! composing keeps up with its controls is told in [`crate::play::answer`].
 
+mod acting;
 mod advance;
 mod choosing;
 mod free;
-mod sights;
+mod looking;
 mod study;
 
 pub use advance::Passed;
@@ -16,21 +17,18 @@ pub use choosing::{ChoiceResultError, Choosing, OPTION_GAP_S, choice_result};
 pub use free::FreePlay;
 pub use study::Study;
 
-use self::sights::{asked_sights, debrief_sights, first_reviewed};
 use crate::exercise::{
-    Answer, ChoiceMeasurement, FreeBench, Mark, Question, Round, RoundSummary, Sight, Sitting,
-    Stage, Task, Wording,
+    Answer, ChoiceMeasurement, FreeBench, Mark, Question, Round, RoundSummary, Sitting, Stage,
+    Wording,
 };
 use crate::level::course_format::ToothNames;
-use crate::play::answer::{BenchDraft, Draft, Outcome, numbered, other_light, ranking};
-use crate::play::intents::{Act, ExerciseIntent, Page};
+use crate::play::answer::{Draft, numbered, ranking};
+use crate::play::intents::Page;
 use crate::play::mode::{Instrument, Mode};
 use crate::play::picture::PreparedScene;
-use crate::play::problem::Problem;
-use crate::play::records::{MEASURE, PRACTICE, Records};
-use crate::play::smiles::Preparation;
+use crate::play::records::{MEASURE, PRACTICE};
 use crate::play::wanted::Origin;
-use crate::results::{Recording, Sitting as CourseSitting};
+use crate::results::{self, Recording};
 use crate::scene::Tooth;
 use crate::trial::InputDevice;
 use std::sync::Arc;
@@ -61,7 +59,7 @@ pub struct Exercising {
     given: Vec<(Question, Answer)>,
     mode: Mode,
     /// Whose step of which course it is.
-    course: Option<CourseSitting>,
+    course: Option<results::Sitting>,
 }
 
 impl Exercising {
@@ -125,19 +123,8 @@ impl Exercising {
 
     /// The round as a step of a course.
     #[must_use]
-    pub fn in_course(self, course: Option<CourseSitting>) -> Self {
+    pub fn in_course(self, course: Option<results::Sitting>) -> Self {
         Self { course, ..self }
-    }
-
-    /// Answers the question as a room did.
-    pub(crate) fn answer_for_room(&mut self, answer: Answer) {
-        let Some(question) = self.sitting.question().cloned() else { return };
-        if let Ok(Some(_)) = self.sitting.answer(answer.clone(), InputDevice::Simulated) {
-            self.reviewed = first_reviewed(&question, &answer);
-            self.sheet = false;
-            self.waited_s = 0.0;
-            self.given.push((question, answer));
-        }
     }
 
     /// A measurement of choosing at its start, or where `recording` goes on: instructions first, then
@@ -267,46 +254,6 @@ impl Exercising {
         self.marked().map_or_else(Vec::new, |marked| numbered(&list(marked)))
     }
 
-    /// The smiles that can be looked at now, in order.
-    #[must_use]
-    pub fn sights(&self) -> Vec<Sight> {
-        let Some(question) = self.sitting.question() else { return Vec::new() };
-        match self.sitting.last() {
-            Some((answer, _)) => debrief_sights(question, answer),
-            None => asked_sights(question, self.draft.as_ref()),
-        }
-    }
-
-    /// Which of them is in view.
-    #[must_use]
-    pub fn in_view(&self) -> usize {
-        match self.sitting.stage() {
-            Stage::Marked => self.reviewed,
-            _ => self.draft.as_ref().map_or(0, Draft::current),
-        }
-    }
-
-    /// The smile in view, once it is ready; while a recipe changes, the latest that was.
-    #[must_use]
-    pub fn shown<'a>(&'a self, preparation: &'a Preparation) -> Option<&'a PreparedScene> {
-        let sights = self.sights();
-        let latest = sights.get(self.in_view()).and_then(|sight| preparation.latest(&sight.case));
-        latest.or_else(|| self.last_shown.as_ref().filter(|_| self.is_composing()))
-    }
-
-    /// Whether the smile in view is the one asked for, and not an earlier one.
-    #[must_use]
-    pub fn is_up_to_date(&self, preparation: &Preparation) -> bool {
-        let sights = self.sights();
-        sights.get(self.in_view()).is_none_or(|sight| preparation.ready(&sight.case).is_some())
-    }
-
-    /// Whether a restoration is being composed.
-    #[must_use]
-    pub fn is_composing(&self) -> bool {
-        self.sitting.stage() == Stage::Asked && matches!(self.draft, Some(Draft::Bench(_)))
-    }
-
     /// Whether something is being worked out that is not a smile: a chart, layers, the best recipe.
     #[must_use]
     pub const fn is_at_work(&self) -> bool {
@@ -315,226 +262,6 @@ impl Exercising {
             None => false,
         };
         searches || self.study.is_at_work() || !self.study.is_done(self.page)
-    }
-
-    /// Whether the smile may be looked at: a brief view ends by itself.
-    #[must_use]
-    pub fn may_look(&self) -> bool {
-        match (self.sitting.stage(), self.sitting.question().map(|q| &q.task)) {
-            (Stage::Asked, Some(Task::Verdict(task))) => self.sitting.asked_s() < task.exposure_s,
-            _ => self.mode.choosing().is_none_or(|choosing| !choosing.is_gap()),
-        }
-    }
-
-    /// The teeth that the question is about.
-    #[must_use]
-    pub fn teeth(&self) -> Vec<Tooth> {
-        let Some(question) = self.sitting.question() else { return Vec::new() };
-        match &question.task {
-            Task::Blend(task) => task.teeth.clone(),
-            Task::Ladder(_) => Vec::new(),
-            Task::Match(task) => vec![task.tooth],
-            Task::TwoLights(task) => vec![task.tooth],
-            Task::Bench(task) => vec![task.tooth],
-            Task::TryIn(task) => vec![task.tooth],
-            Task::Bracket(task) => vec![task.tooth],
-            Task::Margin(task) => vec![task.tooth],
-            Task::Verdict(task) => vec![task.tooth],
-        }
-    }
-
-    /// All smiles that should be in preparation, the most urgent first.
-    fn wanted(&self) -> Vec<Sight> {
-        let mut wanted = self.sights();
-        let Some(question) = self.sitting.question() else { return Vec::new() };
-        if self.sitting.last().is_some() {
-            if let Some(next) = self.sitting.next_question() {
-                wanted.extend(asked_sights(next, Some(&Draft::new(next))));
-            }
-            return wanted;
-        }
-        match (&question.task, &self.draft) {
-            (Task::TwoLights(task), Some(Draft::TwoLights(_))) => {
-                wanted.extend(task.second_sights.iter().cloned());
-            }
-            (Task::TryIn(_), _) => wanted.extend(question.sights.iter().cloned()),
-            (Task::Bench(task), Some(Draft::Bench(draft))) => {
-                let judged = draft.judged_case(task);
-                wanted.push(Sight { name: String::new(), case: judged });
-                let kept = draft.kept_cases(task).into_iter();
-                wanted.extend(kept.map(|(name, case)| Sight { name: name.to_owned(), case }));
-            }
-            _ => {}
-        }
-        wanted
-    }
-
-    /// The recipe that a bench begins with, in the light that it can be switched to. Once it is there,
-    /// another recipe in that light takes one tooth and one picture, as in the first.
-    fn in_other_light(&self) -> Option<Sight> {
-        let Some(Task::Bench(task)) = self.sitting.question().map(|question| &question.task) else {
-            return None;
-        };
-        let mut case = task.case_with(&task.start);
-        case.illuminant = other_light(case.illuminant);
-        self.is_composing().then(|| Sight { name: String::new(), case })
-    }
-
-    /// Whether every smile of the step is ready.
-    fn is_ready(&self, preparation: &Preparation) -> bool {
-        self.sitting.question().is_some()
-            && self.sights().iter().all(|sight| preparation.ready(&sight.case).is_some())
-    }
-
-    /// Does what is asked for; an answer is stored in `records` at once.
-    pub fn handle(&mut self, intent: ExerciseIntent, records: &Records, problem: &mut Problem) {
-        let sights = self.sights().len();
-        match intent {
-            ExerciseIntent::Begin => self.begun = true,
-            ExerciseIntent::ToggleSheet => self.sheet = !self.sheet && sights > 1,
-            ExerciseIntent::TogglePage(page) if self.may_compare() => {
-                self.page = if self.page == page { Page::Smile } else { page };
-            }
-            ExerciseIntent::Review(sight) if sight < sights => self.reviewed = sight,
-            ExerciseIntent::ReviewNext(by) if sights > 0 => {
-                self.reviewed =
-                    (self.reviewed as i64 + i64::from(by)).rem_euclid(sights as i64) as usize;
-            }
-            _ if self.sitting.stage() != Stage::Asked => {}
-            ExerciseIntent::Act(act, device) => self.act(act, device, records, problem),
-            ExerciseIntent::Carry(from, to) => {
-                if let Some(Draft::Ladder(draft)) = &mut self.draft {
-                    draft.carry(from, to);
-                    draft.cursor = to;
-                    draft.held = false;
-                }
-            }
-            ExerciseIntent::Compose(part, steps) => self.compose(|draft, limits| {
-                draft.part = part;
-                draft.change(draft.drafts.current().stepped(part, steps, limits));
-            }),
-            ExerciseIntent::Set(part, value, begins) => self.compose(|draft, limits| {
-                draft.part = part;
-                let to = draft.drafts.current().with_number(part, value, limits);
-                if begins { draft.change(to) } else { draft.adjust(to) }
-            }),
-            ExerciseIntent::Predict(value) => {
-                if let Some(Draft::TryIn(draft)) = &mut self.draft
-                    && !draft.may_see()
-                {
-                    draft.set_value(value);
-                }
-            }
-            ExerciseIntent::Place(percent) => {
-                if let Some(Draft::Bracket(draft)) = &mut self.draft
-                    && draft.placing
-                {
-                    draft.place = Some(percent.min(100));
-                }
-            }
-            ExerciseIntent::TogglePage(_)
-            | ExerciseIntent::Review(_)
-            | ExerciseIntent::ReviewNext(_) => {}
-        }
-    }
-
-    fn compose(&mut self, change: impl FnOnce(&mut BenchDraft, &crate::exercise::RecipeLimits)) {
-        if let Some(Draft::Bench(draft)) = &mut self.draft
-            && let Some(Task::Bench(task)) = self.sitting.question().map(|q| &q.task)
-            && !draft.awaits
-        {
-            change(draft, &task.limits);
-        }
-    }
-
-    fn act(&mut self, act: Act, device: InputDevice, records: &Records, problem: &mut Problem) {
-        let (Some(draft), Some(question)) = (&mut self.draft, self.sitting.question()) else {
-            return;
-        };
-        self.missing = None;
-        self.device = device;
-        if matches!(act, Act::Choose(_) | Act::Move(_)) {
-            self.sheet = false;
-        }
-        match draft.apply(act, question) {
-            Outcome::Nothing | Outcome::Attempt => {}
-            Outcome::FindBest => {
-                if let Some(free) = self.mode.free_mut() {
-                    free.want_best();
-                }
-            }
-            Outcome::Missing(what) => self.missing = Some(what),
-            Outcome::Answer(answer) => self.answer(answer, device, records, problem),
-        }
-    }
-
-    /// Marks an answer and stores it at once.
-    fn answer(
-        &mut self,
-        answer: Answer,
-        device: InputDevice,
-        records: &Records,
-        problem: &mut Problem,
-    ) {
-        let Some(question) = self.sitting.question().cloned() else { return };
-        match self.sitting.answer(answer.clone(), device) {
-            Ok(Some(row)) => {
-                if let Some(recording) = self.recording
-                    && let Err(error) = records.append_answer(recording, &row)
-                {
-                    problem.report(format!("This answer was not stored: {error}"));
-                }
-                self.reviewed = first_reviewed(&question, &answer);
-                self.sheet = false;
-                self.waited_s = 0.0;
-                self.given.push((question, answer));
-            }
-            Ok(None) => {}
-            Err(error) => problem.report(format!("This answer cannot be marked: {error}")),
-        }
-    }
-
-    /// Leaves the debrief.
-    pub(crate) fn go_on(&mut self) {
-        if self.sitting.stage() == Stage::Marked {
-            self.sitting.go_on();
-            self.page = Page::Smile;
-            self.study = Study::default();
-            self.draft = self.sitting.question().map(Draft::new);
-            self.last_shown = None;
-            self.missing = None;
-            self.reviewed = 0;
-            self.waited_s = 0.0;
-            self.sheet = self.mode.begins_with_sheet();
-        }
-    }
-
-    /// Takes back the change of a recipe that could not be made. Returns whether there was one.
-    fn step_back(&mut self) -> bool {
-        match &mut self.draft {
-            Some(Draft::Bench(draft)) => {
-                draft.awaits = false;
-                draft.compared.take().is_some() || draft.drafts.undo()
-            }
-            _ => false,
-        }
-    }
-
-    /// The smiles that chart and layers are made of: all of the debrief, and in free play the one
-    /// in view with the kept recipes.
-    fn studied(&self) -> Vec<Sight> {
-        let mut sights = self.sights();
-        if let (Some(Draft::Bench(draft)), Some(Task::Bench(task)), Some(_)) =
-            (&self.draft, self.sitting.question().map(|q| &q.task), self.mode.free())
-        {
-            let kept = draft.kept_cases(task).into_iter();
-            sights.extend(
-                kept.filter(|(_, case)| sights.iter().all(|sight| sight.case != *case))
-                    .map(|(name, case)| Sight { name: name.to_owned(), case })
-                    .collect::<Vec<_>>(),
-            );
-        }
-        sights
     }
 
     /// Whether nothing is left to be asked.

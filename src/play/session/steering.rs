@@ -2,6 +2,7 @@
 
 use super::keeping::take_in;
 use super::{Desk, Session};
+use crate::play::around::around;
 use crate::play::content::ActiveContent;
 use crate::play::intents::Intent;
 use crate::play::problem::Problem;
@@ -129,8 +130,7 @@ fn steer(session: &mut Session, intent: &Intent) -> Vec<Event> {
     match *intent {
         Intent::StartNow => start_now(session),
         Intent::MoveCursor(by) => {
-            let cells = teeth as i32 + 1;
-            session.cursor = (session.cursor as i32 + by).rem_euclid(cells) as usize;
+            session.cursor = around(session.cursor, by, teeth + 1);
             Vec::new()
         }
         Intent::AnswerAtCursor => answer_place(session, session.cursor),

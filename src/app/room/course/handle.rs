@@ -1,6 +1,5 @@
 //! What is asked for in a course that is sat.
 
-use super::HandInFolder;
 use crate::app::shell::asking::Asked;
 use crate::app::shell::leaving::FullScreen;
 use crate::app::shell::state::Screen;
@@ -15,6 +14,10 @@ use crate::play::start::{PendingStart, Start};
 use bevy::ecs::system::SystemParam;
 use bevy::prelude::*;
 use std::path::{Path, PathBuf};
+
+/// Where hand-ins are written first; the learner can name another folder.
+#[derive(Resource, Debug, Clone, Default, PartialEq, Eq)]
+pub struct HandInFolder(pub Option<PathBuf>);
 
 /// What a course that is sat consists of while the app runs.
 #[derive(SystemParam)]

@@ -7,6 +7,8 @@ pub mod list;
 pub mod seat;
 pub mod steps;
 
+pub use handle::HandInFolder;
+
 use crate::app::shell::asking::Asked;
 use crate::app::shell::canvas::{Canvas, Draw};
 use crate::app::shell::order::AppSystems;
@@ -23,11 +25,6 @@ use crate::play::start::PendingStart;
 use bevy::prelude::*;
 use bevy::window::WindowFocused;
 use bevy_egui::EguiPrimaryContextPass;
-use std::path::PathBuf;
-
-/// Where hand-ins are written first; the learner can name another folder.
-#[derive(Resource, Debug, Clone, Default, PartialEq, Eq)]
-pub struct HandInFolder(pub Option<PathBuf>);
 
 /// What the program opens with instead of the level list.
 #[derive(Resource, Debug, Clone, PartialEq)]

@@ -1,6 +1,6 @@
 //! What the instructor of a lecture asks for.
 
-use super::{LectureAddress, LecturePort, phones};
+use super::phones;
 use crate::app::shell::asking::Asked;
 use crate::app::shell::leaving::FullScreen;
 use crate::app::shell::state::{Pause, Screen};
@@ -16,6 +16,21 @@ use crate::play::session::Session;
 use crate::play::start::{PendingStart, Start};
 use bevy::prelude::*;
 use std::path::{Path, PathBuf};
+
+/// The port of the page for phones in a lecture.
+#[derive(Resource, Debug, Clone, Copy, PartialEq, Eq)]
+pub struct LecturePort(pub u16);
+
+impl Default for LecturePort {
+    /// 7878, which needs no rights and is seldom taken.
+    fn default() -> Self {
+        Self(7878)
+    }
+}
+
+/// The address that phones are sent to, of this computer's; `None` for the best.
+#[derive(Resource, Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct LectureAddress(pub Option<std::net::IpAddr>);
 
 /// What the code to join is drawn from, in this run.
 #[derive(Resource, Debug, Clone, Copy)]

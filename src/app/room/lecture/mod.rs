@@ -23,6 +23,8 @@ mod handle;
 pub mod phones;
 pub mod screen;
 
+pub use handle::{LectureAddress, LecturePort};
+
 use crate::app::picture::textures::Textures;
 use crate::app::shell::canvas::{Canvas, Draw};
 use crate::app::shell::frames::LastFrame;
@@ -35,21 +37,6 @@ use crate::play::start::PendingStart;
 use crate::play::view::DebriefView;
 use bevy::prelude::*;
 use bevy_egui::EguiPrimaryContextPass;
-
-/// The port of the page for phones in a lecture.
-#[derive(Resource, Debug, Clone, Copy, PartialEq, Eq)]
-pub struct LecturePort(pub u16);
-
-impl Default for LecturePort {
-    /// 7878, which needs no rights and is seldom taken.
-    fn default() -> Self {
-        Self(7878)
-    }
-}
-
-/// The address that phones are sent to, of this computer's; `None` for the best.
-#[derive(Resource, Debug, Clone, Copy, Default, PartialEq, Eq)]
-pub struct LectureAddress(pub Option<std::net::IpAddr>);
 
 pub(crate) fn plugin(app: &mut App) {
     app.init_resource::<LecturePort>()

@@ -2,6 +2,8 @@
 
 pub mod result;
 
+pub use result::MeasuredSession;
+
 use crate::app::shell::asking::Asked;
 use crate::app::shell::canvas::{Canvas, Draw};
 use crate::app::shell::state::Screen;
@@ -20,10 +22,6 @@ use crate::words::count;
 use bevy::prelude::*;
 use bevy_egui::EguiPrimaryContextPass;
 use bevy_egui::egui::{self, Ui};
-
-/// The measured session whose result is to be shown.
-#[derive(Resource, Debug, Clone, Copy, PartialEq, Eq)]
-pub struct MeasuredSession(pub i64);
 
 pub(crate) fn plugin(app: &mut App) {
     app.add_observer(show);

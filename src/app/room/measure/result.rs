@@ -1,6 +1,5 @@
 //! What a measurement found: a sentence, the psychometric function, false alarms, timing.
 
-use crate::app::room::measure::MeasuredSession;
 use crate::app::ui::page::{Page, back_at_once, nothing};
 use crate::app::ui::theme;
 use crate::app::ui::widgets::{card, paragraph, section, small};
@@ -13,8 +12,8 @@ use crate::report::{AxisChart, MeasurementReport, PUBLISHED, Sensitivity, axis_i
 use bevy::prelude::*;
 use bevy_egui::egui::{self, RichText, Stroke, Ui};
 use egui_plot::{
-    AxisHints, HLine, Line, LineStyle, MarkerShape, Plot, PlotPoint, PlotPoints, Points, Polygon,
-    Text, VLine,
+    AxisHints, HLine, Line, LineStyle, MarkerShape, Plot, PlotPoint, PlotPoints, PlotUi, Points,
+    Polygon, Text, VLine,
 };
 
 /// How to take the published values.
@@ -22,6 +21,10 @@ const NO_PASS_MARK: &str = "ISO/TR 28642:2016 reads findings by such values. The
 mark: studies with one tooth in a mouth found about twice as much.";
 /// Height of a plot, points.
 const PLOT_HEIGHT: f32 = 250.0;
+
+/// The measured session whose result is to be shown.
+#[derive(Resource, Debug, Clone, Copy, PartialEq, Eq)]
+pub struct MeasuredSession(pub i64);
 
 /// The report on screen, written once on entering it.
 #[derive(Resource, Debug, Default, Clone, PartialEq)]
@@ -133,14 +136,12 @@ fn plot(ui: &mut Ui, chart: &AxisChart, false_alarms: Proportion) {
     let name = axis_in_words(chart.estimate.axis);
     ui.label(RichText::new(format!("Differences {name}")).strong());
     let ticks = [0.3, 0.5, 0.8, 1.2, 1.8, 3.0, 6.0_f64];
-    let at = |de00: f64| de00.log10();
     let x_axis = AxisHints::new_x()
         .label("difference, ΔE00")
         .formatter(|mark, _| format!("{:.1}", 10.0_f64.powf(mark.value)));
     let y_axis = AxisHints::new_y()
         .label("named, %")
         .formatter(|mark, _| format!("{:.0}", 100.0 * mark.value));
-    let ink = Stroke::new(2.5, theme::INK);
     Plot::new(("measured", name))
         .height(PLOT_HEIGHT)
         .custom_x_axes(vec![x_axis])
@@ -168,53 +169,61 @@ fn plot(ui: &mut Ui, chart: &AxisChart, false_alarms: Proportion) {
         .show_x(false)
         .show_y(false)
         .show(ui, |plot| {
-            let interval = chart.estimate.threshold_de00;
-            if chart.estimate.measured {
-                let (low, high) = (at(interval.low), at(interval.high));
-                let band = vec![[low, 0.0], [high, 0.0], [high, 1.0], [low, 1.0]];
-                plot.polygon(
-                    Polygon::new("", PlotPoints::from(band))
-                        .fill_color(theme::GUIDE.gamma_multiply(0.35))
-                        .stroke(Stroke::NONE),
-                );
-                plot.vline(VLine::new("", at(interval.value)).stroke(Stroke::new(2.0, theme::INK)));
-            }
-            for (value, word) in
-                [(PERCEPTIBILITY_DE00, "perceptible"), (ACCEPTABILITY_DE00, "acceptable")]
-            {
-                plot.vline(
-                    VLine::new("", at(value))
-                        .stroke(Stroke::new(1.5, theme::EDGE))
-                        .style(LineStyle::dashed_dense()),
-                );
-                let label = RichText::new(format!(" {word}")).size(13.0).color(theme::INK);
-                plot.text(
-                    Text::new("", PlotPoint::new(at(value), 1.08), label)
-                        .anchor(egui::Align2::LEFT_CENTER),
-                );
-            }
-            if let Some(rate) = false_alarms.value() {
-                plot.hline(
-                    HLine::new("", rate)
-                        .stroke(Stroke::new(1.5, theme::EDGE))
-                        .style(LineStyle::dotted_dense()),
-                );
-            }
-            // A curve that nothing was measured of would be the program's guess.
-            if chart.estimate.measured {
-                let curve: Vec<[f64; 2]> = chart.curve.iter().map(|[x, y]| [at(*x), *y]).collect();
-                plot.line(Line::new("", PlotPoints::from(curve)).stroke(ink));
-            }
-            for observed in &chart.observed {
-                let Some(share) = observed.found.value() else { continue };
-                let radius = 3.0 + 1.2 * (observed.found.total as f32).sqrt();
-                plot.points(
-                    Points::new("", PlotPoints::from(vec![[at(observed.de00), share]]))
-                        .shape(MarkerShape::Circle)
-                        .radius(radius)
-                        .color(theme::INK)
-                        .filled(false),
-                );
-            }
+            found(plot, chart, false_alarms);
         });
+}
+
+/// Where ΔE00 lies on the axis.
+fn at(de00: f64) -> f64 {
+    de00.log10()
+}
+
+/// What was found, with the published values.
+fn found(plot: &mut PlotUi<'_>, chart: &AxisChart, false_alarms: Proportion) {
+    let interval = chart.estimate.threshold_de00;
+    if chart.estimate.measured {
+        let (low, high) = (at(interval.low), at(interval.high));
+        let band = vec![[low, 0.0], [high, 0.0], [high, 1.0], [low, 1.0]];
+        plot.polygon(
+            Polygon::new("", PlotPoints::from(band))
+                .fill_color(theme::GUIDE.gamma_multiply(0.35))
+                .stroke(Stroke::NONE),
+        );
+        plot.vline(VLine::new("", at(interval.value)).stroke(Stroke::new(2.0, theme::INK)));
+    }
+    for (value, word) in [(PERCEPTIBILITY_DE00, "perceptible"), (ACCEPTABILITY_DE00, "acceptable")]
+    {
+        plot.vline(
+            VLine::new("", at(value))
+                .stroke(Stroke::new(1.5, theme::EDGE))
+                .style(LineStyle::dashed_dense()),
+        );
+        let label = RichText::new(format!(" {word}")).size(13.0).color(theme::INK);
+        plot.text(
+            Text::new("", PlotPoint::new(at(value), 1.08), label).anchor(egui::Align2::LEFT_CENTER),
+        );
+    }
+    if let Some(rate) = false_alarms.value() {
+        plot.hline(
+            HLine::new("", rate)
+                .stroke(Stroke::new(1.5, theme::EDGE))
+                .style(LineStyle::dotted_dense()),
+        );
+    }
+    // A curve that nothing was measured of would be the program's guess.
+    if chart.estimate.measured {
+        let curve: Vec<[f64; 2]> = chart.curve.iter().map(|[x, y]| [at(*x), *y]).collect();
+        plot.line(Line::new("", PlotPoints::from(curve)).stroke(Stroke::new(2.5, theme::INK)));
+    }
+    for observed in &chart.observed {
+        let Some(share) = observed.found.value() else { continue };
+        let radius = 3.0 + 1.2 * (observed.found.total as f32).sqrt();
+        plot.points(
+            Points::new("", PlotPoints::from(vec![[at(observed.de00), share]]))
+                .shape(MarkerShape::Circle)
+                .radius(radius)
+                .color(theme::INK)
+                .filled(false),
+        );
+    }
 }

@@ -1,11 +1,14 @@
 //! Keeps results: engine outcomes → rows of the result store.
 
+mod history;
+
+pub use crate::play::clock::WallClock;
+pub use history::{LevelHistory, Unfinished};
+
 use crate::course::CourseData;
-use crate::exercise::{CHOICE_ID, Round, RoundTally};
-use crate::measure::{FindResult, MEASURE_ID, Measurement};
+use crate::exercise::Round;
+use crate::measure::Measurement;
 use crate::play::frames::DisplayCheck;
-use crate::psychophysics::GlanceSummary;
-use crate::report;
 use crate::results::{
     AnswerRow, MeasuredTrial, Recording, SessionInfo, Store, StoreError, StoredMeasurement,
     TrialRow,
@@ -15,9 +18,8 @@ use crate::results::{
 };
 use crate::trial::Plan;
 use serde_json::json;
-use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
-use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+use std::sync::{Mutex, MutexGuard, PoisonError};
 use std::time::SystemTime;
 use tempfile::TempDir;
 
@@ -30,29 +32,6 @@ pub const MEASURE: &str = "measure";
 
 /// The mode of forms in a course, in results.
 pub const EXAM: &str = "exam";
-
-/// The time of day.
-#[derive(Clone)]
-pub struct WallClock(Arc<dyn Fn() -> SystemTime + Send + Sync>);
-
-impl WallClock {
-    /// A clock that says what `now` says.
-    pub fn new(now: impl Fn() -> SystemTime + Send + Sync + 'static) -> Self {
-        Self(Arc::new(now))
-    }
-}
-
-impl Default for WallClock {
-    fn default() -> Self {
-        Self::new(SystemTime::now)
-    }
-}
-
-impl std::fmt::Debug for WallClock {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        f.write_str("WallClock")
-    }
-}
 
 /// The result store of this run of the app.
 #[derive(Debug)]
@@ -80,28 +59,6 @@ pub struct SessionStart<'a> {
     pub cut_short: bool,
     /// Whose session of which course it is.
     pub sitting: Option<&'a Sitting>,
-}
-
-/// A session that can be continued.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Unfinished {
-    /// Its number in the store.
-    pub session: i64,
-    /// Its seed.
-    pub seed: u64,
-    /// Trials answered.
-    pub answered: usize,
-}
-
-/// What the results say about a level.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
-pub struct LevelHistory {
-    /// Trials or questions answered in its newest session, if that can be continued.
-    pub unfinished: Option<usize>,
-    /// Whether a session of it was finished.
-    pub is_done: bool,
-    /// The number of its newest session: of two levels, the one played last has the larger.
-    pub newest: Option<i64>,
 }
 
 /// The platform's folder for what can be made again, with room for tables of optics; `None` where
@@ -169,42 +126,6 @@ impl Records {
         self.path.display().to_string()
     }
 
-    /// The session of `level` that can be continued: the newest one, if it was left with trials
-    /// both answered and open.
-    ///
-    /// # Errors
-    /// [`StoreError`] when the file cannot be read.
-    pub fn unfinished(&self, level: &str) -> Result<Option<Unfinished>, StoreError> {
-        let sessions = self.store().sessions()?;
-        let newest = sessions.iter().rev().find(|session| session.info.level == level);
-        Ok(newest
-            .filter(|session| session.finished_at.is_none())
-            .filter(|session| (1..session.info.planned_trials).contains(&session.stored_trials))
-            .map(|session| Unfinished {
-                session: session.session,
-                seed: session.info.seed,
-                answered: session.stored_trials as usize,
-            }))
-    }
-
-    /// What the results say about every level that was played.
-    ///
-    /// # Errors
-    /// [`StoreError`] when the file cannot be read.
-    pub fn history(&self) -> Result<BTreeMap<String, LevelHistory>, StoreError> {
-        let mut levels: BTreeMap<String, LevelHistory> = BTreeMap::new();
-        for session in self.store().sessions()? {
-            let history = levels.entry(session.info.level.clone()).or_default();
-            history.is_done |= session.finished_at.is_some();
-            history.newest = history.newest.max(Some(session.session));
-            // The newest comes last.
-            let can_go_on = session.finished_at.is_none()
-                && (1..session.info.planned_trials).contains(&session.stored_trials);
-            history.unfinished = can_go_on.then_some(session.stored_trials as usize);
-        }
-        Ok(levels)
-    }
-
     /// Begins a round of so many questions, or at most so many.
     ///
     /// # Errors
@@ -244,41 +165,6 @@ impl Records {
     /// [`StoreError`] when the file cannot be read or a row holds an impossible value.
     pub fn answers(&self, session: i64) -> Result<Vec<AnswerRow>, StoreError> {
         self.store().answers(session)
-    }
-
-    /// The newest measurement of choosing with answers: what is kept of it, and whether it can be
-    /// taken up again.
-    ///
-    /// # Errors
-    /// [`StoreError`] when the file cannot be read.
-    pub fn latest_choice(&self) -> Result<Option<(Unfinished, bool)>, StoreError> {
-        let sessions = self.store().sessions()?;
-        let of_kind = sessions.iter().rev().filter(|s| s.info.level == CHOICE_ID);
-        Ok(of_kind.into_iter().find(|s| s.stored_trials > 0).map(|newest| {
-            let kept = Unfinished {
-                session: newest.session,
-                seed: newest.info.seed,
-                answered: newest.stored_trials as usize,
-            };
-            (kept, newest.finished_at.is_none())
-        }))
-    }
-
-    /// What came of a round's answers, from what is stored.
-    ///
-    /// # Errors
-    /// [`StoreError`] when the file cannot be read.
-    pub fn round_tally(&self, session: i64) -> Result<RoundTally, StoreError> {
-        Ok(RoundTally::of(&self.store().answers(session)?))
-    }
-
-    /// The number of sessions of `level` so far.
-    ///
-    /// # Errors
-    /// [`StoreError`] when the file cannot be read.
-    pub fn sessions_of(&self, level: &str) -> Result<u64, StoreError> {
-        let sessions = self.store().sessions()?;
-        Ok(sessions.iter().filter(|session| session.info.level == level).count() as u64)
     }
 
     /// Begins a session.
@@ -337,21 +223,6 @@ impl Records {
     /// [`StoreError`] when it is finished already or the file cannot be written.
     pub fn end_measurement(&self, recording: Recording, because: &str) -> Result<(), StoreError> {
         self.store().end_measurement(recording, because, &self.now_in_seconds())
-    }
-
-    /// The newest measurement of a learner (or rehearsed into this file) with answers, and its
-    /// session's number.
-    ///
-    /// # Errors
-    /// [`StoreError`] when the file cannot be read.
-    pub fn latest_measurement(&self) -> Result<Option<(i64, StoredMeasurement)>, StoreError> {
-        let store = self.store();
-        let sessions = store.sessions()?;
-        let of_kind = sessions.iter().rev().filter(|s| s.info.level == MEASURE_ID);
-        let Some(newest) = of_kind.into_iter().find(|s| s.stored_trials > 0) else {
-            return Ok(None);
-        };
-        Ok(store.measurement(newest.session)?.map(|stored| (newest.session, stored)))
     }
 
     /// The measurement of a session.
@@ -414,26 +285,6 @@ impl Records {
         self.store().finish(recording, &self.now_in_seconds())
     }
 
-    /// A session's summary in words.
-    ///
-    /// # Errors
-    /// [`StoreError`] when the file cannot be read.
-    pub fn summary(&self, session: i64) -> Result<String, StoreError> {
-        let store = self.store();
-        let (rows, pooled) = (store.trials(session)?, store.pooled_glance(session)?);
-        let summary = GlanceSummary::new(rows.iter().map(|row| &row.outcome));
-        Ok(report::session_summary(&summary, &pooled))
-    }
-
-    /// The summary of a session of "Find it", in words.
-    ///
-    /// # Errors
-    /// [`StoreError`] when the file cannot be read.
-    pub fn find_summary(&self, session: i64) -> Result<String, StoreError> {
-        let rows = self.store().trials(session)?;
-        Ok(report::find_summary(&FindResult::new(&rows)))
-    }
-
     /// These records with another clock.
     #[must_use]
     pub fn with_clock(self, clock: WallClock) -> Self {
@@ -443,7 +294,7 @@ impl Records {
     /// The time of day.
     #[must_use]
     pub fn now(&self) -> SystemTime {
-        (self.clock.0)()
+        self.clock.now()
     }
 
     fn now_in_seconds(&self) -> String {
