@@ -1,7 +1,7 @@
 //! `sheet`: every framing, light and condition of a few smiles side by side in one picture.
 
 use crate::app::cli::arguments::Sheet;
-use crate::app::cli::command::draw::DrawError;
+use crate::app::cli::command::pictures::DrawError;
 use crate::app::cli::exit::ExitWith;
 use crate::app::picture::canvas::Canvas;
 use crate::app::picture::viewport::offscreen::OffscreenRenderer;

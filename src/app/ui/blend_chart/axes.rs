@@ -6,7 +6,7 @@ use crate::app::ui::theme;
 use crate::colorimetry::{ACCEPTABILITY_DE00, PERCEPTIBILITY_DE00};
 use crate::play::picture::aids::scale_colour;
 use bevy_egui::egui::{
-    Align2, Color32, FontId, Mesh, Painter, Pos2, Rect, Shape, Stroke, StrokeKind, pos2, vec2,
+    Align2, Color32, FontId, Painter, Pos2, Rect, Stroke, StrokeKind, pos2, vec2,
 };
 
 impl Scales<'_> {
