@@ -1,7 +1,7 @@
 //! `draw`: a level's smiles as PNG files.
 
 use crate::app::cli::arguments::Draw;
-use crate::app::cli::command::pictures::{DrawError, save_both, stage};
+use crate::app::cli::command::pictures::{DrawError, save_both, stage, written};
 use crate::app::cli::command::round_pictures;
 use crate::app::cli::exit::ExitWith;
 use crate::app::picture::viewport::offscreen::OffscreenRenderer;
@@ -16,35 +16,23 @@ use std::sync::Arc;
 pub(crate) const GLANCE: &str = "glance";
 
 pub(crate) fn run(arguments: &Draw, content: &dyn Content) -> ExitWith {
+    ExitWith::of(drawn(arguments, content).map(|count| written(count, &arguments.out)))
+}
+
+/// Returns the number of files.
+fn drawn(arguments: &Draw, content: &dyn Content) -> Result<usize, DrawError> {
     let seed = match arguments.seed {
-        Some(seed) => Ok(seed),
-        None => content.level_seed(&arguments.level),
+        Some(seed) => seed,
+        None => content.level_seed(&arguments.level)?,
     };
-    let seed = match seed {
-        Ok(seed) => seed,
-        Err(error) => return ExitWith::failure(error),
-    };
-    match content.exercise(&arguments.level) {
-        Ok(GLANCE) => {}
-        Ok(_) => return round_pictures::draw(arguments, seed, content),
-        Err(error) => return ExitWith::failure(error),
+    if content.exercise(&arguments.level)? != GLANCE {
+        return round_pictures::draw(arguments, seed, content);
     }
-    let plan = match content.plan(&arguments.level, seed, Some(arguments.trials)) {
-        Ok(plan) => plan,
-        Err(error) => return ExitWith::failure(error),
-    };
-    let mut trials = plan.trials;
+    let mut trials = content.plan(&arguments.level, seed, Some(arguments.trials))?.trials;
     for trial in &mut trials {
         stage(&mut trial.case, arguments);
     }
-    let drawn = draw_trials(&trials, arguments.size, &arguments.out, content);
-    match drawn {
-        Ok(count) => {
-            say!("{count} pictures in {}", crate::printable::path(&arguments.out));
-            ExitWith::success()
-        }
-        Err(error) => ExitWith::failure(error),
-    }
+    draw_trials(&trials, arguments.size, &arguments.out, content)
 }
 
 /// Draws each trial's smile restored, as its twin and value-only into `dir`, which is made if it

@@ -15,6 +15,11 @@ pub(crate) fn stage(case: &mut Case, arguments: &Draw) {
     case.staging.lamp = arguments.lamp.map_or(case.staging.lamp, Into::into);
 }
 
+/// What to tell after drawing.
+pub(crate) fn written(count: usize, to: &Path) -> String {
+    format!("{count} pictures in {}", crate::printable::path(to))
+}
+
 /// Saves a picture in colour and value-only under `name` in `dir`, which is made only now that there
 /// is something to put into it. Returns the number of files.
 pub(crate) fn save_both(picture: &Picture, dir: &Path, name: &str) -> Result<usize, DrawError> {
@@ -42,6 +47,9 @@ pub(crate) enum DrawError {
         /// Why.
         source: std::io::Error,
     },
+    /// Patches only.
+    #[error("these questions have no smiles to draw, only patches")]
+    NoSmiles,
     /// A file cannot be written.
     #[error(transparent)]
     File(#[from] SavePictureError),

@@ -1,8 +1,9 @@
 //! What rehearsals of timed trials and of questions share: where they are stored, and their pictures.
 
 use crate::app::cli::arguments::Options;
-use crate::app::cli::command::pictures::DrawError;
-use crate::app::cli::exit::ExitWith;
+use crate::app::cli::command::pictures::{DrawError, written};
+use crate::exercise::AnswerError;
+use crate::play::content::ContentError;
 use crate::play::records::{Records, RecordsError};
 use crate::results::StoreError;
 use std::path::Path;
@@ -13,6 +14,24 @@ pub(crate) const MODE: &str = "rehearsal";
 pub(crate) const REFRESH_HZ: f64 = 60.0;
 /// Size of the pictures of a rehearsal, pixels.
 pub(crate) const PICTURE_SIZE: (u32, u32) = (1280, 600);
+
+/// Why nothing was rehearsed, or not to its end.
+#[derive(Debug, thiserror::Error)]
+pub(crate) enum RehearseError {
+    #[error(transparent)]
+    Content(#[from] ContentError),
+    #[error(
+        "this observer answers timed levels only; for questions choose noisy, biased, ideal, \
+         always-right or random"
+    )]
+    TimedOnly,
+    #[error(transparent)]
+    Answer(#[from] AnswerError),
+    #[error(transparent)]
+    Records(#[from] RecordsError),
+    #[error(transparent)]
+    Draw(DrawError),
+}
 
 /// Stores a rehearsal where a folder was named. A learner's own results are never mixed with
 /// simulated ones by default.
@@ -29,17 +48,12 @@ pub(crate) fn keep(
 
 /// Says what was drawn into `dir`. Pictures are an extra: without an adapter the rehearsal still
 /// counts.
-pub(crate) fn pictured(drawn: Result<usize, DrawError>, dir: &Path) -> ExitWith {
+pub(crate) fn pictured(drawn: Result<usize, DrawError>, dir: &Path) -> Result<(), RehearseError> {
     match drawn {
-        Ok(0) => ExitWith::success(),
-        Ok(count) => {
-            say!("{count} pictures in {}", crate::printable::path(dir));
-            ExitWith::success()
-        }
-        Err(DrawError::Renderer(error)) => {
-            say!("No pictures: {error}.");
-            ExitWith::success()
-        }
-        Err(error) => ExitWith::failure(error),
+        Ok(0) => {}
+        Ok(count) => say!("{}", written(count, dir)),
+        Err(DrawError::Renderer(error)) => say!("No pictures: {error}."),
+        Err(error) => return Err(RehearseError::Draw(error)),
     }
+    Ok(())
 }

@@ -3,7 +3,9 @@
 use crate::app::cli::arguments::{Options, Rehearse};
 use crate::app::cli::command::draw::{GLANCE, draw_trials};
 use crate::app::cli::command::observers::{in_words, simulated};
-use crate::app::cli::command::rehearsal::{MODE, PICTURE_SIZE, REFRESH_HZ, keep, pictured};
+use crate::app::cli::command::rehearsal::{
+    MODE, PICTURE_SIZE, REFRESH_HZ, RehearseError, keep, pictured,
+};
 use crate::app::cli::command::rounds;
 use crate::app::cli::exit::ExitWith;
 use crate::bake::Truth;
@@ -18,25 +20,23 @@ use crate::trial::Plan;
 const PICTURES: usize = 3;
 
 pub(crate) fn run(arguments: &Rehearse, options: &Options, content: &dyn Content) -> ExitWith {
-    let (level, seed) = match level_and_seed(arguments, content) {
-        Ok(found) => found,
-        Err(error) => return ExitWith::failure(error),
-    };
-    match content.exercise(&level) {
-        Ok(GLANCE) => {}
-        Ok(_) => {
-            return rounds::rehearse(&level, seed, arguments, options, content);
-        }
-        Err(error) => return ExitWith::failure(error),
+    match rehearse(arguments, options, content) {
+        Ok(()) => ExitWith::success(),
+        Err(error) => ExitWith::failure(error),
     }
-    let plan = match content.plan(&level, seed, arguments.trials) {
-        Ok(plan) => plan,
-        Err(error) => return ExitWith::failure(error),
-    };
-    let truths = match truths(&plan, content) {
-        Ok(truths) => truths,
-        Err(error) => return ExitWith::failure(error),
-    };
+}
+
+fn rehearse(
+    arguments: &Rehearse,
+    options: &Options,
+    content: &dyn Content,
+) -> Result<(), RehearseError> {
+    let (level, seed) = level_and_seed(arguments, content)?;
+    if content.exercise(&level)? != GLANCE {
+        return rounds::rehearse(&level, seed, arguments, options, content);
+    }
+    let plan = content.plan(&level, seed, arguments.trials)?;
+    let truths = truths(&plan, content)?;
     let observer = simulated(arguments.observer);
     let outcomes = run_simulated(&plan, &observer, |planned| {
         let truth = truths.get(planned.trial as usize).and_then(Option::as_ref);
@@ -54,9 +54,7 @@ pub(crate) fn run(arguments: &Rehearse, options: &Options, content: &dyn Content
     let summary = GlanceSummary::new(&outcomes);
     say!("{}\nseed {}, observer: {}\n", plan.title, plan.seed, in_words(arguments.observer));
     say!("{}", report::session_summary(&summary, &PooledGlance::of_one(summary)));
-    if let Err(error) = keep(options, |records| store(&plan, &rows, records)) {
-        return ExitWith::failure(error);
-    }
+    keep(options, |records| store(&plan, &rows, records))?;
     let first = &plan.trials[..plan.trials.len().min(PICTURES)];
     pictured(draw_trials(first, PICTURE_SIZE, &arguments.out, content), &arguments.out)
 }

@@ -2,7 +2,6 @@
 
 use crate::app::cli::arguments::Draw;
 use crate::app::cli::command::pictures::{DrawError, save_both, stage};
-use crate::app::cli::exit::ExitWith;
 use crate::app::picture::viewport::offscreen::OffscreenRenderer;
 use crate::app::picture::viewport::request::{Lighting, PictureRequest};
 use crate::bake::Condition;
@@ -11,20 +10,13 @@ use crate::play::content::Content;
 use std::path::Path;
 use std::sync::Arc;
 
-/// Draws the smiles of a round's questions.
-pub(crate) fn draw(arguments: &Draw, seed: u64, content: &dyn Content) -> ExitWith {
-    let round = match content.round(&arguments.level, seed, Some(arguments.trials)) {
-        Ok(round) => round,
-        Err(error) => return ExitWith::failure(error),
-    };
+/// Draws the smiles of a round's questions. Returns the number of files.
+pub(crate) fn draw(arguments: &Draw, seed: u64, content: &dyn Content) -> Result<usize, DrawError> {
+    let round = content.round(&arguments.level, seed, Some(arguments.trials))?;
     let change = |sight: &mut Sight| stage(&mut sight.case, arguments);
-    match draw_questions(&round.questions, change, arguments.size, &arguments.out, content) {
-        Ok(0) => ExitWith::failure("these questions have no smiles to draw, only patches"),
-        Ok(count) => {
-            say!("{count} pictures in {}", crate::printable::path(&arguments.out));
-            ExitWith::success()
-        }
-        Err(error) => ExitWith::failure(error),
+    match draw_questions(&round.questions, change, arguments.size, &arguments.out, content)? {
+        0 => Err(DrawError::NoSmiles),
+        count => Ok(count),
     }
 }
 

@@ -2,9 +2,10 @@
 
 use crate::app::cli::arguments::{Options, Rehearse};
 use crate::app::cli::command::observers::{in_words, learner};
-use crate::app::cli::command::rehearsal::{MODE, PICTURE_SIZE, REFRESH_HZ, keep, pictured};
+use crate::app::cli::command::rehearsal::{
+    MODE, PICTURE_SIZE, REFRESH_HZ, RehearseError, keep, pictured,
+};
 use crate::app::cli::command::round_pictures::draw_questions;
-use crate::app::cli::exit::ExitWith;
 use crate::exercise::{
     Answer, AnswerError, Learner, Mark, Question, Round, RoundTally, Times, catch_in_words, fits,
 };
@@ -25,21 +26,10 @@ pub(crate) fn rehearse(
     arguments: &Rehearse,
     options: &Options,
     content: &dyn Content,
-) -> ExitWith {
-    let Some(learner) = learner(arguments.observer) else {
-        return ExitWith::failure(
-            "this observer answers timed levels only; for questions choose noisy, biased, ideal, \
-             always-right or random",
-        );
-    };
-    let round = match content.round(level, seed, arguments.trials) {
-        Ok(round) => round,
-        Err(error) => return ExitWith::failure(error),
-    };
-    let given = match answers(&round, &learner) {
-        Ok(given) => given,
-        Err(error) => return ExitWith::failure(error),
-    };
+) -> Result<(), RehearseError> {
+    let learner = learner(arguments.observer).ok_or(RehearseError::TimedOnly)?;
+    let round = content.round(level, seed, arguments.trials)?;
+    let given = answers(&round, &learner)?;
     say!("{}\nseed {seed}, learner: {}\n", round.title, in_words(arguments.observer));
     for (question, _, mark) in &given {
         say!("{}", line(question, mark));
@@ -57,9 +47,7 @@ pub(crate) fn rehearse(
     for sentence in fits(&pairs) {
         say!("{sentence}");
     }
-    if let Err(error) = keep(options, |records| store(&round, &rows, records)) {
-        return ExitWith::failure(error);
-    }
+    keep(options, |records| store(&round, &rows, records))?;
     let first = &round.questions[..round.questions.len().min(PICTURED)];
     let drawn = draw_questions(first, |_| {}, PICTURE_SIZE, &arguments.out, content);
     pictured(drawn, &arguments.out)
