@@ -2,7 +2,7 @@
 
 use crate::app::room::lecture::screen::truth_in_words;
 use crate::app::ui::blend_chart::BlendChartView;
-use crate::app::ui::cross_section::in_words as section_in_words;
+use crate::app::ui::cross_section;
 use crate::app::ui::debrief_picture::overlays;
 use crate::app::ui::tooth_row::ToothRow;
 use crate::bake::ZoneDifference;
@@ -222,7 +222,7 @@ fn about_a_question(mut exercising: Exercising, tooth: Tooth) -> Vec<(&'static s
         uncertainty: None,
     };
     let mut said = vec![
-        ("layers", section_in_words(&layers, &called)),
+        ("layers", cross_section::in_words(&layers, &called)),
         ("chart", BlendChartView { chart: &chart, tooth: &called }.note()),
     ];
     for _ in 0..2 {

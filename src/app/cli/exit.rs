@@ -38,6 +38,18 @@ impl ExitWith {
         Self { code: 0, message: None }
     }
 
+    /// Prints what came of a command, or says why nothing did.
+    #[must_use]
+    pub fn of<E: Display>(result: Result<String, E>) -> Self {
+        match result {
+            Ok(said) => {
+                say!("{said}");
+                Self::success()
+            }
+            Err(error) => Self::failure(error),
+        }
+    }
+
     /// Something failed.
     #[must_use]
     pub fn failure(message: impl Display) -> Self {

@@ -28,6 +28,7 @@ use bevy::render::pipelined_rendering::PipelinedRenderingPlugin;
 use bevy::window::{PresentMode, WindowEvent};
 use bevy::winit::{UpdateMode, WinitSettings};
 use bevy_egui::EguiPlugin;
+use std::fmt::Display;
 use std::num::NonZero;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::{Arc, Mutex, PoisonError};
@@ -86,7 +87,7 @@ pub fn run(options: &Options, content: Arc<dyn Content>, opening: Option<Opening
     match outcome {
         Ok(Ok(AppExit::Success)) => ExitWith::success(),
         Ok(Ok(AppExit::Error(_))) => ExitWith::failure("the window closed because of an error"),
-        Ok(Err(error)) => ExitWith::no_display(sentence(&error.to_string())),
+        Ok(Err(error)) => ExitWith::no_display(sentence(error)),
         Err(_) => {
             let said = said.lock().unwrap_or_else(PoisonError::into_inner);
             in_words(&said)
@@ -95,7 +96,8 @@ pub fn run(options: &Options, content: Arc<dyn Content>, opening: Option<Opening
 }
 
 /// Why no window can be drawn, and what there is without one.
-fn sentence(why: &str) -> String {
+fn sentence(why: impl Display) -> String {
+    let why = why.to_string();
     let mut letters = why.chars();
     let first = letters.next().map(|c| c.to_uppercase().to_string()).unwrap_or_default();
     let why = format!("{first}{}", letters.as_str());

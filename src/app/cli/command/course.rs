@@ -2,18 +2,20 @@
 
 use crate::app::cli::arguments::{FormArguments, Options, RosterArguments, Simulate};
 use crate::app::cli::command::course_data::{bar, today, write_report};
+use crate::app::cli::command::course_error::CourseError;
 use crate::app::cli::exit::ExitWith;
 use crate::course::{
     CourseData, Form, FormTruth, GroupReport, REFERENCE_DE00, Recovery, Roster, SimulatedGroup,
     SimulatedLearner, simulate_hand_ins_with_answers, told_classes,
 };
 use crate::exercise::{Learner, Question, Round, Times};
+use crate::level::course_format::Course;
 use crate::play::content::shipped;
 use crate::play::content::shipped::Shipped;
 use crate::play::content::{Content, ContentError};
 use crate::play::records::table_folder;
 use crate::report::CourseReportOptions;
-use crate::results::{AnswerRow, Store, create_private, create_private_folder, refusal};
+use crate::results::{AnswerRow, Store, create_private, create_private_folder};
 use crate::trial::InputDevice;
 use crate::words::count;
 use std::collections::hash_map::RandomState;
@@ -62,65 +64,47 @@ pub(crate) fn form(arguments: &FormArguments) -> ExitWith {
 }
 
 pub(crate) fn roster(arguments: &RosterArguments) -> ExitWith {
+    ExitWith::of(drawn(arguments))
+}
+
+fn drawn(arguments: &RosterArguments) -> Result<String, CourseError> {
     // Keys of the standard library's hash tables come from the system's source of randomness.
     let entropy = RandomState::new().build_hasher().finish();
     let roster = Roster::draw(entropy, arguments.learners);
-    if arguments.out.exists() {
-        return ExitWith::failure(format!(
-            "{} is there already; a roster is never overwritten",
-            crate::printable::path(&arguments.out)
-        ));
-    }
     let out = &arguments.out;
-    let written =
-        create_private(out).map_err(|error| refusal("write", out, &error)).and_then(|file| {
-            roster.write(file).map_err(|e| format!("{}: {e}", crate::printable::path(out)))
-        });
-    match written {
-        Ok(()) => {
-            let learners = count(arguments.learners, "learner", "learners");
-            say!("{learners} in {}", crate::printable::path(&arguments.out));
-            ExitWith::success()
-        }
-        Err(error) => ExitWith::failure(error),
+    if out.exists() {
+        return Err(CourseError::RosterThere(out.clone()));
     }
+    let file = create_private(out).map_err(CourseError::refused("write", out))?;
+    roster.write(file).map_err(|source| CourseError::Roster { path: out.clone(), source })?;
+    let learners = count(arguments.learners, "learner", "learners");
+    Ok(format!("{learners} in {}", crate::printable::path(out)))
 }
 
 pub(crate) fn simulate(arguments: &Simulate, options: &Options) -> ExitWith {
-    match simulated(arguments, options) {
-        Ok(text) => {
-            say!("{text}");
-            ExitWith::success()
-        }
-        Err(error) => ExitWith::failure(error),
-    }
+    ExitWith::of(simulated(arguments, options))
 }
 
-fn simulated(arguments: &Simulate, options: &Options) -> Result<String, String> {
-    let text = |error: &dyn std::fmt::Display| error.to_string();
-    let course = shipped::course(&arguments.course, &options.folders()).map_err(|e| text(&e))?;
-    if let Some(fault) = shipped::faults_of_forms(&course).first() {
-        return Err(fault.clone());
+fn simulated(arguments: &Simulate, options: &Options) -> Result<String, CourseError> {
+    let course = shipped::course(&arguments.course, &options.folders())?;
+    if let Some(fault) = shipped::faults_of_forms(&course).into_iter().next() {
+        return Err(CourseError::Form(fault));
     }
     let hand_ins = arguments.out.join("hand-ins");
     if arguments.out.exists() {
-        return Err(format!(
-            "{} is there already; choose a new folder",
-            crate::printable::path(&arguments.out)
-        ));
+        return Err(CourseError::FolderThere(arguments.out.clone()));
     }
     let round = match &arguments.questions {
-        Some(level) => Some(questions(level, options).map_err(|e| text(&e))?),
+        Some(level) => Some(questions(level, options)?),
         None => None,
     };
-    create_private_folder(&hand_ins).map_err(|e| refusal("make", &hand_ins, &e))?;
+    create_private_folder(&hand_ins).map_err(CourseError::refused("make", &hand_ins))?;
     let group = SimulatedGroup {
         learners: arguments.learners,
         seed: arguments.seed,
         ..SimulatedGroup::default()
     };
-    let phases = course.phases();
-    let learners = group.draw(phases.len());
+    let learners = group.draw(course.phases().len());
     let all = learners.len().max(1) as f64;
     let day = today();
     let answers = |learner: &SimulatedLearner| -> Vec<AnswerRow> {
@@ -134,25 +118,33 @@ fn simulated(arguments: &Simulate, options: &Options) -> Result<String, String> 
         &day,
         &hand_ins,
         &mut progress,
-    )
-    .map_err(|e| text(&e))?;
-    let mut store = Store::open(&arguments.out.join("gathered")).map_err(|e| text(&e))?;
-    let gathered = store
-        .gather(&files, Some(&course.id), &FormTruth::new(vec![course.clone()]), &mut |done| {
-            bar("gathering", done as f64 / all);
-        })
-        .map_err(|e| text(&e))?;
-    if let Some((_, error)) = gathered.refused.first() {
-        return Err(text(error));
+    )?;
+    let mut store = Store::open(&arguments.out.join("gathered"))?;
+    let truth = FormTruth::new(vec![course.clone()]);
+    let gathered = store.gather(&files, Some(&course.id), &truth, &mut |done| {
+        bar("gathering", done as f64 / all);
+    })?;
+    if let Some((_, error)) = gathered.refused.into_iter().next() {
+        return Err(error.into());
     }
-    let data = CourseData::read(&store, Some(&course.id), &|share| bar("estimating", share))
-        .map_err(|e| text(&e))?;
+    let data = CourseData::read(&store, Some(&course.id), &|share| bar("estimating", share))?;
     let report = arguments.out.join("report.html");
     let options =
         CourseReportOptions { course: Some(&course), shared: false, pages: true, day: &day };
     write_report(&data, &options, &report)?;
+    let found = compared(&data, &course, &group, &learners);
+    Ok(format!("{found}report in {}", crate::printable::path(&report)))
+}
+
+/// What was found beside what is true of the learners, a line each.
+fn compared(
+    data: &CourseData,
+    course: &Course,
+    group: &SimulatedGroup,
+    learners: &[SimulatedLearner],
+) -> String {
     let mut out = String::new();
-    let told = told_classes(&data, &course, &learners);
+    let told = told_classes(data, course, learners);
     let _ = writeln!(
         out,
         "classes: {} of {} learners are given one, {} of these rightly",
@@ -160,8 +152,8 @@ fn simulated(arguments: &Simulate, options: &Options) -> Result<String, String> 
         learners.len(),
         told.successes
     );
-    for (place, phase) in phases.iter().enumerate() {
-        let Some(r) = Recovery::new(&data, &learners, *phase, place) else { continue };
+    for (place, phase) in course.phases().iter().enumerate() {
+        let Some(r) = Recovery::new(data, learners, *phase, place) else { continue };
         let inside = 100.0 * r.coverage.value().unwrap_or(0.0);
         let _ = writeln!(
             out,
@@ -176,7 +168,7 @@ fn simulated(arguments: &Simulate, options: &Options) -> Result<String, String> 
             r.correlation
         );
     }
-    for change in &GroupReport::new(&data).changes {
+    for change in &GroupReport::new(data).changes {
         let c = change.ln_threshold;
         let _ = writeln!(
             out,
@@ -184,8 +176,7 @@ fn simulated(arguments: &Simulate, options: &Options) -> Result<String, String> 
             c.mean, c.interval.0, c.interval.1, group.change.0
         );
     }
-    let _ = write!(out, "report in {}", crate::printable::path(&report));
-    Ok(out)
+    out
 }
 
 /// The questions of a level, the same for everyone.

@@ -1,52 +1,38 @@
 //! `draw`: a level's smiles as PNG files.
 
 use crate::app::cli::arguments::Draw;
-use crate::app::cli::command::rehearse::GLANCE;
+use crate::app::cli::command::pictures::{DrawError, save_both, stage, written};
+use crate::app::cli::command::round_pictures;
 use crate::app::cli::exit::ExitWith;
-use crate::app::picture::viewport::error::RendererError;
 use crate::app::picture::viewport::offscreen::OffscreenRenderer;
 use crate::app::picture::viewport::request::{Lighting, PictureRequest};
 use crate::bake::Condition;
-use crate::play::content::{Content, ContentError};
-use crate::play::picture::Picture;
-use crate::play::picture::edit::{SavePictureError, save_png, value_only};
+use crate::play::content::Content;
 use crate::trial::PlannedTrial;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::sync::Arc;
 
+/// The exercise with timed trials.
+pub(crate) const GLANCE: &str = "glance";
+
 pub(crate) fn run(arguments: &Draw, content: &dyn Content) -> ExitWith {
+    ExitWith::of(drawn(arguments, content).map(|count| written(count, &arguments.out)))
+}
+
+/// Returns the number of files.
+fn drawn(arguments: &Draw, content: &dyn Content) -> Result<usize, DrawError> {
     let seed = match arguments.seed {
-        Some(seed) => Ok(seed),
-        None => content.level_seed(&arguments.level),
+        Some(seed) => seed,
+        None => content.level_seed(&arguments.level)?,
     };
-    let seed = match seed {
-        Ok(seed) => seed,
-        Err(error) => return ExitWith::failure(error),
-    };
-    match content.exercise(&arguments.level) {
-        Ok(GLANCE) => {}
-        Ok(_) => return crate::app::cli::command::rounds::draw(arguments, seed, content),
-        Err(error) => return ExitWith::failure(error),
+    if content.exercise(&arguments.level)? != GLANCE {
+        return round_pictures::draw(arguments, seed, content);
     }
-    let plan = match content.plan(&arguments.level, seed, Some(arguments.trials)) {
-        Ok(plan) => plan,
-        Err(error) => return ExitWith::failure(error),
-    };
-    let mut trials = plan.trials;
+    let mut trials = content.plan(&arguments.level, seed, Some(arguments.trials))?.trials;
     for trial in &mut trials {
-        trial.case.illuminant = arguments.light.map_or(trial.case.illuminant, Into::into);
-        let staging = &mut trial.case.staging;
-        staging.framing = arguments.framing.map_or(staging.framing, Into::into);
-        staging.lamp = arguments.lamp.map_or(staging.lamp, Into::into);
+        stage(&mut trial.case, arguments);
     }
-    let drawn = draw_trials(&trials, arguments.size, &arguments.out, content);
-    match drawn {
-        Ok(count) => {
-            say!("{count} pictures in {}", crate::printable::path(&arguments.out));
-            ExitWith::success()
-        }
-        Err(error) => ExitWith::failure(error),
-    }
+    draw_trials(&trials, arguments.size, &arguments.out, content)
 }
 
 /// Draws each trial's smile restored, as its twin and value-only into `dir`, which is made if it
@@ -80,36 +66,4 @@ pub(crate) fn draw_trials(
         }
     }
     Ok(files)
-}
-
-/// Saves a picture in colour and value-only under `name` in `dir`, which is made only now that there
-/// is something to put into it. Returns the number of files.
-pub(crate) fn save_both(picture: &Picture, dir: &Path, name: &str) -> Result<usize, DrawError> {
-    std::fs::create_dir_all(dir)
-        .map_err(|source| DrawError::Folder { path: dir.to_owned(), source })?;
-    save_png(picture, &dir.join(format!("{name}.png")))?;
-    save_png(&value_only(picture), &dir.join(format!("{name}-value.png")))?;
-    Ok(2)
-}
-
-/// Why pictures cannot be made.
-#[derive(Debug, thiserror::Error)]
-pub(crate) enum DrawError {
-    /// There is nothing to draw with, or it failed.
-    #[error(transparent)]
-    Renderer(#[from] RendererError),
-    /// The smile cannot be computed.
-    #[error(transparent)]
-    Content(#[from] ContentError),
-    /// The folder cannot be made.
-    #[error("cannot make the folder {}: {source}", crate::printable::path(path))]
-    Folder {
-        /// The folder.
-        path: PathBuf,
-        /// Why.
-        source: std::io::Error,
-    },
-    /// A file cannot be written.
-    #[error(transparent)]
-    File(#[from] SavePictureError),
 }

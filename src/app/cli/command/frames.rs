@@ -7,7 +7,7 @@
 //! prepared ahead, it is ready at an answer that takes longer.
 
 use crate::app::cli::arguments::Frames;
-use crate::app::cli::command::draw::DrawError;
+use crate::app::cli::command::pictures::DrawError;
 use crate::app::cli::exit::ExitWith;
 use crate::app::picture::viewport::error::RendererError;
 use crate::app::picture::viewport::offscreen::OffscreenRenderer;

@@ -1,7 +1,8 @@
 //! `import-ceramic`: measured spectra to a material file.
 
 use crate::app::cli::arguments::ImportCeramic;
-use crate::app::cli::exit::{ExitWith, NotWritten};
+use crate::app::cli::command::making::{MakeError, made};
+use crate::app::cli::exit::ExitWith;
 use crate::intake;
 use crate::level::load::{parse_measured_ceramics, read_bytes};
 use crate::play::content::shipped;
@@ -9,17 +10,11 @@ use crate::play::records::table_folder;
 use crate::play::whole_file;
 
 pub(crate) fn run(arguments: &ImportCeramic) -> ExitWith {
-    match import(arguments) {
-        Ok(report) => {
-            say!("{report}");
-            ExitWith::success()
-        }
-        Err(message) => ExitWith::failure(format!("{message}\nNothing was written.")),
-    }
+    made(import(arguments))
 }
 
 /// What to tell after writing the file.
-fn import(arguments: &ImportCeramic) -> Result<String, String> {
+fn import(arguments: &ImportCeramic) -> Result<String, MakeError> {
     let mut measurements = Vec::new();
     let mut faults = Vec::new();
     let mut said = String::new();
@@ -31,19 +26,18 @@ fn import(arguments: &ImportCeramic) -> Result<String, String> {
                 measurements.push(measurement);
                 warnings.iter().for_each(|warning| said.push_str(&format!("{warning}\n")));
             }
-            Err(error) => faults.push(error.to_string()),
+            Err(error) => faults.push(error),
         }
     }
     if !faults.is_empty() {
-        return Err(faults.join("\n"));
+        return Err(MakeError::Measurements(faults));
     }
-    let library = shipped::library(None, table_folder()).map_err(|error| error.to_string())?;
-    let import = intake::import(&library, &measurements).map_err(|error| error.to_string())?;
-    let text = import.to_ron().map_err(|error| error.to_string())?;
+    let library = shipped::library(None, table_folder())?;
+    let import = intake::import(&library, &measurements)?;
+    let text = import.to_ron()?;
     // The file must be one that the program takes.
-    parse_measured_ceramics(&arguments.out, &text).map_err(|error| error.to_string())?;
-    whole_file::write(&arguments.out, &text, arguments.replace)
-        .map_err(|e| NotWritten::from(e).to_string())?;
+    parse_measured_ceramics(&arguments.out, &text)?;
+    whole_file::write(&arguments.out, &text, arguments.replace)?;
     said.push_str(&import.report());
     said.push_str(&format!("wrote {}", crate::printable::path(&arguments.out)));
     Ok(said)

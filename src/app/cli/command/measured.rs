@@ -1,17 +1,19 @@
 //! `rehearse --measure`: a whole measurement with a simulated observer, without a window.
 
-use crate::app::cli::arguments::{MeasureKind, ObserverKind, Options, Rehearse};
+use crate::app::cli::arguments::{MeasureKind, Options, Rehearse};
+use crate::app::cli::command::observers::{in_words, is_made_of_parameters, simulated, truth};
+use crate::app::cli::command::rehearsal::{MODE, REFRESH_HZ};
 use crate::app::cli::exit::ExitWith;
 use crate::app::picture::eyes;
 use crate::app::picture::viewport::offscreen::OffscreenRenderer;
 use crate::measure::{ComposedSmile, Measurement, Rehearsal, measure_config};
+use crate::play::content::Content;
 use crate::play::content::shipped::Shipped;
-use crate::play::content::{Content, ContentError};
 use crate::play::intents::MeasureChoice;
 use crate::play::measuring::Ended;
 use crate::play::records::{Records, SessionStart};
 use crate::psychophysics::instrument::{Estimate, StopReason};
-use crate::psychophysics::{Axis, GlanceParameters, Sight, SimulatedObserver};
+use crate::psychophysics::{GlanceParameters, Sight};
 use crate::report::{MeasurementReport, axis_in_words};
 use crate::results::{MeasuredTrial, StoredMeasurement};
 use std::error::Error;
@@ -19,64 +21,6 @@ use std::sync::Arc;
 
 /// Seed of a rehearsed measurement unless another is given.
 const SEED: u64 = 9001;
-/// Refresh rate of the simulated display, Hz.
-const REFRESH_HZ: f64 = 60.0;
-
-/// The simulated observer of this name.
-pub(crate) fn simulated(kind: ObserverKind) -> SimulatedObserver {
-    let plain = truth(kind);
-    match kind {
-        ObserverKind::Noisy | ObserverKind::Biased => SimulatedObserver::Noisy(plain),
-        ObserverKind::Ideal => SimulatedObserver::Ideal,
-        ObserverKind::AlwaysRight => SimulatedObserver::AlwaysRight,
-        ObserverKind::DarkOnly => SimulatedObserver::OneAxis(plain, Axis::Darker),
-        ObserverKind::Shortcut => SimulatedObserver::Shortcut { criterion: plain.criterion },
-        ObserverKind::Random => SimulatedObserver::RandomTooth,
-        ObserverKind::AlwaysNone => SimulatedObserver::AlwaysNone,
-        ObserverKind::AlwaysCentral => SimulatedObserver::AlwaysCentral,
-        ObserverKind::Learner => SimulatedObserver::Learner(plain),
-        ObserverKind::Tiring => SimulatedObserver::Tiring(plain),
-    }
-}
-
-/// What is true of an observer made of parameters.
-fn truth(kind: ObserverKind) -> GlanceParameters {
-    let plain = GlanceParameters {
-        thresholds_de00: vec![
-            (Axis::Darker, 1.6),
-            (Axis::Lighter, 2.2),
-            (Axis::Chroma, 2.6),
-            (Axis::Hue, 2.0),
-        ],
-        exponent: 1.0,
-        criterion: 2.05,
-        lapse: 0.02,
-        confusion: 0.0,
-        eccentricity_loss: 0.0,
-        side_bias: 0.0,
-    };
-    if kind == ObserverKind::Biased {
-        return GlanceParameters {
-            confusion: 0.4,
-            eccentricity_loss: 0.05,
-            side_bias: 0.3,
-            ..plain
-        };
-    }
-    plain
-}
-
-/// Whether the parameters are what a measurement should find.
-const fn is_made_of_parameters(kind: ObserverKind) -> bool {
-    matches!(
-        kind,
-        ObserverKind::Noisy
-            | ObserverKind::Biased
-            | ObserverKind::DarkOnly
-            | ObserverKind::Learner
-            | ObserverKind::Tiring
-    )
-}
 
 pub(crate) fn run(
     kind: MeasureKind,
@@ -84,13 +28,7 @@ pub(crate) fn run(
     options: &Options,
     content: &Shipped,
 ) -> ExitWith {
-    match rehearse(kind, arguments, options, content) {
-        Ok(text) => {
-            say!("{text}");
-            ExitWith::success()
-        }
-        Err(error) => ExitWith::failure(error),
-    }
+    ExitWith::of(rehearse(kind, arguments, options, content))
 }
 
 fn rehearse(
@@ -113,7 +51,7 @@ fn rehearse(
     let plan = measurement.plan();
     let start = SessionStart {
         plan: &plan,
-        mode: "rehearsal",
+        mode: MODE,
         refresh_hz: REFRESH_HZ,
         adapted_s: 0.0,
         cut_short: false,
@@ -167,7 +105,7 @@ fn rehearse(
     };
     let stored_in =
         store.map(|records| format!("\nstored in {}", records.location())).unwrap_or_default();
-    let name = crate::app::cli::command::rehearse::in_words(arguments.observer);
+    let name = in_words(arguments.observer);
     Ok(format!(
         "Measure\nseed {seed}, observer: {name}; it reads {reads}\n{}\n\n{report}\n{true_values}{stored_in}",
         ended.in_words(),
@@ -208,6 +146,6 @@ fn look_at(
     if smile.made.is_none() {
         return Ok(sight);
     }
-    let scene = content.bake(&smile.planned.case).map_err(|error: ContentError| error.to_string());
-    Ok(Sight { signal: eyes::seen(renderer, &Arc::new(scene?))?, ..sight })
+    let scene = content.bake(&smile.planned.case)?;
+    Ok(Sight { signal: eyes::seen(renderer, &Arc::new(scene))?, ..sight })
 }

@@ -4,12 +4,18 @@ mod case;
 mod check;
 mod course;
 mod course_data;
+mod course_error;
 mod draw;
 mod frames;
 mod import_ceramic;
+mod making;
 mod measured;
+mod observers;
 mod pace;
+mod pictures;
+mod rehearsal;
 mod rehearse;
+mod round_pictures;
 mod rounds;
 mod sheet;
 mod unshown;
@@ -20,47 +26,56 @@ pub use crate::app::cli::exit::ExitWith;
 use crate::app::cli::launch;
 use crate::app::cli::launch::Opening;
 use crate::app::room::course::OpenWith;
+use crate::app::room::lecture::phones::address::{checked, found_addresses};
 use crate::app::room::lecture::{LectureAddress, LecturePort};
 use crate::level::course_format::CourseMode;
-use crate::play::content::Content;
 use crate::play::content::shipped::Shipped;
+use crate::play::content::{Content, ContentError};
 use crate::play::records::{Records, table_folder};
 use std::sync::Arc;
 
-/// Does what the command line asks for.
-#[must_use]
-pub fn dispatch(cli: Cli) -> ExitWith {
-    // What needs no levels, no materials and no tables.
-    let materials = cli.options.materials.as_deref();
-    match &cli.command {
-        Some(Command::Check(arguments)) => return check::run(arguments, &cli.options),
-        Some(Command::Form(arguments)) => return course::form(arguments),
-        Some(Command::Roster(arguments)) => return course::roster(arguments),
-        Some(Command::Course(CourseCommand::Simulate(arguments))) => {
-            return course::simulate(arguments, &cli.options);
-        }
-        Some(Command::HandIn(arguments)) => return course_data::hand_in(arguments, &cli.options),
-        Some(Command::Gather(arguments)) => return course_data::gather(arguments, &cli.options),
-        Some(Command::Report(arguments)) => return course_data::report(arguments, &cli.options),
-        Some(Command::Export(arguments)) => return course_data::export(arguments, &cli.options),
-        Some(Command::Forget(arguments)) => return course_data::forget(arguments, &cli.options),
-        Some(Command::ImportCeramic(arguments)) => return import_ceramic::run(arguments),
-        Some(Command::Case(arguments)) => return case::run(arguments, materials),
-        _ => {}
-    }
-    let levels = cli.options.levels.as_deref();
-    let loaded = if cli.command.is_none() {
-        let own = Records::folder(cli.options.data_dir.as_deref()).ok();
+/// Does what needs no levels, no materials and no tables.
+fn without_content(cli: &Cli) -> Option<ExitWith> {
+    let options = &cli.options;
+    Some(match cli.command.as_ref()? {
+        Command::Check(arguments) => check::run(arguments, options),
+        Command::Form(arguments) => course::form(arguments),
+        Command::Roster(arguments) => course::roster(arguments),
+        Command::Course(CourseCommand::Simulate(arguments)) => course::simulate(arguments, options),
+        Command::HandIn(arguments) => course_data::hand_in(arguments, options),
+        Command::Gather(arguments) => course_data::gather(arguments, options),
+        Command::Report(arguments) => course_data::report(arguments, options),
+        Command::Export(arguments) => course_data::export(arguments, options),
+        Command::Forget(arguments) => course_data::forget(arguments, options),
+        Command::ImportCeramic(arguments) => import_ceramic::run(arguments),
+        Command::Case(arguments) => case::run(arguments, options.materials.as_deref()),
+        _ => return None,
+    })
+}
+
+/// Levels, materials and courses, those of one's own among them.
+fn load(options: &Options, for_window: bool) -> Result<Shipped, ContentError> {
+    let (levels, materials) = (options.levels.as_deref(), options.materials.as_deref());
+    let loaded = if for_window {
+        let own = Records::folder(options.data_dir.as_deref()).ok();
         let own = own.map(|folder| folder.join("levels"));
         Shipped::for_window(levels, own, materials, table_folder())
     } else {
         Shipped::load_all(levels, materials, table_folder())
-    };
-    let loaded = match &cli.options.courses {
-        Some(folder) => loaded.and_then(|content| content.with_courses(folder)),
-        None => loaded,
-    };
-    let content = match loaded {
+    }?;
+    match &options.courses {
+        Some(folder) => loaded.with_courses(folder),
+        None => Ok(loaded),
+    }
+}
+
+/// Does what the command line asks for.
+#[must_use]
+pub fn dispatch(cli: Cli) -> ExitWith {
+    if let Some(ended) = without_content(&cli) {
+        return ended;
+    }
+    let content = match load(&cli.options, cli.command.is_none()) {
         Ok(content) => Arc::new(content),
         Err(error) => return ExitWith::failure(error),
     };
@@ -77,9 +92,8 @@ pub fn dispatch(cli: Cli) -> ExitWith {
         }
         Some(Command::Course(CourseCommand::Lecture(lecture))) => {
             let with = OpenWith::Lecture(lecture.course);
-            let found = crate::app::room::lecture::phones::address::found_addresses();
-            let checked =
-                |wanted| crate::app::room::lecture::phones::address::checked(wanted, &found);
+            let found = found_addresses();
+            let checked = |wanted| checked(wanted, &found);
             let address = match lecture.address.map(checked).transpose() {
                 Ok(address) => LectureAddress(address),
                 Err(error) => return ExitWith::failure(error),

@@ -1,7 +1,7 @@
 //! `sheet`: every framing, light and condition of a few smiles side by side in one picture.
 
 use crate::app::cli::arguments::Sheet;
-use crate::app::cli::command::draw::DrawError;
+use crate::app::cli::command::pictures::{DrawError, written};
 use crate::app::cli::exit::ExitWith;
 use crate::app::picture::canvas::Canvas;
 use crate::app::picture::viewport::offscreen::OffscreenRenderer;
@@ -26,13 +26,7 @@ const INK: u8 = 10;
 const TRIALS: u32 = 48;
 
 pub(crate) fn run(arguments: &Sheet, content: &dyn Content) -> ExitWith {
-    match sheet(arguments, content) {
-        Ok(count) => {
-            say!("{count} pictures in {}", crate::printable::path(&arguments.out));
-            ExitWith::success()
-        }
-        Err(error) => ExitWith::failure(error),
-    }
+    ExitWith::of(sheet(arguments, content).map(|count| written(count, &arguments.out)))
 }
 
 /// Draws and saves the sheet; returns the number of pictures on it.

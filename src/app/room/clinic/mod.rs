@@ -2,7 +2,6 @@
 
 mod cases;
 
-use self::cases as clinic_cases;
 use crate::app::shell::asking::Asked;
 use crate::app::shell::canvas::{Canvas, Draw};
 use crate::app::shell::state::Screen;
@@ -67,7 +66,7 @@ pub fn draw(ui: &mut Ui, form: &ClinicForm, content: &ActiveContent, waits: bool
     let frame = egui::Frame::NONE.fill(theme::GREY).inner_margin(egui::Margin::symmetric(28, 10));
     egui::Panel::bottom("form actions").show_separator_line(false).frame(frame).show(ui, |ui| {
         if let Some(question) = &form.question {
-            asked.extend(clinic_cases::question(ui, form, question));
+            asked.extend(cases::question(ui, form, question));
             return;
         }
         state(ui, form, waits);
@@ -103,7 +102,7 @@ pub fn draw(ui: &mut Ui, form: &ClinicForm, content: &ActiveContent, waits: bool
                 );
                 ui.add_space(4.0);
                 if let Some(list) = &form.listed {
-                    asked.extend(clinic_cases::list(ui, list));
+                    asked.extend(cases::list(ui, list));
                     ui.add_space(8.0);
                 }
                 sections(ui, form, content, &mut asked);
