@@ -1,6 +1,7 @@
 //! The picture of a debrief: the smile or its twin, the map of the difference, the two side by side.
 
 use crate::app::ui::picture_view::{Overlay, PictureView, largest_zoom};
+use crate::app::ui::said;
 use crate::app::ui::scale_legend::scale_legend;
 use crate::app::ui::theme;
 use crate::play::naming::Naming;
@@ -90,7 +91,7 @@ fn caption(ui: &Ui, at: egui::Pos2, anchor: egui::Align2, words: &str) {
     );
     let plate = anchor.anchor_size(at, galley.size());
     ui.painter().rect_filled(plate.expand2(egui::vec2(8.0, 3.0)), 3.0, theme::SURFACE);
-    ui.painter().galley(plate.min, galley, theme::INK);
+    said::galley(ui.painter(), plate.min, galley, theme::INK);
 }
 
 /// The restored tooth in a solid outline, a wrong answer in a dashed one. While the twin is shown, the

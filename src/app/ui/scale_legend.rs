@@ -18,7 +18,7 @@ const STEPS: usize = 100;
 pub fn scale_legend(ui: &mut Ui, corner: Pos2, end_de00: f64) {
     let plate = Rect::from_min_size(corner - vec2(WIDTH, HEIGHT), vec2(WIDTH, HEIGHT));
     let response = ui.interact(plate, ui.id().with("legend"), Sense::hover());
-    response.widget_info(|| WidgetInfo::labeled(WidgetType::Label, true, in_words(end_de00)));
+    response.widget_info(|| WidgetInfo::labeled(WidgetType::Image, true, in_words(end_de00)));
     let painter = ui.painter();
     painter.rect_filled(plate, 3.0, theme::SURFACE);
     let bar = Rect::from_min_size(

@@ -1,6 +1,7 @@
 //! Patches to be ordered and tabs to be matched, drawn flat: their colours are the task.
 
 use crate::app::ui::hand::{activated, drags};
+use crate::app::ui::said;
 use crate::app::ui::theme;
 
 use crate::colorimetry::{Lab, to_display_8bit};
@@ -43,7 +44,14 @@ pub(crate) fn ladder(
     let count = draft.order.len();
     let places = row(area, count, area.center().y);
     let text = |at: Pos2, anchor, words: &str| {
-        ui.painter().text(at, anchor, words, FontId::proportional(theme::BODY_PT), theme::INK);
+        said::text(
+            ui.painter(),
+            at,
+            anchor,
+            words,
+            FontId::proportional(theme::BODY_PT),
+            theme::INK,
+        );
     };
     if let (Some(first), Some(last)) = (places.first(), places.last()) {
         text(first.left_top() - vec2(0.0, 14.0), Align2::LEFT_BOTTOM, "lightest");
@@ -149,12 +157,12 @@ pub(crate) fn orders(ui: &Ui, area: Rect, given: &[usize], task: &LadderTask, va
             let number = given.iter().position(|g| g == patch).map_or(0, |place| place + 1);
             let words = format!("{number}:  L* {:.1}", colours.colour.l);
             let at = rect.center_bottom() + vec2(0.0, 3.0);
-            ui.painter().text(at, Align2::CENTER_TOP, words, font, theme::INK);
+            said::text(ui.painter(), at, Align2::CENTER_TOP, &words, font, theme::INK);
         }
         if let Some(first) = places.first() {
             let at = pos2(first.left(), part.top() + 4.0);
             let font = FontId::proportional(theme::BODY_PT);
-            ui.painter().text(at, Align2::LEFT_TOP, *name, font, theme::INK);
+            said::text(ui.painter(), at, Align2::LEFT_TOP, name, font, theme::INK);
         }
     }
 }
@@ -209,7 +217,7 @@ pub(crate) fn tabs(
         let words = if chosen { format!("{} chosen", index + 1) } else { (index + 1).to_string() };
         let font = FontId::proportional(15.0);
         let at = rect.center_bottom() + vec2(0.0, 8.0);
-        ui.painter().text(at, Align2::CENTER_TOP, words, font, theme::INK);
+        said::text(ui.painter(), at, Align2::CENTER_TOP, &words, font, theme::INK);
         // What the pointer does is read from where it went down and up.
         if activated(&response) == Some(InputDevice::Keyboard) {
             asked.extend([choose(index, InputDevice::Keyboard), tick(InputDevice::Keyboard)]);
@@ -274,7 +282,7 @@ pub(crate) fn compared(ui: &Ui, area: Rect, task: &MatchTask, chosen: &[usize], 
         }
         let words = format!("{}{}", tab + 1, if chosen.contains(tab) { ", chosen" } else { "" });
         let text = |at: Pos2, anchor, words: &str| {
-            ui.painter().text(at, anchor, words, font.clone(), theme::INK);
+            said::text(ui.painter(), at, anchor, words, font.clone(), theme::INK);
         };
         text(rect.center_bottom() + vec2(0.0, 6.0), Align2::CENTER_TOP, &words);
         let far = format!("{:.1}", task.tabs[*tab].difference.de00);
@@ -285,7 +293,7 @@ pub(crate) fn compared(ui: &Ui, area: Rect, task: &MatchTask, chosen: &[usize], 
     let words = "The target on each left half, the tab on the right, nearest first; below, its number and ΔE00";
     let galley = ui.painter().layout(words.to_owned(), font, theme::INK, area.width() - 16.0);
     let place = Align2::CENTER_BOTTOM.anchor_size(at, galley.size());
-    ui.painter().galley(place.min, galley, theme::INK);
+    said::galley(ui.painter(), place.min, galley, theme::INK);
 }
 
 /// A front tooth in the simplest form.

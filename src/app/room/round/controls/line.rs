@@ -1,6 +1,7 @@
 //! A line to be pointed at: a size, or a place between two.
 
 use crate::app::ui::hand::activated;
+use crate::app::ui::said;
 use crate::app::ui::theme;
 use bevy_egui::egui::{Align2, FontId, Sense, Shape, Stroke, Ui, WidgetInfo, pos2, vec2};
 
@@ -27,8 +28,8 @@ pub(super) fn line(
     }
     let font = FontId::proportional(14.0);
     let below = rect.bottom() - 14.0;
-    painter.text(pos2(left, below), Align2::LEFT_TOP, low, font.clone(), theme::INK);
-    painter.text(pos2(right, below), Align2::RIGHT_TOP, high, font, theme::INK);
+    said::text(painter, pos2(left, below), Align2::LEFT_TOP, low, font.clone(), theme::INK);
+    said::text(painter, pos2(right, below), Align2::RIGHT_TOP, high, font, theme::INK);
     let middle = at(share.clamp(0.0, 1.0));
     let corners = [vec2(0.0, -10.0), vec2(9.0, 0.0), vec2(0.0, 10.0), vec2(-9.0, 0.0)];
     let corners = corners.map(|corner| middle + corner).to_vec();
