@@ -1,6 +1,6 @@
 //! Patches to be ordered and tabs to be matched, drawn flat: their colours are the task.
 
-use crate::app::ui::hand::{activated, drags};
+use crate::app::ui::hand::{Drag, activated, drags};
 use crate::app::ui::said;
 use crate::app::ui::theme;
 
@@ -43,15 +43,9 @@ pub(crate) fn ladder(
     let mut asked = Vec::new();
     let count = draft.order.len();
     let places = row(area, count, area.center().y);
+    let font = FontId::proportional(theme::BODY_PT);
     let text = |at: Pos2, anchor, words: &str| {
-        said::text(
-            ui.painter(),
-            at,
-            anchor,
-            words,
-            FontId::proportional(theme::BODY_PT),
-            theme::INK,
-        );
+        said::text(ui.painter(), at, anchor, words, font.clone(), theme::INK);
     };
     if let (Some(first), Some(last)) = (places.first(), places.last()) {
         text(first.left_top() - vec2(0.0, 14.0), Align2::LEFT_BOTTOM, "lightest");
@@ -104,17 +98,21 @@ pub(crate) fn ladder(
         let stroke = Stroke::new(2.0, theme::INK);
         ui.painter().rect_stroke(rect, 0.0, stroke, StrokeKind::Outside);
     }
-    let pitch = if count > 1 { places[1].left() - places[0].left() } else { 1.0 };
-    for drag in drags.ended {
-        let Some(from) = at_place(drag.from) else { continue };
-        let to = (from as f32 + drag.by().x / pitch).round().clamp(0.0, count as f32 - 1.0);
-        asked.push(if to as usize == from {
-            choose(from, InputDevice::Pointer)
-        } else {
-            Intent::Exercise(ExerciseIntent::Carry(from, to as usize))
-        });
-    }
+    let ended = drags.ended.iter();
+    asked.extend(ended.filter_map(|drag| Some(let_go(drag, at_place(drag.from)?, &places))));
     asked
+}
+
+/// What a drag from a place asks for: a patch that was hardly moved is chosen.
+fn let_go(drag: &Drag, from: usize, places: &[Rect]) -> Intent {
+    let pitch = if places.len() > 1 { places[1].left() - places[0].left() } else { 1.0 };
+    let last = places.len() as f32 - 1.0;
+    let to = (from as f32 + drag.by().x / pitch).round().clamp(0.0, last) as usize;
+    if to == from {
+        choose(from, InputDevice::Pointer)
+    } else {
+        Intent::Exercise(ExerciseIntent::Carry(from, to))
+    }
 }
 
 const fn choose(place: usize, device: InputDevice) -> Intent {
