@@ -3,12 +3,12 @@
 //! A form is a pure function of its seed and size, so what an item showed is known without asking
 //! who says so: the tooth, the direction and the size of its difference.
 
-use super::form::{Form, parse_seed_key};
+use super::form::{Form, FormError, parse_seed_key};
 use super::form_item::{EXAM_SPACE, Item, TEETH};
 use crate::bake::ZoneDifference;
 use crate::level::course_format::Course;
 use crate::psychophysics::Direction;
-use crate::results::{ItemClaim, ItemTruth};
+use crate::results::{ItemClaim, ItemTruth, NotTheItem};
 use crate::scene::Tooth;
 use std::collections::BTreeMap;
 use std::sync::{Arc, Mutex, PoisonError};
@@ -25,7 +25,7 @@ const PARTS: f64 = 0.05;
 #[derive(Debug, Default)]
 pub struct FormTruth {
     courses: Vec<Course>,
-    forms: Mutex<BTreeMap<(u64, u8), Result<Arc<Form>, String>>>,
+    forms: Mutex<BTreeMap<(u64, u8), Result<Arc<Form>, FormError>>>,
 }
 
 impl FormTruth {
@@ -35,12 +35,12 @@ impl FormTruth {
         Self { courses, forms: Mutex::default() }
     }
 
-    fn form(&self, seed: u64, per_cell: u8) -> Result<Arc<Form>, String> {
+    fn form(&self, seed: u64, per_cell: u8) -> Result<Arc<Form>, FormError> {
         // A panic elsewhere leaves the map as it was.
         let mut forms = self.forms.lock().unwrap_or_else(PoisonError::into_inner);
-        let form = forms.entry((seed, per_cell)).or_insert_with(|| {
-            Form::new(seed, per_cell).map(Arc::new).map_err(|error| error.to_string())
-        });
+        let form = forms
+            .entry((seed, per_cell))
+            .or_insert_with(|| Form::new(seed, per_cell).map(Arc::new));
         form.clone()
     }
 }
@@ -58,39 +58,31 @@ impl ItemTruth for FormTruth {
         level == EXAM_SPACE || seed_key.starts_with(EXAM_SPACE)
     }
 
-    fn item(&self, claim: &ItemClaim<'_>) -> Result<u32, String> {
+    fn item(&self, claim: &ItemClaim<'_>) -> Result<u32, NotTheItem> {
         let ItemClaim { seed_key, planned, block, .. } = *claim;
         let (seed, number) = parse_seed_key(seed_key)
             .filter(|(seed, item)| format!("{EXAM_SPACE}/{seed}/{block}/{item}") == seed_key)
-            .ok_or("its seed key names no item of a form in its block")?;
+            .ok_or(NotTheItem::SeedKey)?;
         if seed != claim.session_seed {
-            return Err(format!(
-                "it is of form seed {seed}, and its session of {}",
-                claim.session_seed
-            ));
+            return Err(NotTheItem::Seed { found: seed, session: claim.session_seed });
         }
-        let id = claim.form.ok_or("its session is of no form")?;
-        let size = per_cell(planned)
-            .ok_or_else(|| format!("no form has the {planned} items of its session"))?;
+        let id = claim.form.ok_or(NotTheItem::NoForm)?;
+        let size = per_cell(planned).ok_or(NotTheItem::Planned(planned))?;
         if let Some(course) = self.courses.iter().find(|course| course.id == claim.course)
             && !course.forms.iter().any(|f| f.id == id && f.seed == seed && f.per_cell == size)
         {
-            return Err(format!(
-                "course {} has no form \"{}\" of seed {seed} with {planned} items; gather with the course file \
-                 that was sat",
-                course.id,
-                crate::printable::printable(id)
-            ));
+            let (course, form) = (course.id.clone(), id.to_owned());
+            return Err(NotTheItem::OtherCourse { course, form, seed, planned });
         }
-        let form = self.form(seed, size)?;
+        let form = self.form(seed, size).map_err(|error| NotTheItem::Unmade(error.to_string()))?;
         let item = form.items.get(number as usize).filter(|_| claim.trial < planned);
-        let item = item.ok_or_else(|| format!("a form of {planned} items has no such one"))?;
+        let item = item.ok_or(NotTheItem::NoItem(planned))?;
         let teeth = Tooth::arch(TEETH);
         if claim.n_teeth as usize != TEETH || claim.residuals != TEETH {
-            return Err(format!("a form shows {TEETH} teeth"));
+            return Err(NotTheItem::Teeth(TEETH));
         }
         if claim.named.is_some_and(|(at, tooth)| teeth.get(at as usize - 1) != Some(&tooth)) {
-            return Err("the tooth answered is not where it says".to_owned());
+            return Err(NotTheItem::Place);
         }
         same(item, claim, &teeth)?;
         Ok(number)
@@ -98,19 +90,16 @@ impl ItemTruth for FormTruth {
 }
 
 /// Whether a trial showed an item.
-fn same(item: &Item, claim: &ItemClaim<'_>, teeth: &[Tooth]) -> Result<(), String> {
+fn same(item: &Item, claim: &ItemClaim<'_>, teeth: &[Tooth]) -> Result<(), NotTheItem> {
     let Some(signal) = item.signal else {
         if claim.tooth.is_some() || claim.target != 0 {
-            return Err(format!("item {} of its form has no restoration", item.number));
+            return Err(NotTheItem::Natural(item.number));
         }
         return Ok(());
     };
     let place = teeth.iter().position(|tooth| *tooth == signal.tooth).map_or(0, |at| at as u32 + 1);
     if claim.tooth != Some(signal.tooth) || claim.target != place {
-        return Err(format!(
-            "item {} of its form restores tooth {}, no other",
-            item.number, signal.tooth
-        ));
+        return Err(NotTheItem::Tooth { item: item.number, tooth: signal.tooth });
     }
     let asked = signal.de00;
     let (share, least) = SIZE_TOLERANCE;
@@ -123,18 +112,12 @@ fn same(item: &Item, claim: &ItemClaim<'_>, teeth: &[Tooth]) -> Result<(), Strin
     };
     match claim.difference {
         Some(difference) if !off(difference) => Ok(()),
-        found => Err(format!(
-            "item {} of its form is {asked} ΔE00 {}, not {}",
-            item.number,
-            signal.direction.name(),
-            found.map_or_else(
-                || "nothing".to_owned(),
-                |d| format!(
-                    "{:.3} ΔE00 with {:+.3} in value, {:+.3} in chroma, {:+.3} in hue",
-                    d.de00, d.dl00, d.dc00, d.dh00
-                )
-            )
-        )),
+        found => Err(NotTheItem::Difference {
+            item: item.number,
+            asked,
+            direction: signal.direction.name(),
+            found,
+        }),
     }
 }
 

@@ -4,14 +4,16 @@
 //! whose they are said to be, and the smiles of forms against what their form and number say they
 //! were ([`ItemTruth`]).
 
-use super::field::Field;
+use super::field::{BadValue, Field};
 use super::fields::{SESSION, TABLES, TableFields, answer, trial};
+use super::not_the_item::NotTheItem;
 use super::sitting::Sitting;
 use crate::bake::ZoneDifference;
 use crate::scene::Tooth;
 use crate::trial::{Response, Verdict};
 use rusqlite::{Connection, Row};
 use std::collections::{BTreeMap, BTreeSet};
+use std::fmt;
 
 /// Rows and sessions of one file. One learner sits some hundred smiles in a course; years of practice
 /// are some ten thousand. Settings of this program.
@@ -62,8 +64,8 @@ pub trait ItemTruth: Sync {
     /// The number of the item that a trial of a form shows.
     ///
     /// # Errors
-    /// What the trial says that the form does not.
-    fn item(&self, claim: &ItemClaim<'_>) -> Result<u32, String>;
+    /// [`NotTheItem`] for what the trial says that the form does not.
+    fn item(&self, claim: &ItemClaim<'_>) -> Result<u32, NotTheItem>;
 }
 
 /// What cannot be, and where.
@@ -123,12 +125,12 @@ pub(super) fn examine(
                 return Err(Refusal::Impossible(format!("it holds more than {MOST_ROWS} rows")));
             }
             let at = Place::of(table, row)?;
-            check_fields(table.fields, row).map_err(|e| at.impossible(&e))?;
+            check_fields(table.fields, row).map_err(|error| at.impossible(&error))?;
             if !seen.insert((at.session, at.number)) {
-                return Err(at.impossible("it is there twice"));
+                return Err(at.impossible(&"it is there twice"));
             }
             let Some(session) = sessions.get_mut(&at.session) else {
-                return Err(at.impossible("there is no such session"));
+                return Err(at.impossible(&"there is no such session"));
             };
             let checked = match table.name {
                 "trial" => check_trial(row, session, truth, &mut forms)?,
@@ -155,24 +157,22 @@ fn sessions(
     let mut rows = statement.query([])?;
     while let Some(row) = rows.next()? {
         let id: i64 = row.get(0)?;
-        let impossible = |what: String| Refusal::Impossible(format!("session {id}: {what}"));
+        let impossible =
+            |what: &dyn fmt::Display| Refusal::Impossible(format!("session {id}: {what}"));
         if sessions.len() >= MOST_SESSIONS {
             let what = format!("it holds more than {MOST_SESSIONS} sessions");
             return Err(Refusal::Impossible(what));
         }
-        check_fields(SESSION, row).map_err(impossible)?;
+        check_fields(SESSION, row).map_err(|error| impossible(&error))?;
         let settings = serde_json::from_str(row.get_ref(10)?.as_str().unwrap_or_default()).ok();
         let sitting = settings.as_ref().and_then(Sitting::of);
-        let sitting =
-            sitting.ok_or_else(|| impossible("it says nothing of a course".to_owned()))?;
+        let sitting = sitting.ok_or_else(|| impossible(&"it says nothing of a course"))?;
         if sitting.learner != learner || sitting.course != course {
-            return Err(impossible(
-                "it is not of the learner and course of the manifest".to_owned(),
-            ));
+            return Err(impossible(&"it is not of the learner and course of the manifest"));
         }
-        check_sitting(&sitting).map_err(impossible)?;
+        check_sitting(&sitting).map_err(|error| impossible(&error))?;
         if !origins.insert(origin(row, &sitting)?) {
-            return Err(impossible("it is there twice".to_owned()));
+            return Err(impossible(&"it is there twice"));
         }
         let seed = row.get_ref(7)?.as_str().unwrap_or_default().parse().unwrap_or(0);
         let planned = row.get(9)?;
@@ -197,29 +197,41 @@ pub(super) fn origin(row: &Row<'_>, sitting: &Sitting) -> rusqlite::Result<Strin
     Ok(format!("{learner}/{course}/{started}/{task}/{mode}/{level}/{seed}"))
 }
 
-fn check_fields(fields: &[Field], row: &Row<'_>) -> Result<(), String> {
+fn check_fields(fields: &[Field], row: &Row<'_>) -> Result<(), BadValue> {
     for (i, field) in fields.iter().enumerate() {
-        let value = row.get_ref(i).map_err(|error| error.to_string())?;
-        field.check(value)?;
+        field.check(row.get_ref(i)?)?;
     }
     Ok(())
 }
 
-fn check_sitting(sitting: &Sitting) -> Result<(), String> {
+/// What a session says of its sitting that cannot be.
+#[derive(Debug, thiserror::Error)]
+enum BadSitting {
+    #[error("its time to answer is {0:e} times the usual")]
+    ResponseFactor(f64),
+    #[error("its phase is none of pre, post, delayed and only")]
+    Phase,
+    #[error("its form has no name")]
+    Form,
+    #[error("its step is {0}")]
+    Step(u32),
+}
+
+fn check_sitting(sitting: &Sitting) -> Result<(), BadSitting> {
     let factor = sitting.response_factor;
     if factor != 0.0 && !RESPONSE_FACTORS.contains(&factor) {
-        return Err(format!("its time to answer is {factor:e} times the usual"));
+        return Err(BadSitting::ResponseFactor(factor));
     }
     if sitting.phase.as_deref().is_some_and(|phase| !PHASES.contains(&phase)) {
-        return Err("its phase is none of pre, post, delayed and only".to_owned());
+        return Err(BadSitting::Phase);
     }
     if sitting.form.as_deref().is_some_and(|form| !is_name(form)) {
-        return Err("its form has no name".to_owned());
+        return Err(BadSitting::Form);
     }
-    if sitting.step.is_some_and(|step| step > 9_999) {
-        return Err(format!("its step is {}", sitting.step.unwrap_or_default()));
+    match sitting.step {
+        Some(step) if step > 9_999 => Err(BadSitting::Step(step)),
+        _ => Ok(()),
     }
-    Ok(())
 }
 
 /// Whether a text can be the id of a course or form: one line of at most 200 bytes.
@@ -240,7 +252,7 @@ impl Place {
         Ok(Self { session: row.get(0)?, row: table.row, number })
     }
 
-    fn impossible(&self, what: &str) -> Refusal {
+    fn impossible(&self, what: &dyn fmt::Display) -> Refusal {
         let Self { session, row, .. } = self;
         Refusal::Impossible(match self.number {
             Some(number) => format!("session {session}, {row} {number}: {what}"),
@@ -322,7 +334,7 @@ fn check_trial(
         return said("the tooth answered has no position");
     }
     Ok(match truth.item(&claim) {
-        Err(what) => Err(Impossible(what)),
+        Err(error) => Err(Impossible(error.to_string())),
         Ok(item) if !session.items.insert(item) => {
             Err(Impossible(format!("item {item} of its form was shown before")))
         }

@@ -1,7 +1,7 @@
 //! What one column can hold, and checking a value against it.
 
 use super::moment::is_moment;
-use super::strict_json;
+use super::strict_json::{self, NotStrict};
 use Holds::{Bytes, Json, Line, Moment, Number, Numbers, Seed, Whole, Word};
 use rusqlite::types::ValueRef;
 use std::fmt;
@@ -40,6 +40,19 @@ pub(super) enum Holds {
     Bytes(usize),
 }
 
+/// Why a column holds what it cannot: it names the column, the value and what it can be.
+#[derive(Debug, thiserror::Error)]
+pub(super) enum BadValue {
+    #[error("{name} is {found}, not {holds}")]
+    Wrong { name: &'static str, found: String, holds: String },
+    #[error("{name} is {bytes} bytes long, more than {most}")]
+    Long { name: &'static str, bytes: usize, most: usize },
+    #[error("{name} is not what it can be: {source}")]
+    Json { name: &'static str, source: NotStrict },
+    #[error(transparent)]
+    Unread(#[from] rusqlite::Error),
+}
+
 /// Teeth in view: two arches hold 32.
 pub(super) const TEETH: i64 = 32;
 
@@ -54,12 +67,17 @@ pub(super) const fn may(name: &'static str, holds: Holds) -> Field {
 }
 
 impl Field {
-    /// Checks a value; the message names the column, the value and what it can be.
-    pub fn check(&self, value: ValueRef<'_>) -> Result<(), String> {
+    /// Checks a value.
+    pub fn check(&self, value: ValueRef<'_>) -> Result<(), BadValue> {
         if matches!(value, ValueRef::Null) && self.optional {
             return Ok(());
         }
-        let wrong = || Err(format!("{} is {}, not {}", self.name, Short(value), self.holds));
+        let name = self.name;
+        let wrong = || {
+            let (found, holds) = (Short(value).to_string(), self.holds.to_string());
+            Err(BadValue::Wrong { name, found, holds })
+        };
+        let json = |source| BadValue::Json { name, source };
         let holds = match (&self.holds, value) {
             (Whole(least, most), ValueRef::Integer(n)) => (*least..=*most).contains(&n),
             (Number(least, most), ValueRef::Real(x)) => {
@@ -79,21 +97,13 @@ impl Field {
                     Moment => is_moment(text),
                     Json(most) => {
                         if text.len() > *most {
-                            return Err(format!(
-                                "{} is {} bytes long, more than {most}",
-                                self.name,
-                                text.len()
-                            ));
+                            return Err(BadValue::Long { name, bytes: text.len(), most: *most });
                         }
-                        return strict_json::check(text).map_err(|error| {
-                            format!("{} is not what it can be: {error}", self.name)
-                        });
+                        return strict_json::check(text).map_err(json);
                     }
                     Numbers(count, most) => {
                         return strict_json::check_numbers(text, *count, TEETH as usize, *most)
-                            .map_err(|error| {
-                                format!("{} is not what it can be: {error}", self.name)
-                            });
+                            .map_err(json);
                     }
                     _ => false,
                 }
@@ -150,20 +160,20 @@ mod tests {
         }
         // IEEE 754: the smallest subnormal, infinities, what is no number.
         for bad in [-5.0, 1e308, f64::INFINITY, f64::NEG_INFINITY, f64::NAN, 5e-324, 200.1] {
-            let said = number.check(ValueRef::Real(bad)).unwrap_err();
+            let said = number.check(ValueRef::Real(bad)).unwrap_err().to_string();
             assert!(
                 said.starts_with("x is ") && said.ends_with("a number from 0 to 200"),
                 "{said}"
             );
         }
-        assert!(number.check(ValueRef::Null).unwrap_err().contains("missing"));
+        assert!(number.check(ValueRef::Null).unwrap_err().to_string().contains("missing"));
         assert!(number.check(ValueRef::Text(b"2.5")).is_err());
         may("x", Number(0.0, 1.0)).check(ValueRef::Null).unwrap();
         let line = is("x", Line(200));
         line.check(ValueRef::Text("naïve".as_bytes())).unwrap();
         line.check(ValueRef::Text(&[b'x'; 200])).unwrap();
         for bad in [&b""[..], b"a\nb", b"a\x1b[2J", b"\xff\xfe", &[b'x'; 201]] {
-            let said = line.check(ValueRef::Text(bad)).unwrap_err();
+            let said = line.check(ValueRef::Text(bad)).unwrap_err().to_string();
             assert!(crate::printable::is_printable(&said), "{said}");
         }
     }

@@ -5,7 +5,7 @@
 //! counts them. The ranges are wide on purpose: they refuse what is impossible, not what is rare.
 
 use super::field::Holds::{Bytes, Json, Line, Moment, Number, Numbers, Seed, Whole, Word};
-use super::field::{Field, Holds, TEETH, is, may};
+use super::field::{BadValue, Field, Holds, TEETH, is, may};
 
 /// The columns of one table that a session has rows in, without `id`.
 #[derive(Debug)]
@@ -242,9 +242,9 @@ pub(super) fn of_trials(name: &str) -> Option<&'static Field> {
 }
 
 /// Checks every column of a row of answers by name.
-pub(super) fn check_stored_answer(row: &rusqlite::Row<'_>) -> Result<(), String> {
+pub(super) fn check_stored_answer(row: &rusqlite::Row<'_>) -> Result<(), BadValue> {
     for field in ANSWER.fields {
-        field.check(row.get_ref(field.name).map_err(|error| error.to_string())?)?;
+        field.check(row.get_ref(field.name)?)?;
     }
     Ok(())
 }

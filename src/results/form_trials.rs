@@ -3,8 +3,9 @@
 
 use super::answer_row::AnswerRow;
 use super::bad_row::BadRow;
-use super::field::Field;
+use super::field::{BadValue, Field};
 use super::fields::{self};
+use super::not_the_item::NotTheItem;
 use super::sitting::Sitting;
 use super::store::Store;
 use super::store_error::StoreError;
@@ -45,6 +46,17 @@ pub struct FormTrial<'a> {
     pub frames: (u32, u32, f64),
     /// Mask onset to answer, s.
     pub response_s: Option<f64>,
+}
+
+/// Why a stored row cannot be.
+#[derive(Debug, thiserror::Error)]
+enum BadTrial {
+    #[error(transparent)]
+    Value(#[from] BadValue),
+    #[error(transparent)]
+    Unread(#[from] rusqlite::Error),
+    #[error(transparent)]
+    Item(#[from] NotTheItem),
 }
 
 /// A session of a course.
@@ -118,15 +130,15 @@ impl Store {
                 let settings = row.get_ref("session_settings")?.as_str().unwrap_or_default();
                 let settings = serde_json::from_str(settings);
                 let Some(sitting) = settings.ok().and_then(|s| Sitting::of(&s)) else { continue };
-                let read = fields::check_stored_answer(row)
-                    .and_then(|()| AnswerRow::read(row).map_err(|error| error.to_string()));
+                let read = fields::check_stored_answer(row).map_err(BadTrial::from);
+                let read = read.and_then(|()| Ok(AnswerRow::read(row)?));
                 match read {
                     Ok(answer) => each(&sitting, &answer),
-                    Err(what) => bad.push(BadRow {
+                    Err(error) => bad.push(BadRow {
                         learner: Some(sitting.learner),
                         session: row.get("session")?,
                         row: Some(("question", row.get("number")?)),
-                        what,
+                        what: error.to_string(),
                     }),
                 }
             }
@@ -142,7 +154,7 @@ impl Store {
     /// [`StoreError`] when the file cannot be read.
     pub fn form_trials(
         &self,
-        mut each: impl FnMut(FormTrial<'_>) -> Result<(), String>,
+        mut each: impl FnMut(FormTrial<'_>) -> Result<(), NotTheItem>,
     ) -> Result<Vec<BadRow>, StoreError> {
         let columns = COLUMNS.map(|name| format!("t.{name}")).join(", ");
         let rules = COLUMNS.map(fields::of_trials);
@@ -157,12 +169,13 @@ impl Store {
             ))?;
             let mut rows = statement.query([])?;
             while let Some(row) = rows.next()? {
-                if let Err(what) = form_trial(row, &rules).and_then(&mut each) {
+                let read = form_trial(row, &rules).and_then(|trial| Ok(each(trial)?));
+                if let Err(error) = read {
                     bad.push(BadRow {
                         learner: row.get(COLUMNS.len()).ok(),
                         session: row.get(0)?,
                         row: Some(("trial", row.get(1)?)),
-                        what,
+                        what: error.to_string(),
                     });
                 }
             }
@@ -200,12 +213,12 @@ const COLUMNS: [&str; 22] = [
 fn form_trial<'a>(
     row: &'a rusqlite::Row<'_>,
     rules: &[Option<&'static Field>],
-) -> Result<FormTrial<'a>, String> {
+) -> Result<FormTrial<'a>, BadTrial> {
     for (i, rule) in rules.iter().enumerate() {
-        let value = row.get_ref(i).map_err(|error| error.to_string())?;
+        let value = row.get_ref(i)?;
         rule.map_or(Ok(()), |rule| rule.check(value))?;
     }
-    read_form_trial(row).map_err(|error| error.to_string())
+    Ok(read_form_trial(row)?)
 }
 
 fn read_form_trial<'a>(row: &'a rusqlite::Row<'_>) -> rusqlite::Result<FormTrial<'a>> {

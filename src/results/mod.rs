@@ -63,6 +63,7 @@ mod manifest;
 mod measurement;
 mod merge;
 mod moment;
+mod not_the_item;
 mod pooled;
 mod repeats;
 mod schema;
@@ -87,6 +88,7 @@ pub use hand_in::{HAND_IN_EXTENSION, HandInRequest, hand_in_manifest, hand_ins_b
 pub use hand_in_error::HandInError;
 pub use manifest::{HAND_IN_FORMAT, Manifest};
 pub use measurement::{MeasuredTrial, StoredMeasurement};
+pub use not_the_item::NotTheItem;
 pub use repeats::Counted;
 pub use schema::LATEST_VERSION;
 pub use session_row::{Recording, SessionInfo, StoredSession};

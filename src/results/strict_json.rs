@@ -11,6 +11,19 @@ use std::fmt;
 /// Larger numbers with a point are none of this program's.
 const LARGEST: f64 = 1e12;
 
+/// Why a text is not JSON as this program writes it.
+#[derive(Debug, thiserror::Error)]
+pub(super) enum NotStrict {
+    #[error(transparent)]
+    Json(#[from] serde_json::Error),
+    #[error("it is {0} bytes long")]
+    Long(usize),
+    #[error("it holds {0} numbers")]
+    Count(usize),
+    #[error("{number:e} is not a number from {} to {largest}", -largest)]
+    Size { number: f64, largest: f64 },
+}
+
 /// A value that keeps the rules; what it is does not matter.
 struct Strict;
 
@@ -77,9 +90,10 @@ impl<'de> Visitor<'de> for Rules {
     }
 }
 
-/// Whether a text is JSON and keeps the rules; the message says where it does not.
-pub(super) fn check(text: &str) -> Result<(), String> {
-    serde_json::from_str::<Strict>(text).map(|_| ()).map_err(|error| error.to_string())
+/// Whether a text is JSON and keeps the rules; the error says where it does not.
+pub(super) fn check(text: &str) -> Result<(), NotStrict> {
+    serde_json::from_str::<Strict>(text)?;
+    Ok(())
 }
 
 /// Whether a text is a list of numbers of at most `largest` in size: `count` of them, or any count
@@ -89,17 +103,17 @@ pub(super) fn check_numbers(
     count: Option<usize>,
     most: usize,
     largest: f64,
-) -> Result<(), String> {
+) -> Result<(), NotStrict> {
     // A number takes at most 25 bytes.
     if text.len() > most * 32 {
-        return Err(format!("it is {} bytes long", text.len()));
+        return Err(NotStrict::Long(text.len()));
     }
-    let numbers: Vec<f64> = serde_json::from_str(text).map_err(|error| error.to_string())?;
+    let numbers: Vec<f64> = serde_json::from_str(text)?;
     if numbers.len() > most || count.is_some_and(|count| count != numbers.len()) {
-        return Err(format!("it holds {} numbers", numbers.len()));
+        return Err(NotStrict::Count(numbers.len()));
     }
     match numbers.iter().find(|x| !(x.abs() <= largest) || x.is_subnormal()) {
-        Some(x) => Err(format!("{x:e} is not a number from {} to {largest}", -largest)),
+        Some(number) => Err(NotStrict::Size { number: *number, largest }),
         None => Ok(()),
     }
 }
@@ -126,7 +140,7 @@ mod tests {
             ("{\"a\": 1} x", "trailing"),
             ("", "EOF"),
         ] {
-            let found = check(text).unwrap_err();
+            let found = check(text).unwrap_err().to_string();
             assert!(found.contains(said), "{said}: {found}");
         }
     }
