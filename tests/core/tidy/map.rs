@@ -67,10 +67,7 @@ pub const ALLOWED: [(&str, &[&str]); 22] = [
             "course",
         ],
     ),
-    (
-        "course",
-        &["scene", "random", "psychophysics", "results", "trial", "bake", "level", "printable"],
-    ),
+    ("course", &["scene", "random", "psychophysics", "results", "trial", "bake", "level"]),
     ("results", &["scene", "trial", "bake", "psychophysics", "printable"]),
     (
         "report",
