@@ -36,7 +36,7 @@ pub enum Covered {
     Retractor,
     /// A lower tooth.
     LowerCrown,
-    /// The crown with this index in [`Smile::crowns`].
+    /// The crown with this index in `Smile::crowns`.
     Crown(u8),
 }
 

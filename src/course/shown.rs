@@ -44,7 +44,7 @@ pub struct FormSitting {
     pub seat: u64,
     /// When in the course.
     pub phase: Phase,
-    /// Index into [`CourseData::forms`].
+    /// Index into `CourseData::forms`.
     pub form: usize,
     /// The day, UTC.
     pub day: String,

@@ -1,6 +1,6 @@
 //! A whole course with simulated learners whose thresholds are known.
 //!
-//! The learners answer through [`SimulatedObserver`](crate::psychophysics::SimulatedObserver), which
+//! The learners answer through [`SimulatedObserver`], which
 //! shares no code with the estimates, and their sittings are stored, handed in and gathered like
 //! anyone's. Differences are those that the forms ask for; nothing is drawn.
 

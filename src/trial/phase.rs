@@ -38,7 +38,7 @@ pub enum Input {
         /// Time on screen, s.
         duration_s: f64,
     },
-    /// The picture of [`Engine::current`] can be shown without delay. Heeded in
+    /// The picture of `Engine::current` can be shown without delay. Heeded in
     /// [`Phase::Adaptation`] and [`Phase::Preparing`].
     PictureReady,
     /// The learner's answer. [`Response::Timeout`] is ignored: only the engine times out.

@@ -1,6 +1,6 @@
 //! Tables solved before, kept in a folder: one file each, named by everything that it depends on.
 //!
-//! A file is what [`Tables::to_bytes`] makes of a single table: the recipe, the table's name and a
+//! A file is what `Tables::to_bytes` makes of a single table: the recipe, the table's name and a
 //! checksum. It is written beside its place and then moved there, so a reader finds a whole file or
 //! none, whoever else is writing. What cannot be read is solved again and written anew.
 
@@ -18,7 +18,7 @@ const LONGEST_FILE: u64 = 1 << 20;
 /// Where a table came from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Origin {
-    /// It was there from the start: shipped, or read with [`Tables::from_bytes`].
+    /// It was there from the start: shipped, or read with `Tables::from_bytes`.
     Given,
     /// From the folder of tables solved before.
     Cached,

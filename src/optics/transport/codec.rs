@@ -28,7 +28,7 @@ impl Held {
     }
 }
 
-/// Tables by name from the bytes of [`write`]. `None` when they were made by other rules, are cut
+/// Tables by name from the bytes of `write`. `None` when they were made by other rules, are cut
 /// short or damaged.
 pub(super) fn read(bytes: &[u8]) -> Option<BTreeMap<String, Held>> {
     let (content, checksum) = bytes.split_at_checked(bytes.len().checked_sub(CHECKSUM)?)?;

@@ -3,7 +3,7 @@
 //! Keys are dispatched from it, the labels of controls are made from it, and so are the sentences
 //! that tell of keys before an exercise and in About. One letter means different things in different
 //! exercises, so each context has rows of its own, and an exercise without rows does not compile.
-//! [`offered`] says which of them count at the moment; keys and controls go by the same lists.
+//! `offered` says which of them count at the moment; keys and controls go by the same lists.
 //! `tests/app/letters.rs` compares them with what is drawn.
 
 mod context;
