@@ -3,7 +3,8 @@
 //! The tree is egui's, of the controls and words of each frame; `bevy_egui` hands it to the window's
 //! adapter. Two things it leaves to the program: it builds the tree in every frame, whether anybody reads
 //! it or not, and it drops what a reader asks to be done. So the tree is built only once a reader has asked
-//! for it, and requests are passed on to egui, which clicks, focuses and sets values as the pointer would.
+//! for it, and requests are passed on to egui, which clicks and focuses as the pointer would; controls drawn
+//! by hand take no values, and have steps by key and button instead.
 //!
 //! A request wakes no window that rests, so with a reader on it looks for requests [`LISTENING`] apart.
 //!
